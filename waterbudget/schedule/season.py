@@ -1,0 +1,101 @@
+"""What stands in each bed on each day: crop coefficient, roots and the day a planting comes or goes."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from waterbudget.physics.crop import kc_curve, root_depth
+from waterbudget.site.model import Bed, MonthDay, Planting, Site
+from waterbudget.tables.crops import find_crop, stage_days
+from waterbudget.units import Array, BoolArray
+
+Dates = NDArray[np.datetime64]  # days, (day, scenario); one scenario column may stand for all
+BARE = np.datetime64("NaT", "D")
+BARE_P = 0.5  # the depletion fraction of bare soil
+
+
+class Season(NamedTuple):
+    """Arrays (day, scenario, bed). p is the table's value; changed marks the first day of a planting and after one."""
+
+    dates: Dates
+    kc: Array
+    zr_m: Array
+    p: Array
+    planted: BoolArray
+    changed: BoolArray
+
+
+class Growth(NamedTuple):
+    """A planting's numbers, its own or its crop's."""
+
+    days: tuple[int, ...]
+    kc: tuple[float, ...]
+    p: float
+    root_start_m: float
+    root_full_m: float
+    basis: str
+
+
+def growth_of(planting: Planting, site: Site) -> Growth:
+    """The numbers of a planting; stage lengths and roots come from the crops table where it gives none.
+
+    days: the four stages. kc: initial, mid and end. basis says in words where the stage lengths come from. Perennials stand at full root depth from the first day.
+    """
+    own_root_m = planting.root_m
+    if planting.crop is None:
+        days, kc, p, perennial = planting.days, planting.kc, planting.p, False
+        root_m, basis = own_root_m, "given in the site file"
+    else:
+        crop = find_crop(planting.crop)
+        stages = stage_days(crop, planting.planted.month, south=site.is_south)
+        days = planting.days or (list(stages.days) if stages else None)
+        basis = "given in the site file" if planting.days or not stages else f"printed for {stages.region}"
+        kc, p, perennial = planting.kc or list(crop.kc), crop.p if planting.p is None else planting.p, crop.perennial
+        root_m = own_root_m or [site.model.root_start_m, crop.root_full_m]
+    if days is None or kc is None or p is None or root_m is None:
+        raise AssertionError("the site model lets no planting through that lacks numbers")
+    start_m, full_m = root_m
+    return Growth(tuple(days), tuple(kc), p, full_m if perennial else start_m, full_m, basis)
+
+
+def season_of(site: Site, dates: Dates) -> Season:
+    """The season of every bed of a site on the given days, (day, scenario)."""
+    shape = (*dates.shape, len(site.bed))
+    kc = np.full(shape, site.model.kc_bare)
+    zr_m = np.full(shape, site.model.root_start_m)
+    p = np.full(shape, BARE_P)
+    stands = np.full(shape, BARE)
+    for column, bed in enumerate(site.bed):
+        for planting in bed.planting:
+            growth = growth_of(planting, site)
+            began = _began(planting, dates)
+            day = (dates - began).astype(np.int64) + 1
+            grows = (day >= 1) & (day <= sum(growth.days))
+            stands[..., column][grows] = began[grows]
+            kc[..., column][grows] = kc_curve(day[grows], np.array(growth.days), np.array(growth.kc))
+            zr_m[..., column][grows] = root_depth(
+                day[grows], np.array(sum(growth.days[:2])), np.array(growth.root_start_m), np.array(growth.root_full_m)
+            )
+            p[..., column][grows] = growth.p
+        zr_m[..., column] = np.minimum(zr_m[..., column], _limit(bed))
+    planted = ~np.isnat(stands)
+    changed = np.zeros(shape, dtype=np.bool_)
+    changed[1:] = (stands[1:] != stands[:-1]) & (planted[1:] | planted[:-1])
+    return Season(dates, kc, zr_m, p, planted, changed)
+
+
+def _limit(bed: Bed) -> float:
+    return np.inf if bed.root_limit_m is None else bed.root_limit_m
+
+
+def _began(planting: Planting, dates: Dates) -> Dates:
+    """The day on which the planting that may stand on each date was planted."""
+    if not isinstance(planting.planted, MonthDay):
+        return np.full(dates.shape, np.datetime64(planting.planted, "D"))
+    this_year = _in_year(dates.astype("M8[Y]"), planting.planted)
+    return np.where(this_year <= dates, this_year, _in_year(dates.astype("M8[Y]") - 1, planting.planted))
+
+
+def _in_year(years: NDArray[np.datetime64], day: MonthDay) -> Dates:
+    return (years.astype("M8[M]") + (day.month - 1)).astype("M8[D]") + (day.day - 1)

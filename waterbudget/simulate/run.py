@@ -1,0 +1,72 @@
+"""Run one garden through its weather."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from waterbudget.errors import InputError, SiteError, WeatherError
+from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.season import Dates, season_of
+from waterbudget.simulate.days import Sky, days
+from waterbudget.simulate.result import COLUMNS, Result, Tables, summary_of
+from waterbudget.simulate.totals import add_up
+from waterbudget.site.model import Site
+from waterbudget.weather.files import Weather
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = None, daily: bool = True) -> Result:
+    """Run a garden through every day of the weather.
+
+    start_l: litres in a tank on the first day, by the tank's name, instead of the site's. daily: keep a table of
+    every day; without it the memory used does not grow with the days.
+    Raises InputError where a tank is unknown or cannot hold its start, WeatherError where hot days cannot be told.
+    """
+    garden = garden_of(site)
+    if start_l:
+        garden = _started(garden, start_l)
+    dates = weather.daily.index.to_numpy().astype("M8[D]")[:, None]
+    passing, tables = days(garden, season_of(site, dates), sky_of(site, weather)), Tables()
+    totals = add_up(garden, tables.watch(passing) if daily else passing)
+    frames = {kind: tables.frame(kind, garden, weather.daily.index) for kind in COLUMNS}
+    return Result(
+        site=site,
+        weather=weather,
+        roofs=frames["roofs"],
+        tanks=frames["tanks"],
+        zones=frames["outlets"],
+        beds=frames["beds"],
+        summary=summary_of(garden, totals, weather.daily.index),
+    )
+
+
+def sky_of(site: Site, weather: Weather) -> Sky:
+    """The weather as arrays (day, 1). Raises WeatherError where a zone knows hot days and the weather no tmax_c."""
+    daily = weather.daily
+    for number, zone in enumerate(site.zone, 1):
+        if zone.hot_above_c is not None and "tmax_c" not in daily:
+            raise WeatherError(f"{weather.source}: zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
+    return Sky(
+        daily["rain_mm"].to_numpy(np.float64)[:, None],
+        daily["et0_mm"].to_numpy(np.float64)[:, None],
+        daily["tmax_c"].to_numpy(np.float64)[:, None] if "tmax_c" in daily else None,
+    )
+
+
+def _started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
+    tanks = garden.tanks
+    levels = tanks.start_l.copy()
+    for name, litres in start_l.items():
+        if name not in tanks.name:
+            known = ", ".join(f'"{tank}"' for tank in tanks.name)
+            raise InputError(f'start level: "{name}" is no tank; there is {known}')
+        column = tanks.name.index(name)
+        capacity_l = tanks.capacity_l[0, column]
+        if not 0.0 <= litres <= capacity_l:
+            raise InputError(f'start level of "{name}" is {litres:g} L; write 0 to {capacity_l:g}, its capacity')
+        levels[0, column] = litres
+    return replace(garden, tanks=replace(tanks, start_l=levels))

@@ -1,0 +1,89 @@
+"""What a run adds up to, kept as running sums so that no day needs to be remembered."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.days import Day
+from waterbudget.units import Array, BoolArray
+
+SHORT_L = 1e-6  # a shortage below this is rounding, not thirst
+NEVER = np.inf
+SUMMED = {
+    "roofs": ("on_roof_l", "caught_l", "flushed_l", "filter_l", "kept_l"),
+    "tanks": ("inflow_l", "mains_l", "asked_l", "drawn_l", "short_l", "spilled_l", "lost_l"),
+    "outlets": ("asked_l", "store_l", "mains_l", "unmet_l", "minutes_run"),
+    "beds": ("etc_mm", "eta_mm", "rain_mm", "irrigation_mm", "drained_mm", "subsoil_mm"),
+}
+
+
+class Totals:
+    """Sums, counts and first days of a run, for every scenario at once.
+
+    days: how many were booked. sums: arrays (scenario, item) of what was booked, such as sums["tanks.mains_l"], and
+    counts of days (scenario,): "days.mains", "days.demand" and "days.served". firsts: the day, counted from 0, on
+    which something first happened, NEVER where it did not: "short" and "mains" (scenario,), "tanks.short"
+    (scenario, tank), "beds.stress" (scenario, bed). level_l and lowest_l: (scenario, tank).
+    """
+
+    def __init__(self, garden: Garden) -> None:
+        """garden: tells which tanks mains water helps out."""
+        self.days = 0
+        self.sums: dict[str, Array] = {}
+        self.firsts: dict[str, Array] = {}
+        self.level_l = garden.tanks.start_l
+        self.lowest_l = garden.tanks.start_l
+        self._on_rain_alone = np.array([kind == "none" for kind in garden.tanks.mains])
+
+    def add(self, day: Day) -> None:
+        """Book one more day."""
+        for group, names in SUMMED.items():
+            for name in names:
+                self._sum(f"{group}.{name}", getattr(getattr(day, group), name))
+        self._add_tanks(day)
+        self._add_beds(day)
+        self.days += 1
+
+    def _add_tanks(self, day: Day) -> None:
+        short = day.tanks.short_l > SHORT_L
+        topped_up = day.tanks.mains_l > SHORT_L
+        any_short = short.any(axis=1)
+        demand = (day.outlets.asked_l > 0.0).any(axis=1)
+        self._sum("days.mains", topped_up.any(axis=1))
+        self._sum("days.demand", demand)
+        self._sum("days.served", demand & ~any_short)
+        self._first("short", any_short)
+        self._first("mains", (topped_up | (short & self._on_rain_alone)).any(axis=1))
+        self._first("tanks.short", short)
+        self.level_l = day.tanks.level_l
+        self.lowest_l = np.minimum(self.lowest_l, day.tanks.level_l)
+
+    def _add_beds(self, day: Day) -> None:
+        stressed = (day.beds.ks < 1.0) & day.beds.planted
+        self._sum("beds.stress_days", stressed)
+        self._sum("beds.planted_days", day.beds.planted)
+        self._sum("beds.overwatered_mm", np.minimum(day.beds.drained_mm, day.beds.irrigation_mm))
+        self._first("beds.stress", stressed)
+
+    def _sum(self, name: str, amount: Array | BoolArray) -> None:
+        before = self.sums.get(name)
+        if before is None or before.shape != amount.shape:
+            self.sums[name] = (0.0 if before is None else before) + amount.astype(np.float64)
+        else:
+            before += amount
+
+    def _first(self, name: str, happens: BoolArray) -> None:
+        before = self.firsts.get(name)
+        if before is None or before.shape != happens.shape:
+            before = np.full(happens.shape, NEVER) if before is None else before + np.zeros(happens.shape)
+            self.firsts[name] = before
+        before[happens & (before == NEVER)] = self.days
+
+
+def add_up(garden: Garden, days: Iterable[Day]) -> Totals:
+    """The totals of a run whose days nobody needs to see."""
+    totals = Totals(garden)
+    for day in days:
+        totals.add(day)
+    return totals
