@@ -53,6 +53,7 @@ class Tanks:
 class Outlets:
     """Everything that takes water from a tank, zones first, then other draws; arrays (scenario, outlet).
 
+    flow_l_min is infinite for a draw that has no valve, so that its minutes are 0.
     run_l: litres of a day's full run; hot_run_l: the same on a day whose maximum reaches hot_above_c.
     month_day: month times 100 plus day. listed: (weekday, scenario, outlet), Monday first.
     every_from: day number (days since 1970-01-01), NaN for the first day of the run.
@@ -177,7 +178,7 @@ def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int]) 
         zones=len(zones),
         tank=tuple(tank_column[taker.tank] for taker in takers),
         priority=tuple(taker.priority for taker in takers),
-        flow_l_min=_row([*(zone.flow_l_min for zone in zones), *([np.nan] * len(draws))]),
+        flow_l_min=_row([*(zone.flow_l_min for zone in zones), *([np.inf] * len(draws))]),
         run_l=_row([*full_l, *draw_l]),
         hot_run_l=_row([*hot_l, *draw_l]),
         hot_above_c=_row([*(NEVER if zone.hot_above_c is None else zone.hot_above_c for zone in zones), *never]),

@@ -181,7 +181,7 @@ def _outlets(garden: Garden, of: Of) -> list[dict[str, Any]]:
             "store_l": float(of("outlets.store_l")[column]),
             "mains_l": float(of("outlets.mains_l")[column]),
             "unmet_l": float(of("outlets.unmet_l")[column]),
-            "minutes_run": float(of("outlets.minutes_run")[column]) if column < outlets.zones else None,
+            "minutes_run": float(of("outlets.minutes_run")[column]),
         }
         for column, name in enumerate(outlets.name)
     ]

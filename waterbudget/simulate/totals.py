@@ -8,7 +8,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
 from waterbudget.units import Array, BoolArray
 
-SHORT_L = 1e-6  # a shortage below this is rounding, not thirst
+SHORT_L = 1e-6  # a shortage, a top-up or a demand below this is rounding
 NEVER = np.inf
 SUMMED = {
     "roofs": ("on_roof_l", "caught_l", "flushed_l", "filter_l", "kept_l"),
@@ -49,7 +49,7 @@ class Totals:
         short = day.tanks.short_l > SHORT_L
         topped_up = day.tanks.mains_l > SHORT_L
         any_short = short.any(axis=1)
-        demand = (day.outlets.asked_l > 0.0).any(axis=1)
+        demand = (day.tanks.asked_l > SHORT_L).any(axis=1)
         self._sum("days.mains", topped_up.any(axis=1))
         self._sum("days.demand", demand)
         self._sum("days.served", demand & ~any_short)

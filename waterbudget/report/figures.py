@@ -1,0 +1,292 @@
+"""The pictures of a run. Each function draws a result and returns its axes; figure_bytes makes a file of a figure."""
+
+import io
+import textwrap
+import warnings
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from waterbudget.errors import InputError, OutputError
+from waterbudget.simulate.result import Result
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.units import Array, BoolArray
+from waterbudget.variables import REGISTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+WIDTH_IN = 7.0
+HEAD_IN, LEVEL_IN, ROW_IN = 1.6, 1.45, 0.25  # title, rain and dates; a store's name and level; a row under it
+DPI = 150
+SMALL_PT, TEXT_PT, TITLE_PT = 10.0, 11.0, 14.0  # a phone shows seven inches as two and a half
+STYLE: dict[str, Any] = {
+    "font.size": TEXT_PT,
+    "text.parse_math": False,  # a name may hold dollar signs
+    "text.usetex": False,
+    "hatch.linewidth": 0.8,
+}
+
+# The hues keep apart for every kind of colour vision; hatch, mark and place say the same without any colour.
+WATER, PALE_WATER, USE, INK, FAINT = "#1f6a9a", "#cfe1ec", "#55504a", "#222222", "#8a8a8a"
+BARRED = {"inflow_l": WATER, "drawn_l": USE}
+MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#5d4a8c", "----", "o")}  # colour, hatch, mark
+
+HEADROOM = 1.24  # top of a store's axis in capacities, leaving room for words above the line of the full store
+ROW, ROW_STEP = 0.17, 0.25  # height of a row, and with the gap above it, in capacities
+NAME_LETTERS = 34  # a line, beside what is told of the store
+
+DAY_STEPS = (1, 2, 4, 7, 14)
+MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 600)
+MOST_DAYS, MOST_MONTHS = 6, 12  # labels side by side
+MONTHS_A_YEAR = 12
+
+
+def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.object_]:
+    """The level of every store over the period, with rain, catch, draws and the days short or with mains water.
+
+    ax: axes to draw in, one for the rain and one for each store; without it a new figure is made. Returns these axes.
+    A store's rows (water in, drawn and, where there are such days, short and mains) are child axes of its own.
+    Raises InputError where the result has no daily tables, or the axes are too few or too many.
+    """
+    import matplotlib as mpl
+    from matplotlib.dates import date2num
+
+    if result.tanks.empty:
+        raise InputError("there are no daily tables to draw; run with daily=True")
+    books = [book for _, book in result.tanks.groupby("tank", sort=False)]
+    with mpl.rc_context(STYLE):
+        axes = _new_axes([len(_rows(book)) for book in books]) if ax is None else np.ravel(ax)
+        if len(axes) != 1 + len(books):
+            raise InputError(f"got {len(axes)} axes to draw in; give {1 + len(books)}, for the rain and each store")
+        dates = result.weather.daily.index
+        midnights = np.append(date2num(dates), date2num(dates[-1]) + 1.0)
+        _draw_rain(axes[0], midnights, result)
+        tanks = zip(axes[1:], result.summary["tanks"], result.site.tank, books, strict=True)
+        for panel, tank, site_tank, book in tanks:
+            _draw_store(panel, midnights, tank, site_tank.dead_l, book)
+        for panel in axes:
+            _draw_dates(panel, midnights, dates, labelled=panel is axes[-1])
+    return axes
+
+
+def figure_bytes(figure: "Figure", suffix: str) -> bytes:
+    """A figure as the content of a .png, .svg or .pdf file: the same bytes each time, with its title for screen readers.
+
+    Raises OutputError for another suffix.
+    """
+    import matplotlib as mpl
+
+    undated: dict[str, dict[str, str | None]] = {
+        ".png": {"Software": None},
+        ".svg": {"Date": None, "Creator": None},
+        ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+    }
+    if suffix.lower() not in undated:
+        raise OutputError(f'"{suffix}" is no kind of picture; choose .png, .svg or .pdf')
+    title = next((panel.get_title(loc="left") for panel in figure.axes), "")
+    content = io.BytesIO()
+    with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
+        figure.savefig(
+            content, format=suffix.lower()[1:], dpi=DPI, metadata={"Title": title, **undated[suffix.lower()]}
+        )
+    return content.getvalue()
+
+
+def level_picture(result: Result, suffix: str) -> bytes:
+    """The picture of the levels as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
+    return figure_bytes(level(result)[0].figure, suffix)
+
+
+def _new_axes(rows: list[int]) -> NDArray[np.object_]:
+    from matplotlib.figure import Figure
+
+    heights_in = [LEVEL_IN + ROW_IN * number for number in rows]
+    figure = Figure(figsize=(WIDTH_IN, HEAD_IN + sum(heights_in)), layout="constrained")
+    return np.ravel(figure.subplots(1 + len(rows), 1, height_ratios=[0.5 * LEVEL_IN, *heights_in]))
+
+
+def _draw_rain(panel: "Axes", midnights: Array, result: Result) -> None:
+    rain = REGISTER["rain_mm"]
+    facts = _facts(result)
+    panel.set_title(
+        _verdict(result), loc="left", fontsize=TITLE_PT, fontweight="bold", color=INK, pad=10 + 14 * len(facts)
+    )
+    panel.annotate(
+        "\n".join(facts), (0, 1), xytext=(0, 8), xycoords="axes fraction", textcoords="offset points", color=INK
+    )
+    panel.bar(midnights[:-1], result.weather.daily["rain_mm"], 1.0, align="edge", color=WATER, label=rain.heading)
+    panel.set_ylim(bottom=0.0)
+    panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
+    panel.locator_params(axis="y", nbins=3)
+
+
+def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
+    capacity_l = tank["capacity_l"]
+    level_l = np.append(tank["start_l"], book["level_l"])  # the evening of each day, after the level at the start
+    short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
+    panel.fill_between(midnights, level_l, color=PALE_WATER, linewidth=0)
+    _hatch(panel, midnights, short & ~mains, capacity_l, "short_l")
+    _hatch(panel, midnights, mains, capacity_l, "mains_l")
+    panel.plot(midnights, level_l, color=WATER, linewidth=1.6, label=REGISTER["level_l"].heading)
+    panel.axhline(0.0, color=INK, linewidth=0.8)
+    _draw_limits(panel, capacity_l, dead_l)
+
+    rows = _rows(book)
+    below = ROW_STEP * len(rows)
+    height = HEADROOM + below
+    panel.set_ylim(-below * capacity_l, HEADROOM * capacity_l)
+    panel.set_ylabel(REGISTER["level_l"].heading, y=(below + 0.5) / height, color=INK)
+    panel.spines["bottom"].set_visible(False)
+    panel.spines["left"].set_bounds(0.0, capacity_l)
+    for number, name in enumerate(rows, 1):
+        row = panel.inset_axes((0.0, (below - ROW_STEP * number) / height, 1.0, ROW / height))
+        _draw_row(row, midnights, name, book)
+
+    panel.set_title(
+        textwrap.fill(_plain(tank["name"]), NAME_LETTERS), loc="left", fontsize=TEXT_PT, fontweight="bold", color=INK
+    )
+    panel.set_title(_told(book), loc="right", fontsize=TEXT_PT, color=INK)
+
+
+def _draw_limits(panel: "Axes", capacity_l: float, dead_l: float) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    full, outlet = REGISTER["capacity_l"], REGISTER["dead_l"]
+    panel.axhline(capacity_l, color=INK, linewidth=1.0, linestyle=(0, (6, 3)), label=full.heading)
+    words = f"{full.label} {_litres(capacity_l)}"
+    if dead_l > 0.0:
+        panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
+        panel.axhline(dead_l, color=INK, linewidth=1.0, linestyle=(0, (1, 2)), label=outlet.heading)
+        words += f" (dashed), {outlet.label.lower()} {_litres(dead_l)} (dotted)"
+    panel.annotate(
+        words,
+        (1.0, capacity_l),
+        xytext=(0, 3),
+        xycoords=panel.get_yaxis_transform(),
+        textcoords="offset points",
+        ha="right",
+        fontsize=SMALL_PT,
+        color=INK,
+    )
+    ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
+    panel.set_yticks(ticks, [_number(tick) for tick in ticks])
+
+
+def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") -> None:
+    quantity = REGISTER[name]
+    if name in BARRED:
+        litres, most_l = book[name], float(book[name].max())
+        row.bar(midnights[:-1], litres, 1.0, align="edge", color=BARRED[name], label=quantity.heading)
+        row.set_ylim(0.0, most_l or 1.0)
+        row.set_yticks([most_l] if most_l else [], [_litres(most_l)] if most_l else [], va="top")
+    else:
+        colour, _, mark = MARKED[name]
+        middays = midnights[:-1][_marked(book, name)] + 0.5
+        row.plot(middays, np.zeros_like(middays), mark, color=colour, markersize=4.5, fillstyle="none", label=quantity.heading)
+        row.set_yticks([])
+        row.spines[["left", "bottom"]].set_visible(False)
+    row.set_xlim(midnights[0], midnights[-1])
+    row.set_xticks([])
+    row.patch.set_visible(False)
+    row.tick_params(axis="y", labelsize=SMALL_PT, length=0, labelcolor=INK)
+    row.spines[["top", "right"]].set_visible(False)
+    row.set_ylabel(quantity.label, rotation=0, ha="right", va="center", color=INK)
+
+
+def _hatch(panel: "Axes", midnights: Array, days: BoolArray, height_l: float, name: str) -> None:
+    """Hatch the days from the foot to the height, each spell of days in one piece."""
+    colour, hatch, _ = MARKED[name]
+    turns = np.flatnonzero(np.diff(days, prepend=False, append=False)).reshape(-1, 2)
+    spells = [(midnights[first], midnights[after] - midnights[first]) for first, after in turns]
+    panel.broken_barh(spells, (0.0, height_l), facecolor="none", edgecolor=colour, hatch=hatch, linewidth=0)
+
+
+def _draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, labelled: bool) -> None:
+    panel.set_xlim(midnights[0], midnights[-1])
+    ticks, labels = _date_ticks(dates)
+    panel.set_xticks(ticks, labels if labelled else [""] * len(ticks))
+    panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
+    panel.tick_params(axis="x", length=0)
+    panel.grid(axis="x", color=FAINT, alpha=0.35, linewidth=0.6)
+    panel.set_axisbelow(True)
+    panel.spines[["top", "right"]].set_visible(False)
+
+
+def _date_ticks(dates: "pd.DatetimeIndex") -> tuple["pd.DatetimeIndex", list[str]]:
+    """Days of a short period or firsts of the month of a long one, few enough to stand side by side."""
+    if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
+        step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
+        return dates[::step], [_day_month(date) for date in dates[::step]]
+    firsts = dates[dates.day == 1]
+    step = next(step for step in MONTH_STEPS if len(firsts) <= MOST_MONTHS * step)
+    firsts = firsts[(firsts.year * MONTHS_A_YEAR + firsts.month - 1) % step == 0]
+    if step >= MONTHS_A_YEAR:
+        return firsts, [str(first.year) for first in firsts]
+    one_year = dates[0].year == dates[-1].year
+    return firsts, [f"{first:%b}" if one_year or first.month > 1 else f"{first:%b}\n{first.year}" for first in firsts]
+
+
+def _rows(book: "pd.DataFrame") -> list[str]:
+    return [*BARRED, *(name for name in MARKED if _marked(book, name).any())]
+
+
+def _marked(book: "pd.DataFrame", name: str) -> BoolArray:
+    return (book[name] > SHORT_L).to_numpy()
+
+
+def _verdict(result: Result) -> str:
+    summary = result.summary
+    first, last = (summary[end][:4] for end in ("start", "end"))
+    year = first if first == last else f"{first}\N{EN DASH}{last}"
+    if summary["asked_l"] == 0.0:
+        return f"{year}: no water was asked for"
+    if summary["first_short"] is None:
+        return f"{year}: enough{' with mains' if summary['mains_days'] else ''} for {_days(summary['days'])}"
+    if summary["days_lasted"] == 0:
+        return f"{year}: short from the first day"
+    return f"{year}: the water lasts {_days(summary['days_lasted'])}"
+
+
+def _facts(result: Result) -> list[str]:
+    """When and how often the stores were short, and what the mains gave; no lines where there is nothing to tell."""
+    tanks, days = result.tanks, result.summary["days"]
+    one_year = result.summary["start"][:4] == result.summary["end"][:4]
+    facts = []
+    for name, words in (("short_l", "Short on"), ("mains_l", f"Mains gave {_litres(result.summary['mains_l'])} on")):
+        marked = tanks.loc[_marked(tanks, name), "date"].unique()
+        if len(marked):
+            first = _day_month(marked[0]) if one_year else f"{_day_month(marked[0])} {marked[0].year}"
+            facts.append(f"{words} {len(marked):,} of {_days(days)}, first on {first}")
+    return facts
+
+
+def _told(book: "pd.DataFrame") -> str:
+    short, mains = (int(_marked(book, name).sum()) for name in MARKED)
+    told = f"short on {_days(short)}" if short else "never short"
+    return f"{told}, mains {_litres(book['mains_l'].sum())}" if mains else told
+
+
+def _plain(name: str) -> str:
+    """On one line, and nothing in it that a picture cannot hold."""
+    return "".join(letter if letter.isprintable() else "?" for letter in " ".join(name.split()))
+
+
+def _days(number: int) -> str:
+    return "1 day" if number == 1 else f"{number:,} days"
+
+
+def _day_month(date: "pd.Timestamp") -> str:
+    return f"{date.day} {date:%b}"
+
+
+def _number(number: float) -> str:
+    return f"{number:,.10g}"
+
+
+def _litres(litres: float) -> str:
+    return f"{litres:,.0f} L"

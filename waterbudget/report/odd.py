@@ -1,0 +1,78 @@
+"""What looks odd in a site that is free of faults: things that are allowed and yet seldom meant."""
+
+from collections.abc import Iterator
+
+from waterbudget.report.words import litres, percent
+from waterbudget.simulate.opened import unwatered
+from waterbudget.simulate.result import Result
+from waterbudget.site.model import Site
+from waterbudget.tables.coverings import find_covering
+from waterbudget.weather.quality import quality_notes
+
+LARGE_ROOF_M2 = 2000.0
+MEAGRE_SHARE = 0.10  # of what a bed needs, given by its plan
+
+
+def oddities(result: Result) -> list[str]:
+    """A sentence for each thing that looks odd, with what to look at."""
+    return [
+        *_roofs(result.site),
+        *_stores(result),
+        *unwatered(result.site),
+        *_rhythms(result),
+        *_plans(result),
+        *quality_notes(result.weather.daily),
+    ]
+
+
+def _roofs(site: Site) -> Iterator[str]:
+    for roof in site.roof:
+        if roof.area_m2 > LARGE_ROOF_M2:
+            yield (
+                f"{roof.name} has {roof.area_m2:,.0f} m²: larger than a sports hall. "
+                "Is area_m2 the plan area in square metres?"
+            )
+        if roof.covering and (caution := find_covering(roof.covering).edible_crop_caution):
+            yield f"{roof.name} ({roof.covering}): {caution}"
+
+
+def _stores(result: Result) -> Iterator[str]:
+    for tank, row in zip(result.site.tank, result.summary["tanks"], strict=True):
+        caught_l = row["inflow_l"]
+        if caught_l == 0 and tank.mains != "float":
+            yield f"{tank.name} catches nothing in this weather: no roof and no overflow brings it water."
+        elif tank.capacity_l > caught_l > 0:
+            yield (
+                f"{tank.name} holds {litres(tank.capacity_l)} L, more than the {litres(caught_l)} L that run into it "
+                "in all these days: a larger roof helps here, a larger store does not."
+            )
+        if tank.start_l == tank.capacity_l:
+            yield f"{tank.name} starts full. Was it seen full? Nothing decides the first weeks more."
+        if row["asked_l"] == 0:
+            yield f"{tank.name} is never drawn from in these days."
+
+
+def _rhythms(result: Result) -> Iterator[str]:
+    asked_l = {row["name"]: row["asked_l"] for row in result.summary["zones"]}
+    for zone in result.site.zone:
+        if zone.weekdays and zone.every_from:
+            yield f"{zone.name} has every_from, which has no effect beside weekdays."
+        if asked_l[zone.name] == 0:
+            yield f"{zone.name} never asks for water in these days. Are its season (from, to) and minutes right?"
+
+
+def _plans(result: Result) -> Iterator[str]:
+    asked_l = {row["name"]: row["asked_l"] for row in result.summary["zones"]}
+    zones = {zone.name: zone for zone in result.site.zone}
+    for bed, row in zip(result.site.bed, result.summary["beds"], strict=True):
+        if bed.planting and row["planted_days"] == 0:
+            yield f"{bed.name} has nothing growing in these days. Are the planted dates right?"
+        if bed.zone is None or row["etc_mm"] == 0 or row["planted_days"] == 0:
+            continue
+        aimed = sum(other.weight for other in result.site.bed if other.zone == bed.zone)
+        planned_mm = asked_l[bed.zone] * bed.weight / aimed * zones[bed.zone].efficiency / bed.area_m2
+        if zones[bed.zone].plan == "timer" and planned_mm <= MEAGRE_SHARE * row["etc_mm"]:
+            yield (
+                f"{bed.name} needs {row['etc_mm']:.0f} mm and its plan gives {planned_mm:.0f} mm "
+                f"({percent(planned_mm / row['etc_mm'])}): check flow_l_min, minutes and share of {bed.zone}."
+            )

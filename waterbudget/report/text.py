@@ -1,0 +1,203 @@
+"""The screen of a run: the verdict first, then the stores, zones and beds, the level as a picture, what was assumed."""
+
+import math
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from waterbudget.report.advice import advice
+from waterbudget.report.words import count, in_words, listed, litres, percent, span, table
+from waterbudget.simulate.result import Result
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import Site
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+LEVELS = " ▁▂▃▄▅▆▇█"
+PICTURE_COLUMNS = 60
+LONGEST_NAME = 24
+
+
+def run_screen(result: Result) -> str:
+    """Everything a gardener needs to know of a run, in at most 100 columns."""
+    head = f"{result.site.site.name}, {span(result.summary['start'], result.summary['end'])}"
+    parts = [
+        [head],
+        [verdict(result)],
+        [f"* {line}" for line in advice(result)],
+        stores(result),
+        watering(result),
+        beds(result),
+        level_picture(result),
+        assumptions(result),
+        cautions_shown(result),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def verdict(result: Result) -> str:
+    """The answer in a sentence or two: how long the store lasts, and the mains water it takes."""
+    summary = result.summary
+    topped_up = _days_with(result.tanks, "mains_l")
+    if summary["first_short"] is None and summary["first_mains"] is None:
+        return f"The stored rain lasts all {count(summary['days'], 'day')}: no mains water is needed."
+    if summary["first_short"] is None:
+        return (
+            f"The stores last all {count(summary['days'], 'day')}, but only with mains water: the float valve let in "
+            f"{litres(summary['mains_l'])} L on {count(len(topped_up), 'day')}, first on "
+            f"{in_words(summary['first_mains'], year=True)}."
+        )
+    return f"{_lasts(summary)} {_top_up(result)}"
+
+
+def _lasts(summary: dict[str, Any]) -> str:
+    short = [tank["name"] for tank in summary["tanks"] if tank["first_short"] == summary["first_short"]]
+    runs = "runs" if len(short) == 1 else "run"
+    first = in_words(summary["first_short"], year=True)
+    if summary["days_lasted"] == 0:
+        return f"The stored rain does not last the first day: on {first} {listed(short)} {runs} short."
+    return (
+        f"The stored rain lasts {count(summary['days_lasted'], 'day')} of {summary['days']:,}: "
+        f"on {first} {listed(short)} {runs} short."
+    )
+
+
+def _top_up(result: Result) -> str:
+    """How much mains water it took, or would have taken."""
+    summary = result.summary
+    sentences = []
+    if summary["mains_l"] > SHORT_L:
+        days = _days_with(result.tanks, "mains_l")
+        sentences.append(
+            f"The mains gave {litres(summary['mains_l'])} L on {count(len(days), 'day')}, "
+            f"{_from_to(days[0], days[-1])}."
+        )
+    if summary["unmet_l"] > SHORT_L:
+        days = _days_with(result.zones, "unmet_l")
+        more = "another " if sentences else ""
+        sentences.append(
+            f"It would have taken {more}{litres(summary['unmet_l'])} L of mains water on {count(len(days), 'day')}, "
+            f"{_from_to(days[0], days[-1])}, to do all the watering."
+        )
+    return " ".join(sentences)
+
+
+def _from_to(first: "pd.Timestamp", last: "pd.Timestamp") -> str:
+    return f"on {in_words(first.date())}" if first == last else f"{in_words(first.date())} to {in_words(last.date())}"
+
+
+def _days_with(frame: "pd.DataFrame", column: str) -> "list[pd.Timestamp]":
+    return list(frame.loc[frame[column] > SHORT_L, "date"].unique())
+
+
+def stores(result: Result) -> list[str]:
+    """A line for each store."""
+    rows = [
+        (
+            _name(tank["name"]),
+            *(litres(tank[key]) for key in ("capacity_l", "start_l", "lowest_l", "end_l", "inflow_l", "drawn_l")),
+            litres(tank["short_l"]),
+            litres(tank["mains_l"]) if site.mains != "none" else "–",
+            litres(tank["spilled_l"]),
+        )
+        for tank, site in zip(result.summary["tanks"], result.site.tank, strict=True)
+    ]
+    head = ("Stores", "holds", "start", "lowest", "end", "came in", "drawn", "short", "mains", "spilled")
+    return table(head, rows, units=("", *["L"] * 9))
+
+
+def watering(result: Result) -> list[str]:
+    """A line for each zone and each other draw."""
+    zones = len(result.site.zone)
+    rows = [
+        (
+            _name(outlet["name"]),
+            *(litres(outlet[key]) for key in ("asked_l", "store_l", "mains_l", "unmet_l")),
+            percent(outlet["store_l"] / outlet["asked_l"] if outlet["asked_l"] > 0 else None),
+            f"{outlet['minutes_run'] / 60:,.1f}" if number < zones else "–",
+        )
+        for number, outlet in enumerate(result.summary["zones"])
+    ]
+    head = ("Watering", "asked", "from store", "from mains", "not given", "by the store", "valve open")
+    return table(head, rows, units=("", "L", "L", "L", "L", "of asked", "hours")) if rows else []
+
+
+def beds(result: Result) -> list[str]:
+    """A line for each bed."""
+    rows = [
+        (
+            _name(bed["name"]),
+            f"{bed['etc_mm']:.0f}",
+            f"{bed['rain_mm']:.0f}",
+            f"{bed['irrigation_mm']:.0f}",
+            f"{bed['drained_mm']:.0f}",
+            percent(bed["eta_over_etc"]),
+            f"{bed['stress_days']:,}",
+            in_words(bed["first_stress"]) if bed["first_stress"] else "never",
+        )
+        for bed in result.summary["beds"]
+    ]
+    head = ("Beds", "need", "rain", "watered", "sank away", "need met", "thirsty", "first thirsty")
+    return table(head, rows, units=("", "mm", "mm", "mm", "mm", "", "days", "")) if rows else []
+
+
+def level_picture(result: Result) -> list[str]:
+    """The level of each store as a row of blocks, with a mark below for each stretch in which it ran short."""
+    days = result.summary["days"]
+    per_column = math.ceil(days / PICTURE_COLUMNS)
+    width = max(len(_name(tank.name)) for tank in result.site.tank)
+    step = "a column a day" if per_column == 1 else f"a column every {per_column} days"
+    lines = [f"Level through the season, {step}; █ full, ! short"]
+    dates = list(result.tanks["date"].unique())[::per_column]
+    for tank in result.site.tank:
+        frame = result.tanks[result.tanks["tank"] == tank.name]
+        share = (frame["level_l"] / tank.capacity_l).to_numpy()
+        short = (frame["short_l"] > SHORT_L).to_numpy()
+        blocks = "".join(LEVELS[math.ceil(share[at] * (len(LEVELS) - 1) - 1e-9)] for at in range(0, days, per_column))
+        marks = "".join("!" if short[at : at + per_column].any() else " " for at in range(0, days, per_column))
+        lines.append(f"{_name(tank.name):<{width}}  |{blocks}|")
+        if "!" in marks:
+            lines.append(f"{'':<{width}}  |{marks}|")
+    months = "".join(
+        f"{month:<{size}}"[:size] for month, size in ((name, len(list(group))) for name, group in groupby(dates, lambda day: f"{day:%b}"))
+    )
+    return [*lines, f"{'':<{width}}   {months}".rstrip()]
+
+
+def assumptions(result: Result) -> list[str]:
+    """What the figures rest on."""
+    site, et0 = result.site, result.weather.et0
+    release = (
+        "today's rain can be drawn only tomorrow (yield after spillage), on the safe side"
+        if site.model.release == "after_spill"
+        else "today's rain can be drawn today (yield before spillage), on the hopeful side"
+    )
+    starts = listed([f"{tank['name']} {litres(tank['start_l'])} L" for tank in result.summary["tanks"]])
+    return [
+        "Assumed",
+        f"  Weather: {result.weather.source}; reference evapotranspiration: {et0.method}.",
+        *(f"  Stood in: {words}." for words in et0.assumed),
+        f"  Likely error of it: {et0.likely_error}.",
+        f"  In the stores on the first day: {starts}.",
+        f"  Order of the day: {release}.",
+    ]
+
+
+def cautions_shown(result: Result) -> list[str]:
+    """The cautions that the screen's advice calls for."""
+    lines = ["Take care: stored rain is not drinking water. Water the soil, not leaves that are eaten raw."]
+    if _mists(result.site):
+        lines.append("No mist or fine spray from a store warmer than 20 °C: Legionella multiply in warm standing water.")
+    if result.summary["first_mains"] is not None:
+        lines.append(
+            "Mains top-up: fill through an air gap, never join the pipes; local water rules and a licensed plumber decide."
+        )
+    return lines
+
+
+def _mists(site: Site) -> bool:
+    return bool(site.zone)
+
+
+def _name(name: str) -> str:
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"

@@ -1,0 +1,350 @@
+"""A starter site: the few questions that matter, and the commented site file that the answers make."""
+
+import datetime as dt
+import json
+import math
+import re
+import shlex
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+from string import Template
+from typing import NamedTuple
+
+from waterbudget.errors import InputError, OutputError
+from waterbudget.output import refuse_existing, write_files
+from waterbudget.site.model import LONGEST_YEARLY_DAYS, Model, MonthDay
+from waterbudget.tables.crops import Crop, find_crop, stage_days
+from waterbudget.tables.soils import find_soil
+
+SITE_FILE, WEATHER_FILE = "site.toml", "weather.csv"
+BUCKET_L = 10.0
+S_PER_MIN = 60.0
+LONGEST_NAME = 80  # letters, as the site file allows
+SHOWN_LETTERS = 40
+SEASON_NORTH = {"season_from": MonthDay(5, 1), "season_to": MonthDay(9, 30), "planted": MonthDay(5, 20)}
+SEASON_SOUTH = {"season_from": MonthDay(11, 1), "season_to": MonthDay(3, 31), "planted": MonthDay(11, 20)}
+HALF_A_YEAR = dt.timedelta(days=184)  # from 1 May to 1 November
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What a starter site needs to know; the defaults make one that runs.
+
+    roof_m2: on the ground. start_l: in the store today. fill_10_l_s: seconds in which a 10-litre bucket fills.
+    """
+
+    garden: str = "My garden"
+    latitude_deg: float = 52.9
+    roof_m2: float = 40.0
+    capacity_l: float = 1500.0
+    start_l: float = 750.0
+    fill_10_l_s: float = 60.0
+    run_minutes: float = 10.0
+    every_days: int = 2
+    bed_m2: float = 12.0
+    soil: str = "loam"
+    crop: str = "tomato"
+    has_mains_hose: bool = False
+
+    @property
+    def flow_l_min(self) -> float:
+        """Flow of the bucket test, to the three figures that a watch and a bucket are good for."""
+        return float(f"{S_PER_MIN * BUCKET_L / self.fill_10_l_s:.3g}")
+
+    @property
+    def season(self) -> dict[str, MonthDay]:
+        """First and last day of watering and the day of planting, in the summer half of the garden's year."""
+        return SEASON_SOUTH if self.latitude_deg < 0 else SEASON_NORTH
+
+
+def starter_site(answers: Answers) -> str:
+    """The text of a site file with these answers, every key explained.
+
+    Raises InputError for a soil that is unknown, and a crop that is unknown or whose stage lengths do not fit a year.
+    """
+    crop = find_crop(answers.crop)
+    root_start_m = crop.root_full_m if crop.perennial else Model.model_fields["root_start_m"].default
+    values: dict[str, object] = {
+        **asdict(answers),
+        **{key: str(day) for key, day in answers.season.items()},
+        "flow_l_min": answers.flow_l_min,
+        "mains": "direct" if answers.has_mains_hose else "none",
+        "available_water_mm_m": find_soil(answers.soil).available_water_mm_m,
+        "days": _stage_days(crop, answers),
+        "kc": crop.kc,
+        "p": crop.p,
+        "root_m": (root_start_m, crop.root_full_m),
+    }
+    template = Template((files("waterbudget.site") / "starter.toml").read_text("utf-8"))
+    return template.substitute({key: _toml(value) for key, value in values.items()})
+
+
+def starter_weather(answers: Answers) -> bytes:
+    """The example's invented summer as a weather file; half a year later for a garden south of the equator."""
+    weather = (files("waterbudget.example") / WEATHER_FILE).read_bytes()
+    if answers.latitude_deg >= 0:
+        return weather
+    head, *rows = weather.decode().splitlines()
+    later = [
+        f"{dt.date.fromisoformat(date) + HALF_A_YEAR},{rest}" for date, rest in (row.split(",", 1) for row in rows)
+    ]
+    return "\n".join([head, *later, ""]).encode()
+
+
+def refuse_starter(folder: Path, *, overwrite: bool) -> None:
+    """Raises OutputError where a starter site may not be written into the folder."""
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"{folder}: is a file; name a folder, which will hold {SITE_FILE} and {WEATHER_FILE}")
+    refuse_existing([folder / SITE_FILE, folder / WEATHER_FILE], overwrite=overwrite)
+
+
+def write_starter(folder: Path, answers: Answers, *, overwrite: bool = False) -> Path:
+    """Write the site file and the example's invented weather into the folder; the path of the site file.
+
+    Raises OutputError where they may not or cannot be written, and InputError as `starter_site`.
+    """
+    refuse_starter(folder, overwrite=overwrite)
+    contents = {SITE_FILE: starter_site(answers).encode(), WEATHER_FILE: starter_weather(answers)}
+    write_files({folder / name: content for name, content in contents.items()}, overwrite=overwrite)
+    return folder / SITE_FILE
+
+
+class Question(NamedTuple):
+    """One question of those that a gardener is asked.
+
+    field: of Answers. key: of the site file. hint: how to find the answer. read: the value of the words typed, given
+    the answers so far; raises InputError saying in one line what would be right. suggest: the default, where it hangs
+    on the answers so far.
+    """
+
+    field: str
+    key: str
+    ask: str
+    hint: str
+    read: Callable[[str, Answers], object]
+    suggest: Callable[[Answers], object] | None = None
+
+    def default(self, so_far: Answers) -> str:
+        """What stands in brackets, as it would be typed."""
+        value = self.suggest(so_far) if self.suggest else getattr(so_far, self.field)
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return value if isinstance(value, str) else _toml(value)
+
+    def answered(self, words: str, so_far: Answers) -> Answers:
+        """The answers so far and this one. Raises InputError saying what would be right."""
+        value = self.read(words.strip(), so_far)
+        return replace(so_far, **{self.field: value})  # type: ignore[arg-type]  # the field's own reader made it
+
+
+def _number(words: str, wanted: str) -> float:
+    try:
+        number = float(words)
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number):
+        point = ", with a point for decimals and no comma" if "," in words else ""
+        raise InputError(f"{_shown(words)} is no number; write {wanted}{point}")
+    return number
+
+
+def _above_0(words: str, wanted: str) -> float:
+    number = _number(words, wanted)
+    if number <= 0:
+        raise InputError(f"{_shown(words)} is not above 0; write {wanted}")
+    return number
+
+
+def _positive(wanted: str) -> Callable[[str, Answers], float]:
+    return lambda words, _: _above_0(words, wanted)
+
+
+def _name(words: str, _: Answers) -> str:
+    if not 0 < len(words) <= LONGEST_NAME or not words.isprintable():
+        raise InputError(f"{_shown(words)} is no name; write 1 to {LONGEST_NAME} letters")
+    return words
+
+
+def _latitude(words: str, _: Answers) -> float:
+    wanted = "degrees from -90 to 90, such as 52.9"
+    number = _number(words, wanted)
+    if abs(number) > 90:  # noqa: PLR2004 -- the poles
+        raise InputError(f"{_shown(words)} is beyond the poles; write {wanted}")
+    return number
+
+
+def _area(words: str, _: Answers) -> float:
+    wanted = "square metres, such as 38, or length x width in metres, such as 8 x 4.75"
+    sides = re.split(r"[xX*\u00d7]", words)
+    if len(sides) > 2:  # noqa: PLR2004 -- length and width
+        raise InputError(f"{_shown(words)} has more than length and width; write {wanted}")
+    return _above_0(f"{math.prod(_above_0(side.strip(), wanted) for side in sides):.6g}", wanted)
+
+
+def _start_l(words: str, so_far: Answers) -> float:
+    wanted = f"litres from 0 to the store's {so_far.capacity_l:g}"
+    number = _number(words, wanted)
+    if not 0 <= number <= so_far.capacity_l:
+        raise InputError(f"{_shown(words)} does not fit; write {wanted}")
+    return number
+
+
+def _every_days(words: str, _: Answers) -> int:
+    if not re.fullmatch(r"[0-9]{1,3}", words) or not 1 <= int(words) <= 366:  # noqa: PLR2004 -- as the site file allows
+        raise InputError(f"{_shown(words)} does not fit; write whole days from 1 to 366, 2 for every other day")
+    return int(words)
+
+
+def _soil(words: str, _: Answers) -> str:
+    return find_soil(words).name.lower()
+
+
+def _crop(words: str, so_far: Answers) -> str:
+    crop = find_crop(words)
+    _stage_days(crop, so_far)
+    return (crop.asked_as or crop.name).lower()
+
+
+def _yes(words: str, _: Answers) -> bool:
+    if words.lower() not in {"y", "yes", "n", "no"}:
+        raise InputError(f"{_shown(words)} is neither; write yes or no")
+    return words.lower().startswith("y")
+
+
+QUESTIONS = (
+    Question("garden", "site.name", "The garden's name", "A name for the head of every page.", _name),
+    Question(
+        "latitude_deg",
+        "site.latitude_deg",
+        "Latitude in degrees",
+        "How far north the garden lies, from any map; south of the equator with a minus. One decimal is enough.",
+        _latitude,
+    ),
+    Question(
+        "roof_m2",
+        "roof.area_m2",
+        "Roof area in m²",
+        "Pace it on the ground: length x width of the part that drains into the store, its slope left aside.\n"
+        "Write square metres, or length x width in metres, such as 8 x 5.",
+        _area,
+    ),
+    Question(
+        "capacity_l",
+        "tank.capacity_l",
+        "The store holds, in litres",
+        "Its label says it. A box: length x width x height in metres, x 1000.\n"
+        "Round: 3.14 x radius x radius x height in metres, x 1000.",
+        _positive("litres, such as 1500"),
+    ),
+    Question(
+        "start_l",
+        "tank.start_l",
+        "In the store now, in litres",
+        "Dip a stick to its floor: wet height / full height x what it holds. Half full is in the brackets.",
+        _start_l,
+        lambda so_far: so_far.capacity_l / 2,
+    ),
+    Question(
+        "fill_10_l_s",
+        "zone.flow_l_min",
+        "Seconds to fill a 10-litre bucket",
+        "Open everything as when you water, and time how long a 10-litre bucket takes to fill.",
+        _positive("seconds, such as 60"),
+    ),
+    Question(
+        "run_minutes",
+        "zone.minutes",
+        "Minutes of one watering",
+        "How long the water runs each time, by the timer or a watch.",
+        _positive("minutes, such as 10"),
+    ),
+    Question(
+        "every_days",
+        "zone.every_days",
+        "Watering every how many days",
+        "1 is every day, 2 every other day.",
+        _every_days,
+    ),
+    Question(
+        "bed_m2",
+        "bed.area_m2",
+        "Bed area in m²",
+        "Tape measure: length x width of the soil that this water reaches, all its beds together.\n"
+        "Write square metres, or length x width in metres, such as 4.8 x 2.5.",
+        _area,
+    ),
+    Question(
+        "soil",
+        "bed.soil",
+        "Soil",
+        "Roll a damp pinch. Gritty, falls apart: sand. Gritty, a ball that crumbles: sandy loam.\n"
+        "A ball that holds: loam. A sticky worm: clay. In doubt: loam.",
+        _soil,
+    ),
+    Question(
+        "crop",
+        "bed.planting.crop",
+        "First crop",
+        "An everyday name, such as tomato, courgette or runner bean. More can be added in the file.",
+        _crop,
+    ),
+    Question(
+        "has_mains_hose",
+        "tank.mains",
+        "May a mains hose help out when the store is short, yes or no",
+        "Never join its pipe to the store's, nor let its end hang in stored water: that may flow back into the mains.\n"
+        "Local water rules decide, and in a dry summer a hosepipe ban may forbid it.",
+        _yes,
+    ),
+)
+
+
+def starter_notes(site: Path, *, asked: bool) -> list[str]:
+    """What to know of a starter site and its weather; asked: whether the questions were answered."""
+    first = ", ".join(question.key for question in QUESTIONS[1:])
+    return [
+        *(
+            []
+            if asked
+            else [f"No terminal, so nothing was asked and {site} holds defaults. Change these first: {first}."]
+        ),
+        f"{site.with_name(WEATHER_FILE)} is invented, for something to run: replace its rows with your own.",
+    ]
+
+
+def starter_steps(site: Path) -> str:
+    """The commands that come next."""
+    path = shlex.quote(str(site))
+    return f"Made {site}. Next:\n  waterbudget check {path}\n  waterbudget run {path}"
+
+
+def _stage_days(crop: Crop, answers: Answers) -> tuple[int, ...]:
+    """Lengths of the four stages of a crop planted in the answers' season. Raises InputError where none fit a year."""
+    name = crop.asked_as or crop.name
+    stages = stage_days(crop, answers.season["planted"].month, south=answers.latitude_deg < 0)
+    if stages is None:
+        raise InputError(
+            f"no stage lengths are printed for {_shown(name)}; name another crop now, and add this one to {SITE_FILE} "
+            "later, with days = [four lengths] of its own"
+        )
+    if sum(stages.days) > LONGEST_YEARLY_DAYS:
+        raise InputError(
+            f"{_shown(name)} takes {sum(stages.days)} days, over a year; name another crop now, and add this one to "
+            f"{SITE_FILE} later, with a full date in planted"
+        )
+    return stages.days
+
+
+def _toml(value: object) -> str:
+    """A value as TOML writes it."""
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
+    if isinstance(value, tuple):
+        return f"[{', '.join(_toml(part) for part in value)}]"
+    return repr(value).removesuffix(".0")
+
+
+def _shown(words: str) -> str:
+    return json.dumps(words if len(words) <= SHOWN_LETTERS else f"{words[:SHOWN_LETTERS]}...", ensure_ascii=False)

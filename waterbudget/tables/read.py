@@ -1,0 +1,73 @@
+"""The packaged tables: rows with their source and page, and the finding of a row by a word somebody typed."""
+
+import csv
+import re
+from collections.abc import Iterable
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+
+from waterbudget.errors import InputError
+
+_NAMED_AT_MOST = 5
+_LIKENESS = 0.6  # difflib's own mark for a good match
+
+
+class UnknownKeyError(InputError, ValueError):
+    """A word that no row of a table answers to; a ValueError too, so that it may be raised in a pydantic validator.
+
+    kind: what was looked for ("crop"). key: the word. nearest: what may have been meant, the likeliest first.
+    """
+
+    def __init__(self, kind: str, key: str, nearest: list[str]) -> None:
+        self.kind = kind
+        self.key = key
+        self.nearest = nearest
+        meant = ", ".join(f'"{name}"' for name in nearest)
+        super().__init__(f'unknown {kind} "{key}"; ' + (f"nearest: {meant}" if meant else "nothing is spelt like it"))
+
+
+@cache
+def read_rows(name: str) -> list[dict[str, str]]:
+    """Rows of the packaged table `name` (no suffix) in print order; read once, so treat them as read-only."""
+    return list(csv.DictReader((files("waterbudget.tables") / f"{name}.csv").read_text("utf-8").splitlines()))
+
+
+def find(word: str, known: Iterable[str], kind: str) -> str:
+    """The name in `known` that `word` spells, whatever its case, punctuation, outer blanks and plurals.
+
+    Raises UnknownKeyError, naming the nearest, where there is none. kind: what is looked for, for that message.
+    """
+    names = list(known)
+    wanted = _fold(word)
+    for name in names:
+        if _fold(name) == wanted:
+            return name
+    raise UnknownKeyError(kind, word, nearest(word, names))
+
+
+def nearest(word: str, known: Iterable[str]) -> list[str]:
+    """Names in `known` spelt most like `word`, the closest first, then the shortest that hold it; at most five."""
+    names = {_fold(name): name for name in known}
+    wanted = _fold(word)
+    close = get_close_matches(wanted, names, n=_NAMED_AT_MOST, cutoff=_LIKENESS)
+    holding = sorted((name for name in names if wanted and wanted in name), key=len)
+    return [names[name] for name in dict.fromkeys([*close, *holding])][:_NAMED_AT_MOST]
+
+
+def holds(word: str | None, *texts: str) -> bool:
+    """Whether one of the texts holds `word`, compared as `find` compares; no word is held by any text."""
+    return word is None or any(_fold(word) in _fold(text) for text in texts)
+
+
+def _fold(text: str) -> str:
+    words = re.findall(r"[^\W_]+", re.sub("['\u2019]", "", text.casefold()))
+    return " ".join(_singular(word) for word in words)
+
+
+def _singular(word: str) -> str:
+    if word.endswith("ies"):
+        return word[:-3] + "y"
+    if word.endswith(("oes", "shes", "ches", "sses", "xes")):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us")) else word

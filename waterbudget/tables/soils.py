@@ -1,0 +1,41 @@
+"""Soils of FAO-56 Table 19 and the water they hold for plants."""
+
+from dataclasses import dataclass
+
+from waterbudget.tables.read import find, holds, read_rows
+
+
+@dataclass(frozen=True, slots=True)
+class Soil:
+    """One soil of FAO-56 Table 19.
+
+    available_water_mm_m: water between field capacity and wilting point [mm per m of depth], our midpoint of the
+        printed range low_mm_m to high_mm_m.
+    """
+
+    name: str
+    available_water_mm_m: float
+    low_mm_m: float
+    high_mm_m: float
+    source: str
+
+
+def find_soil(key: str) -> Soil:
+    """The soil that `key` names, whatever its case and outer blanks. Raises UnknownKeyError, naming the nearest."""
+    soils = {row["soil"].lower(): row for row in read_rows("soils")}
+    return _soil(soils[find(key, soils, "soil")])
+
+
+def search_soils(word: str | None = None) -> list[Soil]:
+    """Soils whose name or texture class holds `word`, coarse to fine as printed; all of them without a word."""
+    return [_soil(row) for row in read_rows("soils") if holds(word, row["soil"], row["texture_class"])]
+
+
+def _soil(row: dict[str, str]) -> Soil:
+    return Soil(
+        name=row["soil"],
+        available_water_mm_m=float(row["available_water_mm_m"]),
+        low_mm_m=float(row["available_water_lo_mm_m"]),
+        high_mm_m=float(row["available_water_hi_mm_m"]),
+        source=f"{row['source']}, p. {row['page']}; {row['available_water_rule']}",
+    )

@@ -1,0 +1,77 @@
+"""The register of quantities: every column that is read or written, with its unit and its words, described once."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Variable:
+    """A column.
+
+    name: CSV head and Python name; it ends in the suffix of its unit, if it has one. unit: as a reader sees it, ""
+    for a number without one, a date or a name. label: axis label and help text.
+    """
+
+    name: str
+    unit: str
+    label: str
+
+    @property
+    def heading(self) -> str:
+        """Label and unit, as an axis or the head of a printed table shows them."""
+        return f"{self.label} ({self.unit})" if self.unit else self.label
+
+
+REGISTER = {
+    variable.name: variable
+    for variable in (
+        Variable("date", "", "Date"),
+        # Weather
+        Variable("rain_mm", "mm", "Rain"),
+        Variable("et0_mm", "mm", "Reference evapotranspiration ET0"),
+        Variable("tmin_c", "°C", "Lowest temperature of the day"),
+        Variable("tmax_c", "°C", "Highest temperature of the day"),
+        Variable("tmean_c", "°C", "Mean temperature of the day"),
+        Variable("rh_mean_pct", "%", "Mean relative humidity"),
+        Variable("rh_min_pct", "%", "Lowest relative humidity"),
+        Variable("rh_max_pct", "%", "Highest relative humidity"),
+        Variable("wind_m_s", "m/s", "Mean wind speed"),
+        Variable("solar_mj_m2", "MJ/m²", "Solar radiation of the day"),
+        Variable("sun_hours", "h", "Hours of bright sunshine"),
+        # Roofs
+        Variable("roof", "", "Roof"),
+        Variable("on_roof_l", "L", "Rain on the roof"),
+        Variable("caught_l", "L", "Caught from the roof"),
+        Variable("flushed_l", "L", "Thrown away by the first flush"),
+        Variable("filter_l", "L", "Lost at the filter"),
+        Variable("kept_l", "L", "Kept by the roof"),
+        # Stores
+        Variable("tank", "", "Store"),
+        Variable("capacity_l", "L", "Full at"),
+        Variable("dead_l", "L", "Outlet at"),
+        Variable("level_l", "L", "Level"),
+        Variable("inflow_l", "L", "Water in"),
+        Variable("mains_l", "L", "Mains"),
+        Variable("asked_l", "L", "Asked for"),
+        Variable("drawn_l", "L", "Drawn"),
+        Variable("short_l", "L", "Short"),
+        Variable("spilled_l", "L", "Spilled"),
+        Variable("lost_l", "L", "Lost by leaks and evaporation"),
+        # Zones and other draws
+        Variable("zone", "", "Zone or draw"),
+        Variable("store_l", "L", "Given from the store"),
+        Variable("unmet_l", "L", "Asked for but not given"),
+        Variable("minutes_run", "min", "Time the valve was open"),
+        # Beds
+        Variable("bed", "", "Bed"),
+        Variable("kc", "", "Crop coefficient Kc"),
+        Variable("etc_mm", "mm", "Water use of a well-watered crop ETc"),
+        Variable("ks", "", "Water stress coefficient Ks"),
+        Variable("eta_mm", "mm", "Actual water use ETa"),
+        Variable("irrigation_mm", "mm", "Watering that reached the roots"),
+        Variable("drained_mm", "mm", "Drained below the roots"),
+        Variable("subsoil_mm", "mm", "Depletion left to the subsoil"),
+        Variable("taw_mm", "mm", "Total available water TAW"),
+        Variable("raw_mm", "mm", "Readily available water RAW"),
+        Variable("depletion_mm", "mm", "Root zone depletion Dr"),
+    )
+}
