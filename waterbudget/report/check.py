@@ -1,14 +1,15 @@
 """The screen of a check: what was understood, what was assumed, what looks odd."""
 
+import datetime as dt
 from collections.abc import Iterator
 
 from waterbudget.report.odd import oddities
-from waterbudget.report.words import count, in_words, listed, litres, span
+from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, wrapped
 from waterbudget.schedule.season import growth_of
 from waterbudget.simulate.opened import Opened
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
-from waterbudget.site.model import Bed, Draw, Planting, Roof, Site, Tank, Zone
+from waterbudget.site.model import Bed, Draw, MonthDay, Planting, Roof, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop
 
@@ -19,15 +20,13 @@ def check_screen(opened: Opened) -> str:
     """What the site file says, in words, and what looks odd in it; the verdict first."""
     result = run(opened.site, opened.weather)
     odd = oddities(result)
-    head = f"{opened.path}: read without a fault; {_odd_count(odd)}."
-    parts = [
-        [head],
-        ["Looks odd", *(f"  * {line}" for line in odd)] if odd else [],
-        ["Understood", *(f"  {line}" for line in understood(opened.site, result))],
-        ["Assumed", *(f"  {line}" for line in assumed(result))],
+    return screen(
+        [wrapped(f"{opened.path}: read without a fault; {_odd_count(odd)}.")],
+        section("Looks odd", odd, lead="  * "),
+        section("Understood", understood(opened.site, result)),
+        section("Assumed", assumed(result)),
         [f"Next: waterbudget run {opened.path}"],
-    ]
-    return "\n\n".join("\n".join(part) for part in parts if part)
+    )
 
 
 def _odd_count(odd: list[str]) -> str:
@@ -75,22 +74,22 @@ def _tank(tank: Tank) -> str:
 
 
 def _zone(zone: Zone, beds: list[str]) -> str:
-    run_l = zone.minutes * zone.flow_l_min
     runs = f"{zone.runs_per_day} × " if zone.runs_per_day > 1 else ""
-    when = {
+    plan = {
         "timer": "",
-        "dry": ", but only when a bed has dried out",
-        "refill": " at most, only as much as the beds lack",
+        "dry": ", only when a bed has dried out",
+        "refill": ", no more than the beds lack",
     }[zone.plan]
-    hot = f"; {zone.hot_minutes:g} minutes on days of {zone.hot_above_c:g} °C or more" if zone.hot_above_c else ""
+    hot = f"; {zone.hot_minutes:g} minutes on days of {zone.hot_above_c:g} °C or more" if zone.hot_minutes else ""
     rain = (
         f"; skipped after {zone.skip_rain_mm:g} mm of rain in {count(zone.skip_rain_days or 0, 'day')}"
         if zone.skip_rain_mm
         else ""
     )
     return (
-        f"{zone.name}: {runs}{zone.minutes:g} minutes at {zone.flow_l_min:g} L/min ({litres(run_l)} L a run) {_rhythm(zone)}"
-        f"{_season(zone)}{when}{hot}{rain}, from {zone.tank} to {listed(beds) or 'no bed'}."
+        f"{zone.name}: {'up to ' if zone.plan == 'refill' else ''}{runs}{zone.minutes:g} minutes at "
+        f"{zone.flow_l_min:g} L/min ({litres(zone.minutes * zone.flow_l_min)} L a run) {_rhythm(zone)}{_season(zone)}"
+        f"{plan}{hot}{rain}; from {zone.tank} to {listed(beds) or 'no bed'}."
     )
 
 
@@ -104,7 +103,12 @@ def _rhythm(zone: Zone) -> str:
 def _season(rule: Zone | Draw) -> str:
     if not rule.season_from and not rule.season_to:
         return ""
-    return f", {rule.season_from or '01-01'} to {rule.season_to or '12-31'}"
+    first, last = rule.season_from or MonthDay(1, 1), rule.season_to or MonthDay(12, 31)
+    return f", {_yearly(first)} to {_yearly(last)}"
+
+
+def _yearly(day: MonthDay) -> str:
+    return in_words(dt.date(dt.MINYEAR, day.month, day.day))
 
 
 def _draw(draw: Draw) -> str:
@@ -122,7 +126,8 @@ def _bed(bed: Bed, site: Site) -> str:
 
 def _planting(planting: Planting, site: Site) -> str:
     growth = growth_of(planting, site)
-    day = planting.planted if isinstance(planting.planted, tuple) else in_words(planting.planted, year=True)
+    planted = planting.planted
+    day = _yearly(planted) if isinstance(planted, MonthDay) else in_words(planted, year=True)
     stages = "+".join(f"{days}" for days in growth.days)
     return f"{planting.crop or 'a crop of its own numbers'} from {day} for {stages} days"
 

@@ -35,7 +35,7 @@ WATER, PALE_WATER, USE, INK, FAINT = "#1f6a9a", "#cfe1ec", "#55504a", "#222222",
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
 MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#5d4a8c", "----", "o")}  # colour, hatch, mark
 
-HEADROOM = 1.24  # top of a store's axis in capacities, leaving room for words above the line of the full store
+HEADROOM = 1.04  # top of a store's axis, in capacities
 ROW, ROW_STEP = 0.17, 0.25  # height of a row, and with the gap above it, in capacities
 NAME_LETTERS = 34  # a line, beside what is told of the store
 
@@ -43,6 +43,8 @@ DAY_STEPS = (1, 2, 4, 7, 14)
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 600)
 MOST_DAYS, MOST_MONTHS = 6, 12  # labels side by side
 MONTHS_A_YEAR = 12
+WHOLE_LITRES = 10.0  # below this decimals matter
+LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 
 
 def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.object_]:
@@ -111,79 +113,74 @@ def _new_axes(rows: list[int]) -> NDArray[np.object_]:
 
 
 def _draw_rain(panel: "Axes", midnights: Array, result: Result) -> None:
-    rain = REGISTER["rain_mm"]
-    facts = _facts(result)
-    panel.set_title(
-        _verdict(result), loc="left", fontsize=TITLE_PT, fontweight="bold", color=INK, pad=10 + 14 * len(facts)
-    )
-    panel.annotate(
-        "\n".join(facts), (0, 1), xytext=(0, 8), xycoords="axes fraction", textcoords="offset points", color=INK
-    )
-    panel.bar(midnights[:-1], result.weather.daily["rain_mm"], 1.0, align="edge", color=WATER, label=rain.heading)
-    panel.set_ylim(bottom=0.0)
+    rain, rain_mm = REGISTER["rain_mm"], result.weather.daily["rain_mm"]
+    panel.stairs(rain_mm, midnights, fill=True, color=WATER, label=rain.heading)
+    panel.set_ylim(0.0, max(LEAST_RAIN_MM, rain_mm.max()))
     panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
     panel.locator_params(axis="y", nbins=3)
+    _head(panel, _verdict(result), TITLE_PT, _facts(result))
 
 
 def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
+    from matplotlib.ticker import MaxNLocator
+
     capacity_l = tank["capacity_l"]
-    level_l = np.append(tank["start_l"], book["level_l"])  # the evening of each day, after the level at the start
+    level_l = np.append(tank["start_l"], book["level_l"])  # every evening, after the level at the start
     short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
     panel.fill_between(midnights, level_l, color=PALE_WATER, linewidth=0)
     _hatch(panel, midnights, short & ~mains, capacity_l, "short_l")
     _hatch(panel, midnights, mains, capacity_l, "mains_l")
     panel.plot(midnights, level_l, color=WATER, linewidth=1.6, label=REGISTER["level_l"].heading)
     panel.axhline(0.0, color=INK, linewidth=0.8)
-    _draw_limits(panel, capacity_l, dead_l)
+    _draw_limit(panel, "capacity_l", capacity_l, (6, 3), "bottom")
+    if dead_l > 0.0:
+        panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
+        _draw_limit(panel, "dead_l", dead_l, (1, 2), "bottom" if dead_l < capacity_l / 2 else "top")
 
     rows = _rows(book)
     below = ROW_STEP * len(rows)
     height = HEADROOM + below
     panel.set_ylim(-below * capacity_l, HEADROOM * capacity_l)
     panel.set_ylabel(REGISTER["level_l"].heading, y=(below + 0.5) / height, color=INK)
+    ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
+    panel.set_yticks(ticks, [f"{tick:,.10g}" for tick in ticks])
     panel.spines["bottom"].set_visible(False)
     panel.spines["left"].set_bounds(0.0, capacity_l)
     for number, name in enumerate(rows, 1):
         row = panel.inset_axes((0.0, (below - ROW_STEP * number) / height, 1.0, ROW / height))
         _draw_row(row, midnights, name, book)
-
-    panel.set_title(
-        textwrap.fill(_plain(tank["name"]), NAME_LETTERS), loc="left", fontsize=TEXT_PT, fontweight="bold", color=INK
-    )
-    panel.set_title(_told(book), loc="right", fontsize=TEXT_PT, color=INK)
+    _head(panel, textwrap.fill(_plain(tank["name"]), NAME_LETTERS), TEXT_PT, [_told(book)])
 
 
-def _draw_limits(panel: "Axes", capacity_l: float, dead_l: float) -> None:
-    from matplotlib.ticker import MaxNLocator
+def _head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
+    """A bold title with plain lines under it, above the axes and flush with them."""
+    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + 14.5 * len(lines))
+    panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
 
-    full, outlet = REGISTER["capacity_l"], REGISTER["dead_l"]
-    panel.axhline(capacity_l, color=INK, linewidth=1.0, linestyle=(0, (6, 3)), label=full.heading)
-    words = f"{full.label} {_litres(capacity_l)}"
-    if dead_l > 0.0:
-        panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
-        panel.axhline(dead_l, color=INK, linewidth=1.0, linestyle=(0, (1, 2)), label=outlet.heading)
-        words += f" (dashed), {outlet.label.lower()} {_litres(dead_l)} (dotted)"
+
+def _draw_limit(panel: "Axes", name: str, litres: float, dashes: tuple[int, int], side: str) -> None:
+    limit = REGISTER[name]
+    panel.axhline(litres, color=INK, linewidth=1.0, linestyle=(0, dashes), label=limit.heading)
     panel.annotate(
-        words,
-        (1.0, capacity_l),
-        xytext=(0, 3),
-        xycoords=panel.get_yaxis_transform(),
-        textcoords="offset points",
-        ha="right",
+        f"{limit.label}\n{_litres(litres)}",
+        (1.0, litres),
+        (4, 0),
+        panel.get_yaxis_transform(),
+        "offset points",
+        va=side,
         fontsize=SMALL_PT,
         color=INK,
     )
-    ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
-    panel.set_yticks(ticks, [_number(tick) for tick in ticks])
 
 
 def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") -> None:
     quantity = REGISTER[name]
     if name in BARRED:
         litres, most_l = book[name], float(book[name].max())
-        row.bar(midnights[:-1], litres, 1.0, align="edge", color=BARRED[name], label=quantity.heading)
+        row.stairs(litres, midnights, fill=True, color=BARRED[name], label=quantity.heading)
         row.set_ylim(0.0, most_l or 1.0)
         row.set_yticks([most_l] if most_l else [], [_litres(most_l)] if most_l else [], va="top")
+        row.yaxis.tick_right()
     else:
         colour, _, mark = MARKED[name]
         middays = midnights[:-1][_marked(book, name)] + 0.5
@@ -219,9 +216,11 @@ def _draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, l
 
 def _date_ticks(dates: "pd.DatetimeIndex") -> tuple["pd.DatetimeIndex", list[str]]:
     """Days of a short period or firsts of the month of a long one, few enough to stand side by side."""
+    import pandas as pd
+
     if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
         step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
-        return dates[::step], [_day_month(date) for date in dates[::step]]
+        return dates[::step] + pd.Timedelta(hours=12), [_day_month(date) for date in dates[::step]]
     firsts = dates[dates.day == 1]
     step = next(step for step in MONTH_STEPS if len(firsts) <= MOST_MONTHS * step)
     firsts = firsts[(firsts.year * MONTHS_A_YEAR + firsts.month - 1) % step == 0]
@@ -289,4 +288,4 @@ def _number(number: float) -> str:
 
 
 def _litres(litres: float) -> str:
-    return f"{litres:,.0f} L"
+    return f"{litres:,.0f} L" if litres >= WHOLE_LITRES else f"{litres:.2g} L"

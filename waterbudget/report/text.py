@@ -5,34 +5,35 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from waterbudget.report.advice import advice
-from waterbudget.report.words import count, in_words, listed, litres, percent, span, table
+from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
-from waterbudget.site.model import Site
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
 
 LEVELS = " ▁▂▃▄▅▆▇█"
 PICTURE_COLUMNS = 60
 LONGEST_NAME = 24
+ROUNDING = 1e-9
 
 
 def run_screen(result: Result) -> str:
-    """Everything a gardener needs to know of a run, in at most 100 columns."""
-    head = f"{result.site.site.name}, {span(result.summary['start'], result.summary['end'])}"
-    parts = [
-        [head],
-        [verdict(result)],
-        [f"* {line}" for line in advice(result)],
+    """Everything a gardener needs to know of a run, at most 100 columns wide."""
+    summary = result.summary
+    return screen(
+        [f"{result.site.site.name}, {span(summary['start'], summary['end'])}"],
+        [wrapped(verdict(result))],
+        section("What would help", advice(result), lead="  * "),
         stores(result),
         watering(result),
         beds(result),
         level_picture(result),
-        assumptions(result),
-        cautions_shown(result),
-    ]
-    return "\n\n".join("\n".join(part) for part in parts if part)
+        section("Assumed", assumptions(result)),
+        section("Take care", cautions_shown(result)),
+    )
 
 
 def verdict(result: Result) -> str:
@@ -142,26 +143,32 @@ def beds(result: Result) -> list[str]:
 
 
 def level_picture(result: Result) -> list[str]:
-    """The level of each store as a row of blocks, with a mark below for each stretch in which it ran short."""
-    days = result.summary["days"]
-    per_column = math.ceil(days / PICTURE_COLUMNS)
+    """The level of each store as a row of blocks, with a mark below each stretch in which it ran short."""
+    dates = list(result.tanks["date"].unique())
+    per_column = math.ceil(len(dates) / PICTURE_COLUMNS)
+    starts = range(0, len(dates), per_column)
     width = max(len(_name(tank.name)) for tank in result.site.tank)
-    step = "a column a day" if per_column == 1 else f"a column every {per_column} days"
-    lines = [f"Level through the season, {step}; █ full, ! short"]
-    dates = list(result.tanks["date"].unique())[::per_column]
+    step = "one column a day" if per_column == 1 else f"one column for {per_column} days"
+    lines = [f"Level, {step}; █ full, ! short"]
     for tank in result.site.tank:
         frame = result.tanks[result.tanks["tank"] == tank.name]
         share = (frame["level_l"] / tank.capacity_l).to_numpy()
         short = (frame["short_l"] > SHORT_L).to_numpy()
-        blocks = "".join(LEVELS[math.ceil(share[at] * (len(LEVELS) - 1) - 1e-9)] for at in range(0, days, per_column))
-        marks = "".join("!" if short[at : at + per_column].any() else " " for at in range(0, days, per_column))
-        lines.append(f"{_name(tank.name):<{width}}  |{blocks}|")
-        if "!" in marks:
+        lines.append(f"{_name(tank.name):<{width}}  |{''.join(_block(share[day]) for day in starts)}|")
+        if short.any():
+            marks = "".join("!" if short[day : day + per_column].any() else " " for day in starts)
             lines.append(f"{'':<{width}}  |{marks}|")
-    months = "".join(
-        f"{month:<{size}}"[:size] for month, size in ((name, len(list(group))) for name, group in groupby(dates, lambda day: f"{day:%b}"))
-    )
-    return [*lines, f"{'':<{width}}   {months}".rstrip()]
+    return [*lines, f"{'':<{width}}   {_months([dates[day] for day in starts])}"]
+
+
+def _block(share: float) -> str:
+    return LEVELS[math.ceil(share * (len(LEVELS) - 1) - ROUNDING)]
+
+
+def _months(dates: "Sequence[pd.Timestamp]") -> str:
+    """The first letters of each month over its columns."""
+    months = [(name, len(list(days))) for name, days in groupby(dates, lambda day: f"{day:%b}")]
+    return "".join(f"{name:<{columns}}"[:columns] for name, columns in months).rstrip()
 
 
 def assumptions(result: Result) -> list[str]:
@@ -174,29 +181,25 @@ def assumptions(result: Result) -> list[str]:
     )
     starts = listed([f"{tank['name']} {litres(tank['start_l'])} L" for tank in result.summary["tanks"]])
     return [
-        "Assumed",
-        f"  Weather: {result.weather.source}; reference evapotranspiration: {et0.method}.",
-        *(f"  Stood in: {words}." for words in et0.assumed),
-        f"  Likely error of it: {et0.likely_error}.",
-        f"  In the stores on the first day: {starts}.",
-        f"  Order of the day: {release}.",
+        f"Weather: {result.weather.source}. Reference evapotranspiration ET0: {et0.method}.",
+        *(f"{words[0].upper()}{words[1:]}." for words in et0.assumed),
+        f"Likely error of ET0: {et0.likely_error}.",
+        f"In the stores on the first day: {starts}.",
+        f"Order of the day: {release}.",
     ]
 
 
 def cautions_shown(result: Result) -> list[str]:
     """The cautions that the screen's advice calls for."""
-    lines = ["Take care: stored rain is not drinking water. Water the soil, not leaves that are eaten raw."]
-    if _mists(result.site):
+    lines = ["Stored rain is not drinking water. Water the soil, not leaves that are eaten raw."]
+    if result.site.zone:
         lines.append("No mist or fine spray from a store warmer than 20 °C: Legionella multiply in warm standing water.")
     if result.summary["first_mains"] is not None:
         lines.append(
-            "Mains top-up: fill through an air gap, never join the pipes; local water rules and a licensed plumber decide."
+            "Top up from the mains through an air gap only, never by joining pipes; "
+            "local water rules come first, and a licensed plumber knows them."
         )
     return lines
-
-
-def _mists(site: Site) -> bool:
-    return bool(site.zone)
 
 
 def _name(name: str) -> str:

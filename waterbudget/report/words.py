@@ -1,9 +1,11 @@
 """How quantities, days and tables are written on every screen."""
 
 import datetime as dt
+import textwrap
 from collections.abc import Iterable, Sequence
 
 FINE_BELOW_L = 1000  # below this every litre shows, above it tens of litres do
+WIDTH = 100  # columns of a screen
 
 
 def litres(amount_l: float) -> str:
@@ -38,11 +40,29 @@ def percent(share: float | None) -> str:
     return "–" if share is None else f"{100 * share:.0f} %"
 
 
+def wrapped(text: str, *, lead: str = "") -> str:
+    """A sentence broken at the screen's width, its later lines indented under the first."""
+    return textwrap.fill(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
+
+
+def section(title: str, lines: Iterable[str], *, lead: str = "  ") -> list[str]:
+    """A titled block of sentences, empty where there are none."""
+    body = [wrapped(line, lead=lead) for line in lines]
+    return [title, *body] if body else []
+
+
+def screen(*parts: Sequence[str]) -> str:
+    """Parts of a screen with a blank line between them; empty parts are left out."""
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, units: Sequence[str] = ()) -> list[str]:
     """Aligned lines: the first column to the left, the others to the right, units below their heads."""
     lines = [list(head), *([list(units)] if units else []), *(list(row) for row in rows)]
     widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    return [
-        "  ".join(cell.ljust(width) if n == 0 else cell.rjust(width) for n, (cell, width) in enumerate(zip(line, widths, strict=True))).rstrip()
-        for line in lines
-    ]
+    return [_aligned(line, widths) for line in lines]
+
+
+def _aligned(line: Sequence[str], widths: Sequence[int]) -> str:
+    first, *others = zip(line, widths, strict=True)
+    return "  ".join([first[0].ljust(first[1]), *(cell.rjust(width) for cell, width in others)]).rstrip()

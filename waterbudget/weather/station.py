@@ -178,7 +178,7 @@ def weather_of_place(
         around = _with_rain(shelf, near, days)[:CANDIDATES]
         if station is not None:
             chosen = _seen_from(place, station) if isinstance(station, Station) else shelf.station(station, place)
-            around = _sorted_by_distance([chosen, *(each for each in around if each.id != chosen.id)])
+            around = sorted([chosen, *(each for each in around if each.id != chosen.id)], key=_distance_km)
             rain = shelf.record(chosen, days)
             if not rain[0].completeness:
                 raise WeatherError(shelf.nothing(chosen, days, "no rain"))
@@ -189,9 +189,9 @@ def weather_of_place(
 
         daily, borrowed = _beside_rain(shelf, rain, near, days)
         _ask_for_missing_rain(shelf, daily, [each for each in around if each.id != rain[0].id], days)
-        candidates = tuple(shelf.records[each.id][0] if each.id in shelf.records else each for each in around)
-        others = {each.id: record for record in shelf.records.values() if (each := record[0]).id != rain[0].id}
-        neighbours = tuple(others[each.id] for each in _sorted_by_distance(record[0] for record in others.values()))
+        candidates = tuple(shelf.records.get(each.id, (each,))[0] for each in around)
+        others = [record for record in shelf.records.values() if record is not rain]
+        neighbours = tuple(sorted(others, key=lambda record: _distance_km(record[0])))
         notes = [*_rain_notes(rain[0], daily), *borrowed, *_wind_notes(daily), *shelf.notes]
     credited = [rain[0], *(neighbour for neighbour, _ in neighbours)]
     return Fetched(_measured(daily), rain[0], _credit(credited), candidates, neighbours, tuple(notes))
@@ -205,8 +205,8 @@ def _with_rain(shelf: "_Shelf", near: list[Station], days: "pd.DatetimeIndex") -
     return shelf.listed(near, ["rain_mm"], days) or near
 
 
-def _sorted_by_distance(stations: Iterable[Station]) -> list[Station]:
-    return sorted(stations, key=lambda station: station.distance_km or 0.0)
+def _distance_km(station: Station) -> float:
+    return station.distance_km or 0.0
 
 
 def _rain_record(shelf: "_Shelf", around: list[Station], days: "pd.DatetimeIndex") -> Record:
@@ -243,7 +243,7 @@ def _beside_rain(
             notes.append(f"{what}: not measured at station {_named(rain[0])}, nor at another one within reach.")
             continue
         station, measured = lender
-        taken = columns
+        taken: tuple[str, ...] = columns
         if columns == BESIDE_RAIN[0]:
             taken, thermometer = TEMPERATURES, station
         for column in taken:
