@@ -1,9 +1,9 @@
 """How many days stored rainwater lasts a productive garden, when mains top-up is needed and how much.
 
-    site = waterbudget.load_site("site.toml")
-    weather = waterbudget.read_weather("weather.csv", site)
-    result = waterbudget.run(site, weather)
-    result.summary["days_lasted"]
+site = waterbudget.load_site("site.toml")
+weather = waterbudget.read_weather("weather.csv", site)
+result = waterbudget.run(site, weather)
+result.summary["days_lasted"]
 """
 
 from importlib import import_module

@@ -46,8 +46,8 @@ REGISTER = {
         Variable("kept_l", "L", "Kept by the roof"),
         # Stores
         Variable("tank", "", "Store"),
-        Variable("capacity_l", "L", "Full at"),
-        Variable("dead_l", "L", "Outlet at"),
+        Variable("capacity_l", "L", "Full"),
+        Variable("dead_l", "L", "Outlet"),
         Variable("level_l", "L", "Level"),
         Variable("inflow_l", "L", "Water in"),
         Variable("mains_l", "L", "Mains"),

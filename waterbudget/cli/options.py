@@ -9,7 +9,7 @@ import click
 FILE = click.Path(path_type=Path)
 
 
-class Date(click.ParamType):
+class Date(click.ParamType[dt.date]):
     """A date as YYYY-MM-DD."""
 
     name = "date"
@@ -24,14 +24,12 @@ class Date(click.ParamType):
             self.fail(f'"{value}" is no date; write YYYY-MM-DD, such as 2031-05-01', param, ctx)
 
 
-class TankLitres(click.ParamType):
+class TankLitres(click.ParamType[tuple[str, float]]):
     """A tank's name and litres, as NAME=LITRES."""
 
     name = "tank=litres"
 
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[str, float]:
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, float]:
         """The name and the litres, or a usage error that shows the right form."""
         if isinstance(value, tuple):
             return value

@@ -21,7 +21,8 @@ def kc_curve(day: Array, stage_days: Array, kc: Array) -> Array:
 
 def _progress(days_in: Array, length_days: Array) -> Array:
     """Share of a stage that is over, from 0 before it to 1 at its end."""
-    return np.where(length_days > 0, np.clip(days_in / np.maximum(length_days, 1), 0.0, 1.0), days_in > 0)
+    over: Array = np.clip(days_in / np.maximum(length_days, 1.0), 0.0, 1.0)
+    return np.where(length_days > 0.0, over, np.where(days_in > 0.0, 1.0, 0.0))
 
 
 def root_depth(day: Array, days_to_full: Array, root_start_m: Array, root_full_m: Array) -> Array:

@@ -49,7 +49,7 @@ def share_out(asked_l: Array, available_l: Array, ranks: Sequence[Sequence[int]]
         wanted_l = total(asked_l, rank)
         served_l = np.minimum(wanted_l, left_l)
         left_l = left_l - served_l
-        part = np.divide(served_l, wanted_l, out=np.ones_like(served_l), where=wanted_l > 0.0)
+        part = served_l / np.where(wanted_l > 0.0, wanted_l, 1.0)
         for taker in rank:
             given_l[:, taker] = asked_l[:, taker] * part
     return given_l

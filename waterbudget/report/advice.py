@@ -1,8 +1,11 @@
 """What a run's own books say would help, most useful first; every figure is a booked one."""
 
+from typing import Any
+
 from waterbudget.report.words import count, in_words, litres, percent
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import Bed
 
 WASTED_SHARE = 0.10  # of a zone's water past the roots, from which it is worth a line
 DRY_SHARE = 0.05  # of the planted days with stress, from which it is worth a line
@@ -23,9 +26,12 @@ def _be_ready(result: Result) -> list[str]:
     if not len(days):
         return []
     weekly_l = needed_l.rolling(WEEK_DAYS, min_periods=1).sum()
+    week_end = weekly_l.index[int(weekly_l.argmax())]
     return [
-        f"Be ready to top up from {in_words(days[0].date())}: "
-        f"the thirstiest week takes {litres(weekly_l.max())} L, up to {in_words(weekly_l.idxmax().date())}."
+        (
+            f"Be ready to top up from {in_words(days[0].date())}: "
+            f"the thirstiest week takes {litres(weekly_l.max())} L, up to {in_words(week_end.date())}."
+        )
     ]
 
 
@@ -57,8 +63,10 @@ def _overflowed(result: Result) -> list[str]:
     if spilled_l <= SHORT_L:
         return []
     return [
-        f"{litres(spilled_l)} L of rain went down the drain before {in_words(first_short)}: "
-        "a larger store, or a butt on the overflow, would have kept some of it."
+        (
+            f"{litres(spilled_l)} L of rain went down the drain before {in_words(first_short)}: "
+            "a larger store, or a butt on the overflow, would have kept some of it."
+        )
     ]
 
 
@@ -81,5 +89,5 @@ def _dry_beds(result: Result) -> list[str]:
     return lines[:2]
 
 
-def _beds(result: Result):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _beds(result: Result) -> list[tuple[Bed, dict[str, Any]]]:
     return list(zip(result.site.bed, result.summary["beds"], strict=True))

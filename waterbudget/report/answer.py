@@ -30,7 +30,10 @@ def answer_run(
     overwrite: bool,
     as_json: bool,
 ) -> Answer:
-    """Run a site; out: folder for the daily tables; plot: picture file. Raises InputError for what the user can mend."""
+    """Run a site; out: folder for the daily tables; plot: picture file.
+
+    Raises InputError for what the user can mend.
+    """
     if plot is not None:
         refuse_existing([plot], overwrite=overwrite)
     opened = open_site(path, first, last)

@@ -63,7 +63,7 @@ def _tank(tank: Tank) -> str:
     mains = {
         "none": "no mains",
         "direct": "a mains hose gives what is short",
-        "float": f"a float valve tops it up from {tank.float_below_l or 0:g} to {tank.float_to_l or 0:g} L of mains water",
+        "float": f"a float valve fills it up to {tank.float_to_l} L from the mains when below {tank.float_below_l} L",
     }[tank.mains]
     return (
         f"{tank.name}: holds {litres(tank.capacity_l)} L ({litres(tank.capacity_l)} kg of water when full), "

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 WIDTH_IN = 7.0
 HEAD_IN, LEVEL_IN, ROW_IN = 1.6, 1.45, 0.25  # title, rain and dates; a store's name and level; a row under it
+GAP_IN = 0.07
 DPI = 150
 SMALL_PT, TEXT_PT, TITLE_PT = 10.0, 11.0, 14.0  # a phone shows seven inches as two and a half
 STYLE: dict[str, Any] = {
@@ -93,6 +94,7 @@ def figure_bytes(figure: "Figure", suffix: str) -> bytes:
     content = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
+        _settle(figure)
         figure.savefig(
             content, format=suffix.lower()[1:], dpi=DPI, metadata={"Title": title, **undated[suffix.lower()]}
         )
@@ -104,11 +106,22 @@ def level_picture(result: Result, suffix: str) -> bytes:
     return figure_bytes(level(result)[0].figure, suffix)
 
 
+def _settle(figure: "Figure") -> None:
+    """Lay the figure out for good: the solver's last digits, and the ids in an SVG with them, change from time to time."""
+    if engine := figure.get_layout_engine():
+        engine.execute(figure)
+        figure.set_layout_engine("none")
+    for panel in figure.axes:
+        left, bottom, width, height = (round(part, 6) for part in panel.get_position().bounds)
+        panel.set_position((left, bottom, width, height))
+
+
 def _new_axes(rows: list[int]) -> NDArray[np.object_]:
     from matplotlib.figure import Figure
 
     heights_in = [LEVEL_IN + ROW_IN * number for number in rows]
     figure = Figure(figsize=(WIDTH_IN, HEAD_IN + sum(heights_in)), layout="constrained")
+    figure.get_layout_engine().set(h_pad=GAP_IN)
     return np.ravel(figure.subplots(1 + len(rows), 1, height_ratios=[0.5 * LEVEL_IN, *heights_in]))
 
 
@@ -178,20 +191,29 @@ def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") ->
     if name in BARRED:
         litres, most_l = book[name], float(book[name].max())
         row.stairs(litres, midnights, fill=True, color=BARRED[name], label=quantity.heading)
-        row.set_ylim(0.0, most_l or 1.0)
-        row.set_yticks([most_l] if most_l else [], [_litres(most_l)] if most_l else [], va="top")
+        top_l = most_l or 1.0
+        row.set_ylim(0.0, top_l)
+        row.set_yticks([top_l], [f"to {_litres(most_l)}" if most_l else "none"], va="top")
         row.yaxis.tick_right()
     else:
         colour, _, mark = MARKED[name]
         middays = midnights[:-1][_marked(book, name)] + 0.5
-        row.plot(middays, np.zeros_like(middays), mark, color=colour, markersize=4.5, fillstyle="none", label=quantity.heading)
+        row.plot(
+            middays,
+            np.zeros_like(middays),
+            mark,
+            color=colour,
+            markersize=4.5,
+            fillstyle="none",
+            label=quantity.heading,
+        )
         row.set_yticks([])
-        row.spines[["left", "bottom"]].set_visible(False)
+        row.spines["bottom"].set_visible(False)
     row.set_xlim(midnights[0], midnights[-1])
     row.set_xticks([])
     row.patch.set_visible(False)
     row.tick_params(axis="y", labelsize=SMALL_PT, length=0, labelcolor=INK)
-    row.spines[["top", "right"]].set_visible(False)
+    row.spines[["left", "top", "right"]].set_visible(False)
     row.set_ylabel(quantity.label, rotation=0, ha="right", va="center", color=INK)
 
 
@@ -256,17 +278,17 @@ def _facts(result: Result) -> list[str]:
     tanks, days = result.tanks, result.summary["days"]
     one_year = result.summary["start"][:4] == result.summary["end"][:4]
     facts = []
-    for name, words in (("short_l", "Short on"), ("mains_l", f"Mains gave {_litres(result.summary['mains_l'])} on")):
+    for name, words in (("short_l", "Short of"), ("mains_l", "Mains gave")):
         marked = tanks.loc[_marked(tanks, name), "date"].unique()
         if len(marked):
             first = _day_month(marked[0]) if one_year else f"{_day_month(marked[0])} {marked[0].year}"
-            facts.append(f"{words} {len(marked):,} of {_days(days)}, first on {first}")
+            facts.append(f"{words} {_litres(tanks[name].sum())} on {len(marked):,} of {_days(days)}, first on {first}")
     return facts
 
 
 def _told(book: "pd.DataFrame") -> str:
     short, mains = (int(_marked(book, name).sum()) for name in MARKED)
-    told = f"short on {_days(short)}" if short else "never short"
+    told = f"Short of {_litres(book['short_l'].sum())} on {_days(short)}" if short else "Never short"
     return f"{told}, mains {_litres(book['mains_l'].sum())}" if mains else told
 
 

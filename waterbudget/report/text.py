@@ -193,7 +193,9 @@ def cautions_shown(result: Result) -> list[str]:
     """The cautions that the screen's advice calls for."""
     lines = ["Stored rain is not drinking water. Water the soil, not leaves that are eaten raw."]
     if result.site.zone:
-        lines.append("No mist or fine spray from a store warmer than 20 °C: Legionella multiply in warm standing water.")
+        lines.append(
+            "No mist or fine spray from a store warmer than 20 °C: Legionella multiply in warm standing water."
+        )
     if result.summary["first_mains"] is not None:
         lines.append(
             "Top up from the mains through an air gap only, never by joining pipes; "

@@ -9,6 +9,8 @@ from waterbudget.schedule.garden import NEVER, Beds, Outlets
 from waterbudget.schedule.season import Dates
 from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
+Columns = tuple[list[int], list[int]]
+
 THURSDAY = 3  # 1970-01-01, the day that day numbers count from
 
 
@@ -35,9 +37,7 @@ class Plan:
         if outlets.when_dry.any():
             asked_l = np.where(outlets.when_dry & ~self._any_dry(depletion_mm, raw_mm, planted), 0.0, asked_l)
         if outlets.refill.any():
-            asked_l = np.where(
-                outlets.refill, np.minimum(asked_l, self._to_refill_l(depletion_mm, planted)), asked_l
-            )
+            asked_l = np.where(outlets.refill, np.minimum(asked_l, self._to_refill_l(depletion_mm, planted)), asked_l)
         return asked_l
 
     @cached_property
@@ -64,40 +64,53 @@ class Plan:
         return in_season & due & self._is_listed(day) & ~self._is_wet(day)
 
     def _is_listed(self, day: int) -> BoolArray:
-        weekday = ((self._numbers[day] + THURSDAY) % 7)[None]
-        return np.take_along_axis(self.outlets.listed, weekday, axis=0)[0]
+        weekday = (self._numbers[day, :, 0] + THURSDAY) % 7
+        listed = self.outlets.listed
+        return listed[weekday, np.arange(listed.shape[1])]
 
     def _is_wet(self, day: int) -> BoolArray:
         """Whether the days before brought the rain that makes a run be skipped; days before the run count as dry."""
         outlets = self.outlets
-        wet = np.zeros((self.rain_mm.shape[1], len(outlets.name)), dtype=np.bool_)
-        for span in set(outlets.skip_rain_days) - {0}:
-            fallen_mm = np.zeros(self.rain_mm.shape[1])
+        fallen_mm = np.zeros((self.rain_mm.shape[1], len(outlets.name)), order="F")
+        for outlet, span in enumerate(outlets.skip_rain_days):
             for before_mm in self.rain_mm[max(day - span, 0) : day]:
-                fallen_mm = fallen_mm + before_mm
-            columns = [column for column, days in enumerate(outlets.skip_rain_days) if days == span]
-            wet[:, columns] = (fallen_mm[:, None] >= outlets.skip_rain_mm)[:, columns]
-        return wet
+                fallen_mm[:, outlet] += before_mm
+        return fallen_mm >= outlets.skip_rain_mm
 
     def _full_run_l(self, day: int) -> Array:
         outlets = self.outlets
         if self.tmax_c is None or np.all(outlets.hot_above_c == NEVER):
             return outlets.run_l
-        return np.where(self.tmax_c[day][:, None] >= outlets.hot_above_c, outlets.hot_run_l, outlets.run_l)
+        hot = np.greater_equal(self.tmax_c[day][:, None], outlets.hot_above_c, order="F")
+        return np.where(hot, outlets.hot_run_l, outlets.run_l)
 
     def _any_dry(self, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> BoolArray:
-        dry = np.zeros((depletion_mm.shape[0], len(self.outlets.name)), dtype=np.bool_)
-        for bed, zone in enumerate(self.beds.zone):
-            if zone is not None:
-                gone = depletion_mm[:, bed] >= self.outlets.dry_at[:, zone] * raw_mm[:, bed]
-                dry[:, zone] |= gone & planted[:, bed]
+        beds, zones = self._felt
+        gone = depletion_mm[:, beds] >= self.outlets.dry_at[:, zones] * raw_mm[:, beds]
+        thirsty = gone & planted[:, beds]
+        dry = np.zeros((len(thirsty), len(self.outlets.name)), dtype=np.bool_, order="F")
+        for column, zone in enumerate(zones):
+            dry[:, zone] |= thirsty[:, column]
         return dry
 
     def _to_refill_l(self, depletion_mm: Array, planted: BoolArray) -> Array:
-        outlets = self.outlets
-        need_l = np.zeros((depletion_mm.shape[0], len(outlets.name)))
-        for bed, zone in enumerate(self.beds.zone):
-            if zone is not None:
-                short_mm = np.maximum(depletion_mm[:, bed] - outlets.leave_mm[:, zone], 0.0) * planted[:, bed]
-                need_l[:, zone] += short_mm * self.beds.area_m2[:, bed] * L_PER_MM_M2
-        return need_l / outlets.efficiency
+        beds, zones = self._refilled
+        short_mm = np.maximum(depletion_mm[:, beds] - self.outlets.leave_mm[:, zones], 0.0) * planted[:, beds]
+        lacking_l = short_mm * self.beds.area_m2[:, beds] * L_PER_MM_M2
+        need_l = np.zeros((len(lacking_l), len(self.outlets.name)), order="F")
+        for column, zone in enumerate(zones):
+            need_l[:, zone] += lacking_l[:, column]
+        return need_l / self.outlets.efficiency
+
+    @cached_property
+    def _felt(self) -> Columns:
+        return self._beds_with(self.outlets.when_dry)
+
+    @cached_property
+    def _refilled(self) -> Columns:
+        return self._beds_with(self.outlets.refill)
+
+    def _beds_with(self, plan: BoolArray) -> Columns:
+        """The columns of the beds whose zone has this plan in any scenario, and of their zones."""
+        pairs = [(bed, zone) for bed, zone in enumerate(self.beds.zone) if zone is not None and plan[:, zone].any()]
+        return [bed for bed, _ in pairs], [zone for _, zone in pairs]

@@ -40,7 +40,8 @@ class Growth(NamedTuple):
 def growth_of(planting: Planting, site: Site) -> Growth:
     """The numbers of a planting; stage lengths and roots come from the crops table where it gives none.
 
-    days: the four stages. kc: initial, mid and end. basis says in words where the stage lengths come from. Perennials stand at full root depth from the first day.
+    days: the four stages. kc: initial, mid and end. basis says in words where the stage lengths come from.
+    Perennials stand at full root depth from the first day.
     """
     own_root_m = planting.root_m
     if planting.crop is None:
@@ -70,12 +71,12 @@ def season_of(site: Site, dates: Dates) -> Season:
         for planting in bed.planting:
             growth = growth_of(planting, site)
             began = _began(planting, dates)
-            day = (dates - began).astype(np.int64) + 1
-            grows = (day >= 1) & (day <= sum(growth.days))
+            day = (dates - began).astype(np.int64).astype(np.float64) + 1.0
+            grows = (day >= 1.0) & (day <= sum(growth.days))
             stands[..., column][grows] = began[grows]
             kc[..., column][grows] = kc_curve(day[grows], np.array(growth.days), np.array(growth.kc))
             zr_m[..., column][grows] = root_depth(
-                day[grows], np.array(sum(growth.days[:2])), np.array(growth.root_start_m), np.array(growth.root_full_m)
+                day[grows], *(np.float64(x) for x in (sum(growth.days[:2]), growth.root_start_m, growth.root_full_m))
             )
             p[..., column][grows] = growth.p
         zr_m[..., column] = np.minimum(zr_m[..., column], _limit(bed))

@@ -1,18 +1,20 @@
 """The day loop: what happens in a garden on each day, for all scenarios at once."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
 from waterbudget.physics.roof import RoofDay, roof_day
 from waterbudget.physics.soil import adjusted_p, ks, raw, soil_day, taw
 from waterbudget.physics.tank import available, float_valve, share_out, tank_day, total
-from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
 from waterbudget.schedule.plan import Plan
 from waterbudget.schedule.season import Season
 from waterbudget.units import L_PER_MM_M2, Array, BoolArray
+
+Part = TypeVar("Part", Roofs, Tanks, Outlets, Beds)
 
 
 @dataclass(frozen=True)
@@ -87,8 +89,8 @@ class RootZone(NamedTuple):
 
 def days(garden: Garden, season: Season, sky: Sky) -> Iterator[Day]:
     """The days of a run, one after the other; nothing but yesterday's levels and root zones is kept in memory."""
+    garden, level_l = _in_columns(garden), _first_levels(garden, season, sky)
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
-    level_l = _first_levels(garden, season, sky)
     yesterday: BedBook | None = None
     for day in range(len(season.dates)):
         roofs = _catch(garden, sky, day)
@@ -107,15 +109,38 @@ def scenarios(garden: Garden, season: Season, sky: Sky) -> int:
     return max(*varying, season.dates.shape[1], sky.rain_mm.shape[1], sky.et0_mm.shape[1])
 
 
+def _in_columns(garden: Garden) -> Garden:
+    """The garden with the scenarios of an item side by side in memory, the way in which a day reads them."""
+
+    def columns(part: Part) -> Part:
+        arrays: dict[str, Any] = {
+            name: np.asfortranarray(value) for name, value in vars(part).items() if isinstance(value, np.ndarray)
+        }
+        return replace(part, **arrays)
+
+    return replace(
+        garden,
+        roofs=columns(garden.roofs),
+        tanks=columns(garden.tanks),
+        outlets=columns(garden.outlets),
+        beds=columns(garden.beds),
+    )
+
+
+def _over(items: tuple[str, ...], today: Array) -> Array:
+    """A day's weather (scenario,) on some items, (scenario, item), in columns like the garden."""
+    return np.repeat(today[None], len(items), axis=0).T
+
+
 def _first_levels(garden: Garden, season: Season, sky: Sky) -> Array:
     start_l = garden.tanks.start_l
-    return np.broadcast_to(start_l, (scenarios(garden, season, sky), start_l.shape[1]))
+    return np.asfortranarray(np.broadcast_to(start_l, (scenarios(garden, season, sky), start_l.shape[1])))
 
 
 def _catch(garden: Garden, sky: Sky, day: int) -> RoofDay:
     roofs = garden.roofs
     return roof_day(
-        sky.rain_mm[day][:, None],
+        _over(roofs.name, sky.rain_mm[day]),
         roofs.area_m2,
         roofs.runoff_coefficient,
         roofs.loss_mm,
@@ -127,7 +152,7 @@ def _catch(garden: Garden, sky: Sky, day: int) -> RoofDay:
 def _root_zones(garden: Garden, season: Season, sky: Sky, day: int, yesterday: BedBook | None) -> RootZone:
     """The day's crop demand and soil limits; a planting that comes or goes hands its depletion over in proportion."""
     beds = garden.beds
-    etc_mm = season.kc[day] * sky.et0_mm[day][:, None] * beds.et_factor
+    etc_mm = season.kc[day] * _over(beds.name, sky.et0_mm[day]) * beds.et_factor
     taw_mm = taw(beds.available_water_mm_m, season.zr_m[day])
     p = adjusted_p(season.p[day], etc_mm) if garden.adjust_p else season.p[day]
     if yesterday is None:
@@ -151,8 +176,8 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
     """Each tank in turn, upstream first: float valve, inflow, what is handed out, spill and leak."""
     tanks, outlets, before_spill = garden.tanks, garden.outlets, garden.before_spill
     asked_l = np.broadcast_to(asked_l, (len(stored_l), asked_l.shape[1]))
-    store_l, hose_l = np.zeros(asked_l.shape), np.zeros(asked_l.shape)
-    book = TankBook(*(np.zeros(stored_l.shape) for _ in TankBook._fields))
+    store_l, hose_l = np.zeros(asked_l.shape, order="F"), np.zeros(asked_l.shape, order="F")
+    book = TankBook(*(np.zeros(stored_l.shape, order="F") for _ in TankBook._fields))
     for roof, tank in enumerate(garden.roofs.tank):
         book.inflow_l[:, tank] += caught_l[:, roof]
     for tank in tanks.downhill:
@@ -164,7 +189,8 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
         takers = [taker for rank in ranks for taker in rank]
         within_reach_l = available(held_l, inflow_l, tanks.dead_l[:, tank], before_spill=before_spill)
         given_l = share_out(asked_l, within_reach_l, ranks)
-        drawn_l = total(given_l, takers)
+        book.asked_l[:, tank] = total(asked_l, takers)
+        drawn_l = np.minimum(book.asked_l[:, tank], within_reach_l)
         rest = tank_day(
             held_l,
             inflow_l,
@@ -177,7 +203,6 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
         if below is not None:
             book.inflow_l[:, below] += rest.spilled_l
         store_l += given_l
-        book.asked_l[:, tank] = total(asked_l, takers)
         book.drawn_l[:, tank] = drawn_l
         book.short_l[:, tank] = book.asked_l[:, tank] - drawn_l
         book.spilled_l[:, tank], book.lost_l[:, tank], book.level_l[:, tank] = rest
@@ -190,7 +215,7 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
 
 def _water(garden: Garden, sky: Sky, day: int, zone: RootZone, outlets: OutletBook) -> BedBook:
     beds = garden.beds
-    rain_mm = sky.rain_mm[day][:, None] * beds.rain_share
+    rain_mm = _over(beds.name, sky.rain_mm[day]) * beds.rain_share
     irrigation_mm = _irrigation_mm(garden, outlets)
     ks_now = ks(zone.taw_mm, zone.raw_mm, zone.depletion_mm)
     soil = soil_day(zone.depletion_mm, zone.taw_mm, ks_now, zone.etc_mm, rain_mm + irrigation_mm)

@@ -118,7 +118,8 @@ def summary_of(garden: Garden, totals: Totals, dates: "pd.DatetimeIndex", scenar
 
     def of(name: str) -> Array:
         summed = totals.sums[name]
-        return summed[min(scenario, len(summed) - 1)]
+        row: Array = summed[min(scenario, len(summed) - 1)]
+        return row
 
     def day_of(name: str, item: int | tuple[()] = ()) -> str | None:
         first = totals.firsts[name]
@@ -206,5 +207,3 @@ def _beds(garden: Garden, of: Of, day_of: DayOf) -> list[dict[str, Any]]:
 
 def _ratio(part: float, whole: float) -> float | None:
     return float(part / whole) if whole > 0 else None
-
-

@@ -2,21 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.errors import InputError, SiteError, WeatherError
+from waterbudget.errors import InputError, WeatherError
 from waterbudget.schedule.garden import Garden, garden_of
-from waterbudget.schedule.season import Dates, season_of
+from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
 from waterbudget.simulate.result import COLUMNS, Result, Tables, summary_of
 from waterbudget.simulate.totals import add_up
 from waterbudget.site.model import Site
 from waterbudget.weather.files import Weather
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = None, daily: bool = True) -> Result:
@@ -29,10 +25,10 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
     garden = garden_of(site)
     if start_l:
         garden = _started(garden, start_l)
-    dates = weather.daily.index.to_numpy().astype("M8[D]")[:, None]
+    dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
     passing, tables = days(garden, season_of(site, dates), sky_of(site, weather)), Tables()
     totals = add_up(garden, tables.watch(passing) if daily else passing)
-    frames = {kind: tables.frame(kind, garden, weather.daily.index) for kind in COLUMNS}
+    frames = {kind: tables.frame(kind, garden, weather.dates) for kind in COLUMNS}
     return Result(
         site=site,
         weather=weather,
@@ -40,7 +36,7 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
         tanks=frames["tanks"],
         zones=frames["outlets"],
         beds=frames["beds"],
-        summary=summary_of(garden, totals, weather.daily.index),
+        summary=summary_of(garden, totals, weather.dates),
     )
 
 
@@ -49,7 +45,9 @@ def sky_of(site: Site, weather: Weather) -> Sky:
     daily = weather.daily
     for number, zone in enumerate(site.zone, 1):
         if zone.hot_above_c is not None and "tmax_c" not in daily:
-            raise WeatherError(f"{weather.source}: zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
+            raise WeatherError(
+                f"{weather.source}: zone[{number}].hot_above_c needs a tmax_c column; add one to the weather"
+            )
     return Sky(
         daily["rain_mm"].to_numpy(np.float64)[:, None],
         daily["et0_mm"].to_numpy(np.float64)[:, None],

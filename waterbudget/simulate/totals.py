@@ -39,8 +39,9 @@ class Totals:
     def add(self, day: Day) -> None:
         """Book one more day."""
         for group, names in SUMMED.items():
+            book = getattr(day, group)
             for name in names:
-                self._sum(f"{group}.{name}", getattr(getattr(day, group), name))
+                self._sum(f"{group}.{name}", getattr(book, name))
         self._add_tanks(day)
         self._add_beds(day)
         self.days += 1
@@ -78,7 +79,7 @@ class Totals:
         if before is None or before.shape != happens.shape:
             before = np.full(happens.shape, NEVER) if before is None else before + np.zeros(happens.shape)
             self.firsts[name] = before
-        before[happens & (before == NEVER)] = self.days
+        np.copyto(before, self.days, where=happens & (before == NEVER))
 
 
 def add_up(garden: Garden, days: Iterable[Day]) -> Totals:

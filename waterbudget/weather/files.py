@@ -88,6 +88,13 @@ class Weather:
     et0: Et0
     source: str
 
+    @property
+    def dates(self) -> pd.DatetimeIndex:
+        """The days, one after the other."""
+        import pandas as pd
+
+        return pd.DatetimeIndex(self.daily.index)
+
     def between(self, start: dt.date | None, end: dt.date | None) -> Weather:
         """The days from start to end, both included; None is the first or last day there is.
 

@@ -1,0 +1,235 @@
+import os
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+
+import pytest
+from click.testing import CliRunner
+
+import waterbudget
+from waterbudget.cli.main import main
+from waterbudget.site.starter import QUESTIONS, Answers, starter_site
+
+pty = pytest.importorskip("pty", reason="pseudo terminals are a Unix matter")
+
+SECONDS = 60
+# A test run in the background may hand down an ignored Ctrl-C, which a terminal would not.
+PROGRAM = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "from waterbudget.cli.main import main; main()"
+)
+ANSWERS = {
+    "garden": "Brackenfold",
+    "latitude_deg": "-33.9",
+    "roof_m2": "8 x 4.5",
+    "capacity_l": "1100",
+    "start_l": "420",
+    "fill_10_l_s": "40",
+    "run_minutes": "7.5",
+    "every_days": "3",
+    "bed_m2": "4.8 x 2.5",
+    "soil": "sandy loam",
+    "crop": "courgette",
+    "has_mains_hose": "yes",
+}
+
+
+class Terminal:
+    """A program on a pseudo terminal: what it showed, and typing to it."""
+
+    def __init__(self, master):
+        self.master = master
+        self.shown = ""
+
+    def wait_for(self, text):
+        """What was shown up to and with `text`, once it is."""
+        until = time.monotonic() + SECONDS
+        while text not in self.shown:
+            assert time.monotonic() < until, f"never showed {text!r}: {self.shown}"
+            self._take()
+        before, _, self.shown = self.shown.partition(text)
+        return before + text
+
+    def to_the_end(self):
+        while self._take():
+            pass
+        return self.shown
+
+    def type(self, text):
+        os.write(self.master, text.encode())
+
+    def _take(self):
+        if not select.select([self.master], [], [], SECONDS)[0]:
+            pytest.fail(f"nothing more was shown for {SECONDS} s: {self.shown}")
+        try:
+            part = os.read(self.master, 65536)
+        except OSError:  # Linux tells so that the other end is closed
+            return False
+        self.shown += part.decode(errors="replace").replace("\r\n", "\n")
+        return bool(part)
+
+
+@contextmanager
+def on_a_terminal(*arguments, stdin=None, stdout=None):
+    """The program with all of its streams on a pseudo terminal, but for those named."""
+    master, slave = pty.openpty()
+    try:
+        program = subprocess.Popen(
+            [sys.executable, "-c", PROGRAM, *map(str, arguments)],
+            stdin=slave if stdin is None else stdin,
+            stdout=slave if stdout is None else stdout,
+            stderr=slave,
+            env={**os.environ, "TERM": "dumb", "PYTHONUTF8": "1"},
+        )
+        os.close(slave)
+        try:
+            yield program, Terminal(master)
+            program.wait(SECONDS)
+        finally:
+            program.kill()
+            program.wait()
+            if program.stdout:
+                program.stdout.close()
+    finally:
+        os.close(master)
+
+
+def new(*arguments):
+    return CliRunner().invoke(main, ["new", *map(str, arguments)])
+
+
+def test_off_the_terminal_nothing_is_asked_and_the_defaults_are_named(tmp_path):
+    folder = tmp_path / "garden"
+    result = new(folder)
+    assert result.exit_code == 0
+    assert (folder / "site.toml").read_text("utf-8") == starter_site(Answers())
+    assert sorted(path.name for path in folder.iterdir()) == ["site.toml", "weather.csv"]
+    assert result.stdout == (
+        f"Made {folder / 'site.toml'}. Next:\n"
+        f"  waterbudget check {folder / 'site.toml'}\n"
+        f"  waterbudget run {folder / 'site.toml'}\n"
+    )
+    defaults, weather = result.stderr.splitlines()
+    assert "Change these first: site.latitude_deg, roof.area_m2, tank.capacity_l, tank.start_l" in defaults
+    assert "is invented" in weather
+
+
+@pytest.mark.parametrize("command", ["check", "run"])
+def test_the_next_steps_work(tmp_path, command):
+    new(tmp_path / "garden")
+    result = CliRunner().invoke(main, [command, str(tmp_path / "garden" / "site.toml")])
+    assert result.exit_code == 0, result.output
+    assert "My garden" in result.stdout
+
+
+def test_nothing_is_overwritten_unless_told(tmp_path):
+    (tmp_path / "site.toml").write_text("mine")
+    result = new(tmp_path)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr == f"{tmp_path / 'site.toml'}: is there already; choose another name or add --overwrite\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["site.toml"]
+    assert (tmp_path / "site.toml").read_text() == "mine"
+    assert new(tmp_path, "--overwrite").exit_code == 0
+    assert (tmp_path / "site.toml").read_text("utf-8") == starter_site(Answers())
+
+
+def test_a_file_is_no_folder(tmp_path):
+    (tmp_path / "garden").write_text("mine")
+    result = new(tmp_path / "garden", "--overwrite")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith(f"{tmp_path / 'garden'}: is a file; name a folder")
+
+
+@pytest.mark.skipif(os.name == "posix" and os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_cannot_be_written_is_told_in_one_line(tmp_path):
+    tmp_path.chmod(0o500)
+    result = new(tmp_path / "garden")
+    assert (result.exit_code, result.stderr.count("\n")) == (2, 1)
+
+
+def test_without_a_folder_it_is_a_usage_error():
+    assert new().exit_code == 2
+
+
+def test_on_a_terminal_each_question_shows_its_hint_and_its_default(tmp_path):
+    with on_a_terminal("new", tmp_path / "garden") as (program, terminal):
+        so_far = Answers()
+        for question in QUESTIONS:
+            asked = terminal.wait_for(f"{question.ask} [{question.default(so_far)}]: ")
+            assert question.hint in asked
+            terminal.type(f"{ANSWERS[question.field]}\n")
+            so_far = question.answered(ANSWERS[question.field], so_far)
+        end = terminal.to_the_end()
+    assert program.returncode == 0
+    path = tmp_path / "garden" / "site.toml"
+    assert f"waterbudget check {path}\n" in end
+    assert "Change these first" not in end
+    assert path.read_text("utf-8") == starter_site(so_far)
+    site = waterbudget.load_site(path)
+    assert (site.site.name, site.roof[0].area_m2, site.tank[0].mains) == ("Brackenfold", 36.0, "direct")
+    assert site.zone[0].flow_l_min == 15.0
+
+
+def test_on_a_terminal_enter_takes_what_stands_in_brackets(tmp_path):
+    with on_a_terminal("new", tmp_path / "garden") as (program, terminal):
+        for question in QUESTIONS:
+            terminal.wait_for(f"{question.ask} [")
+            terminal.type("\n")
+        terminal.to_the_end()
+    assert program.returncode == 0
+    assert (tmp_path / "garden" / "site.toml").read_text("utf-8") == starter_site(Answers())
+
+
+def test_on_a_terminal_wrong_answers_are_asked_again_with_one_line(tmp_path):
+    with on_a_terminal("new", tmp_path / "garden") as (_, terminal):
+        terminal.wait_for("garden's name [My garden]: ")
+        terminal.type("Brackenfold\n")
+        terminal.wait_for("Latitude in degrees [52.9]: ")
+        for words, reason in (("north", "is no number"), ("91", "is beyond the poles")):
+            terminal.type(f"{words}\n")
+            again = terminal.wait_for("Latitude in degrees [52.9]: ")
+            told = [line for line in again.splitlines() if line.startswith("Error: ")]
+            assert told == [f'Error: "{words}" {reason}; write degrees from -90 to 90, such as 52.9']
+        terminal.type("53\n")
+        terminal.wait_for("Roof area in m² [40]: ")
+        terminal.type("\x04")  # Ctrl-D
+        assert "Aborted!" in terminal.to_the_end()
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("answered", [0, len(QUESTIONS) - 1])
+def test_ctrl_c_leaves_nothing_behind(tmp_path, answered):
+    with on_a_terminal("new", tmp_path / "garden") as (program, terminal):
+        for question in QUESTIONS[:answered]:
+            terminal.wait_for(f"{question.ask} [")
+            terminal.type("\n")
+        terminal.wait_for(f"{QUESTIONS[answered].ask} [")
+        program.send_signal(signal.SIGINT)
+        end = terminal.to_the_end()
+    assert program.returncode == 1
+    assert "Aborted!" in end
+    assert "Traceback" not in end
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_in_use_is_refused_before_anything_is_asked(tmp_path):
+    (tmp_path / "site.toml").write_text("mine")
+    with on_a_terminal("new", tmp_path) as (program, terminal):
+        end = terminal.to_the_end()
+    assert program.returncode == 2
+    assert end == f"{tmp_path / 'site.toml'}: is there already; choose another name or add --overwrite\n"
+
+
+@pytest.mark.parametrize("piped", ["stdin", "stdout"])
+def test_nothing_is_asked_when_one_end_is_no_terminal(tmp_path, piped):
+    stream = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE}[piped]
+    with on_a_terminal("new", tmp_path / "garden", **{piped: stream}) as (program, terminal):
+        end = terminal.to_the_end()
+    assert program.returncode == 0
+    assert not re.search(r"\[.*\]: ", end)
+    assert "nothing was asked" in end
+    assert (tmp_path / "garden" / "site.toml").read_text("utf-8") == starter_site(Answers())
