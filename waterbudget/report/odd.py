@@ -71,7 +71,8 @@ def _plans(result: Result) -> Iterator[str]:
             continue
         aimed = sum(other.weight for other in result.site.bed if other.zone == bed.zone)
         planned_mm = asked_l[bed.zone] * bed.weight / aimed * zones[bed.zone].efficiency / bed.area_m2
-        if zones[bed.zone].plan == "timer" and planned_mm <= MEAGRE_SHARE * row["etc_mm"]:
+        answers_thirst = zones[bed.zone].plan != "timer" and row["stress_days"] == 0
+        if planned_mm <= MEAGRE_SHARE * row["etc_mm"] and not answers_thirst:
             yield (
                 f"{bed.name} needs {row['etc_mm']:.0f} mm and its plan gives {planned_mm:.0f} mm "
                 f"({percent(planned_mm / row['etc_mm'])}): check flow_l_min, minutes and share of {bed.zone}."

@@ -1,0 +1,104 @@
+"""The screen of a run says what the books say, in words a tired gardener understands."""
+
+import datetime as dt
+
+import pytest
+from gardens import site_of, weather_of
+from hypothesis import given, settings
+from strategies import cases
+
+import waterbudget
+from waterbudget.report.advice import advice
+from waterbudget.report.text import level_picture, run_screen, verdict
+
+MAY_1 = dt.date(2031, 5, 1)
+
+
+def garden(*, days=10, rain_mm=0.0, model=None, tank=None, zone=None, bed=None, roof=None):
+    """One store of 100 L, a line that takes 20 L a day on one bed; every part can be changed."""
+    site = {
+        "site": {"name": "Test bed"},
+        "model": model or {},
+        "roof": [{"name": "Roof", "tank": "Butt", "area_m2": 10, "runoff_coefficient": 0.9} | (roof or {})],
+        "tank": [{"name": "Butt", "capacity_l": 200, "start_l": 100} | (tank or {})],
+        "zone": [{"name": "Line", "tank": "Butt", "flow_l_min": 2, "minutes": 10} | (zone or {})],
+        "bed": [{"name": "Bed", "area_m2": 4, "zone": "Line", "available_water_mm_m": 150} | (bed or {})],
+    }
+    rows = [
+        {"date": MAY_1 + dt.timedelta(n), "rain_mm": rain_mm, "et0_mm": 3.0, "tmax_c": 20.0} for n in range(days)
+    ]
+    return waterbudget.run(site_of(site), weather_of(rows))
+
+
+def test_a_store_that_lasts():
+    assert verdict(garden(days=5)) == "The stored rain lasts all 5 days: no mains water is needed."
+
+
+def test_a_store_that_runs_short_without_mains():
+    assert verdict(garden()) == (
+        "The stored rain lasts 5 days of 10: on 6 May 2031 Butt runs short. It would have taken 100 L of mains water "
+        "on 5 days, 6 May to 10 May, to do all the watering."
+    )
+
+
+def test_a_store_that_a_hose_helps_out():
+    assert verdict(garden(days=6, tank={"mains": "direct"})) == (
+        "The stored rain lasts 5 days of 6: on 6 May 2031 Butt runs short. The mains gave 20 L on 1 day, on 6 May."
+    )
+
+
+def test_a_store_that_a_float_valve_keeps_going():
+    floating = {"mains": "float", "float_below_l": 40, "float_to_l": 60}
+    assert verdict(garden(tank=floating)) == (
+        "The stores last all 10 days, but only with mains water: the float valve let in 120 L on 3 days, "
+        "first on 5 May 2031."
+    )
+
+
+def test_a_store_that_is_empty_from_the_first_day():
+    assert verdict(garden(tank={"start_l": 0})).startswith("The stored rain does not last the first day: on 1 May 2031")
+
+
+def test_the_level_picture_shows_full_empty_and_short():
+    lines = level_picture(garden(tank={"start_l": 200}, zone={"minutes": 20}))
+    assert lines[1] == "Butt  |▇▅▄▂      |"
+    assert lines[2] == "      |     !!!!!|"
+    assert lines[3] == "       May"
+
+
+def test_advice_names_the_thirstiest_week():
+    assert "Be ready to top up from 6 May: the thirstiest week takes 100 L, up to 10 May." in advice(garden())
+
+
+def test_advice_finds_water_that_sinks_past_the_roots():
+    told = advice(garden(days=5))
+    sunk = next(line for line in told if "sank past the roots" in line)
+    # 16 L a day reach 4 m2: 4 mm against 0.3 x 3 = 0.9 mm taken from the second day on, 4 mm before any is taken
+    assert sunk.startswith("78 % of what Line gave its beds (62 L)")
+    assert not any("sank" in line for line in advice(garden(days=5, zone={"plan": "refill"})))
+
+
+def test_advice_finds_rain_lost_before_the_shortage():
+    result = garden(rain_mm=1.0, roof={"area_m2": 1}, tank={"capacity_l": 100}, zone={"minutes": 12})
+    assert any("down the drain before 5 May" in line for line in advice(result))
+
+
+def test_advice_finds_a_plan_that_is_too_small():
+    planted = {"planted": "04-01", "days": [10, 10, 100, 10], "kc": [1.0, 1.0, 1.0], "p": 0.2, "root_m": [0.2, 0.2]}
+    result = garden(days=20, zone={"minutes": 1}, bed={"planting": [planted]})
+    assert any(line.startswith("Bed goes thirsty on") for line in advice(result))
+
+
+@pytest.mark.parametrize(("mains", "shown"), [("direct", True), ("none", True)])
+def test_the_backflow_caution_stands_where_mains_is_needed(mains, shown):
+    assert ("air gap" in run_screen(garden(tank={"mains": mains}))) == shown
+    assert "air gap" not in run_screen(garden(days=5, tank={"mains": mains}))
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases())
+def test_every_garden_has_a_screen_that_fits(case):
+    table, rows = case
+    text = run_screen(waterbudget.run(site_of(table), weather_of(rows)))
+    assert max(map(len, text.splitlines())) <= 120
+    assert "nan" not in text.lower()

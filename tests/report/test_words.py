@@ -1,0 +1,44 @@
+import datetime as dt
+
+import pytest
+
+from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
+
+
+@pytest.mark.parametrize(
+    ("amount_l", "written"),
+    [(0.0, "0"), (86.6, "87"), (999.4, "999"), (1234.0, "1,230"), (12346.0, "12,350"), (-3.2, "-3")],
+)
+def test_litres_have_no_false_precision(amount_l, written):
+    assert litres(amount_l) == written
+
+
+def test_days_and_periods():
+    assert in_words("2031-07-01") == "1 July"
+    assert in_words(dt.date(2031, 7, 1), year=True) == "1 July 2031"
+    assert span("2031-05-01", "2031-09-30") == "1 May to 30 September 2031"
+    assert span("2031-12-30", "2032-01-02") == "30 December 2031 to 2 January 2032"
+
+
+def test_counts_and_lists():
+    assert [count(number, "day") for number in (0, 1, 1500)] == ["0 days", "1 day", "1,500 days"]
+    assert [listed(words) for words in ([], ["a"], ["a", "b"], ["a", "b", "c"])] == ["", "a", "a and b", "a, b and c"]
+    assert (percent(0.876), percent(None)) == ("88 %", "–")
+
+
+def test_tables_are_aligned():
+    lines = table(("Bed", "need"), [("A", "7"), ("Long name", "1,200")], units=("", "mm"))
+    assert lines == ["Bed         need", "              mm", "A              7", "Long name  1,200"]
+
+
+def test_sentences_are_wrapped_under_themselves():
+    lines = wrapped("word " * 40, lead="  * ").splitlines()
+    assert len(lines) > 1
+    assert max(map(len, lines)) <= 100
+    assert lines[0].startswith("  * word")
+    assert lines[1].startswith("    word")
+
+
+def test_empty_parts_leave_no_gap():
+    assert section("Looks odd", []) == []
+    assert screen(["a"], [], section("B", ["c"])) == "a\n\nB\n  c"
