@@ -1,46 +1,51 @@
 """Files are written whole or not at all, and never over another without being told to."""
 
 import os
-import tempfile
+import secrets
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from waterbudget.errors import OutputError
 
 
 def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
-    """Raises OutputError naming every path that is there already, unless told to overwrite."""
-    there = [path for path in paths if path.exists()]
-    if there and not overwrite:
-        raise OutputError(f"{path}: is there already; choose another name or add --overwrite" for path in there)
+    """Raises OutputError naming every path that is there already, unless told to overwrite; folders in any case."""
+    faults = []
+    for path in paths:
+        if path.is_dir():
+            faults.append(f"{path}: is a folder; choose another name")
+        elif os.path.lexists(path) and not overwrite:
+            faults.append(f"{path}: is there already; choose another name or add --overwrite")
+    if faults:
+        raise OutputError(faults)
 
 
 def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> None:
     """Write all files, each beside its place first and renamed only when all are written.
 
-    Missing folders are made. Raises OutputError where a file exists and overwrite is False, or cannot be written.
+    Missing folders are made. Raises OutputError where a file exists and overwrite is False, or cannot be written; then
+    nothing is left behind.
     """
     refuse_existing(list(contents), overwrite=overwrite)
-    beside: dict[Path, Path] = {}
+    made = [folder for path in contents for folder in path.parents if not folder.exists()]
+    beside = {path: path.with_name(f".{secrets.token_hex(8)}.part") for path in contents}
     try:
         for path, content in contents.items():
             path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as handle:
-                beside[path] = Path(handle.name)
+            with beside[path].open("xb") as handle:
                 handle.write(content)
                 handle.flush()
                 os.fsync(handle.fileno())
         for path, written in beside.items():
-            written.chmod(0o666 & ~_umask())
             written.replace(path)
     except OSError as error:
-        raise OutputError(f"{error.filename or next(iter(contents))}: cannot be written: {error.strerror}") from error
+        why = f"{path.parent} is no folder" if isinstance(error, FileExistsError) else error.strerror
+        raise OutputError(f"{path}: cannot be written: {why}; choose another place") from error
     finally:
         for written in beside.values():
-            written.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+            with suppress(OSError):
+                written.unlink()
+        for folder in made:
+            with suppress(OSError):  # those that hold files now stay
+                folder.rmdir()

@@ -60,7 +60,7 @@ class Terminal:
         return self.shown
 
     def type(self, text):
-        os.write(self.master, text.encode())
+        os.write(self.master, text.encode(errors="surrogateescape"))
 
     def _take(self):
         if not select.select([self.master], [], [], SECONDS)[0]:
@@ -83,7 +83,7 @@ def on_a_terminal(*arguments, stdin=None, stdout=None):
             stdin=slave if stdin is None else stdin,
             stdout=slave if stdout is None else stdout,
             stderr=slave,
-            env={**os.environ, "TERM": "dumb", "PYTHONUTF8": "1"},
+            env={**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8:strict"},
         )
         os.close(slave)
         try:
@@ -96,6 +96,17 @@ def on_a_terminal(*arguments, stdin=None, stdout=None):
                 program.stdout.close()
     finally:
         os.close(master)
+
+
+def press_ctrl_c(program):
+    """Until it is heard: a signal that comes just before the program waits for a line is not."""
+    for _ in range(SECONDS // 5):
+        program.send_signal(signal.SIGINT)
+        try:
+            program.wait(5)
+        except subprocess.TimeoutExpired:
+            continue
+        return
 
 
 def new(*arguments):
@@ -144,11 +155,18 @@ def test_a_file_is_no_folder(tmp_path):
     assert result.stderr.startswith(f"{tmp_path / 'garden'}: is a file; name a folder")
 
 
-@pytest.mark.skipif(os.name == "posix" and os.geteuid() == 0, reason="root may write anywhere")
-def test_a_folder_that_cannot_be_written_is_told_in_one_line(tmp_path):
-    tmp_path.chmod(0o500)
-    result = new(tmp_path / "garden")
-    assert (result.exit_code, result.stderr.count("\n")) == (2, 1)
+def test_a_folder_that_cannot_be_made_is_told_in_one_line(tmp_path):
+    (tmp_path / "file").write_text("mine")
+    result = new(tmp_path / "file" / "garden")
+    assert (result.exit_code, result.stdout, result.stderr.count("\n")) == (2, "", 1)
+    assert "cannot be written" in result.stderr
+
+
+def test_nothing_is_asked_of_a_closed_stdin(tmp_path):
+    command = f'"{sys.executable}" -m waterbudget new "{tmp_path / "garden"}" <&-'
+    result = subprocess.run(["sh", "-c", command], capture_output=True, text=True, timeout=SECONDS, check=False)
+    assert result.returncode == 0, result.stderr
+    assert "nothing was asked" in result.stderr
 
 
 def test_without_a_folder_it_is_a_usage_error():
@@ -187,6 +205,8 @@ def test_on_a_terminal_enter_takes_what_stands_in_brackets(tmp_path):
 def test_on_a_terminal_wrong_answers_are_asked_again_with_one_line(tmp_path):
     with on_a_terminal("new", tmp_path / "garden") as (_, terminal):
         terminal.wait_for("garden's name [My garden]: ")
+        terminal.type("K\udcfcchengarten\n")  # a byte that is no UTF-8
+        assert "is no name; write 1 to 80 letters\n" in terminal.wait_for("garden's name [My garden]: ")
         terminal.type("Brackenfold\n")
         terminal.wait_for("Latitude in degrees [52.9]: ")
         for words, reason in (("north", "is no number"), ("91", "is beyond the poles")):
@@ -208,7 +228,8 @@ def test_ctrl_c_leaves_nothing_behind(tmp_path, answered):
             terminal.wait_for(f"{question.ask} [")
             terminal.type("\n")
         terminal.wait_for(f"{QUESTIONS[answered].ask} [")
-        program.send_signal(signal.SIGINT)
+        terminal.wait_for("]: ")
+        press_ctrl_c(program)
         end = terminal.to_the_end()
     assert program.returncode == 1
     assert "Aborted!" in end

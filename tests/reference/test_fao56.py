@@ -31,9 +31,7 @@ def one_bed(planting, **bed):
 
 
 def dry_days(length, et0_mm):
-    return weather_of(
-        [{"date": FIRST_DAY + dt.timedelta(n), "rain_mm": 0, "et0_mm": et0_mm} for n in range(length)]
-    )
+    return weather_of([{"date": FIRST_DAY + dt.timedelta(n), "rain_mm": 0, "et0_mm": et0_mm} for n in range(length)])
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from pandas.testing import assert_frame_equal
 from weather.loopback import COMPLETE, PLACE, Listed, loopback, year_file, year_path
 
 from waterbudget.errors import InputError, WaterbudgetError, WeatherError
-from waterbudget.weather import station as module
+from waterbudget.weather import shelf as module
 from waterbudget.weather.gaps import mend
 from waterbudget.weather.station import NetworkError, Station, fetch_station, nearby_stations, weather_of_place
 
@@ -485,6 +485,7 @@ def test_a_cache_that_cannot_be_written_is_told_and_the_data_come_all_the_same(t
 
 @pytest.mark.usefixtures("server")
 def test_the_default_cache_is_our_own_folder_and_leaves_no_half_files(tmp_path, monkeypatch):
+    monkeypatch.delenv("WATERBUDGET_CACHE", raising=False)
     monkeypatch.setattr("platformdirs.user_cache_dir", lambda name: str(tmp_path / "user" / name))
     weather_of_place(*PLACE, *YEAR)
     kept = sorted(str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*") if path.is_file())

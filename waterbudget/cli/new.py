@@ -2,6 +2,7 @@
 
 import sys
 from functools import partial
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,7 @@ def new(folder: Path, *, overwrite: bool) -> None:
     from waterbudget.site.starter import QUESTIONS, Answers, refuse_starter, starter_notes, starter_steps, write_starter
 
     refuse_starter(folder, overwrite=overwrite)
-    asked = sys.stdin.isatty() and sys.stdout.isatty()
+    asked = all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout))  # a closed stream is None
     answers = _ask(QUESTIONS, Answers()) if asked else Answers()
     site = write_starter(folder, answers, overwrite=overwrite)
     for note in starter_notes(site, asked=asked):
@@ -37,6 +38,8 @@ def new(folder: Path, *, overwrite: bool) -> None:
 
 
 def _ask(questions: "tuple[Question, ...]", answers: "Answers") -> "Answers":
+    if isinstance(sys.stdin, TextIOWrapper):
+        sys.stdin.reconfigure(errors="surrogateescape")  # letters in another encoding are asked again, no failure
     click.echo("A few questions. Enter takes the value in brackets; Ctrl-C leaves everything as it was.")
     for question in questions:
         click.echo(f"\n{question.hint}")

@@ -137,7 +137,7 @@ def assumed(result: Result) -> Iterator[str]:
     site, et0 = result.site, result.weather.et0
     yield f"Reference evapotranspiration: {et0.method}. Likely error: {et0.likely_error}."
     for words in et0.assumed:
-        yield f"Stood in: {words}."
+        yield f"{words[0].upper()}{words[1:]}."
     for roof in site.roof:
         if roof.covering and roof.runoff_coefficient is None:
             kind = find_covering(roof.covering)
@@ -150,20 +150,24 @@ def assumed(result: Result) -> Iterator[str]:
             if planting.crop:
                 yield from _crop_assumed(bed, planting, site)
     defaults = {
-        "filter_efficiency 0.9": [roof.name for roof in site.roof if "filter_efficiency" not in roof.model_fields_set],
-        "efficiency 0.8": [zone.name for zone in site.zone if "efficiency" not in zone.model_fields_set],
-        "soil at field capacity on the first day": [
+        "The filter passes 90 % (filter_efficiency left out)": [
+            roof.name for roof in site.roof if "filter_efficiency" not in roof.model_fields_set
+        ],
+        "80 % of the water reaches the roots (efficiency left out)": [
+            zone.name for zone in site.zone if "efficiency" not in zone.model_fields_set
+        ],
+        "The soil is moist on the first day (start_depleted left out)": [
             bed.name for bed in site.bed if "start_depleted" not in bed.model_fields_set
         ],
     }
     for what, where in defaults.items():
         if where:
-            yield f"{what[0].upper()}{what[1:]}: {listed(where)}."
+            yield f"{what}: {listed(where)}."
 
 
 def _crop_assumed(bed: Bed, planting: Planting, site: Site) -> Iterator[str]:
     crop, growth = find_crop(planting.crop or ""), growth_of(planting, site)
     if planting.days is None:
-        yield f"{bed.name}: stage lengths of {crop.asked_as or crop.name} {growth.basis}: {list(growth.days)} days."
+        yield f"{bed.name}: stage lengths of {crop.asked_as or crop.name} {growth.basis}: {listed([str(days) for days in growth.days])} days."
     if crop.stand_in:
         yield f"{bed.name}: {crop.asked_as} is a stand-in: {crop.note}."

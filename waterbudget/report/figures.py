@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from waterbudget.errors import InputError, OutputError
+from waterbudget.report.words import count, in_words, litres
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.units import Array, BoolArray
@@ -20,32 +21,32 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH_IN = 7.0
-HEAD_IN, LEVEL_IN, ROW_IN = 1.6, 1.45, 0.25  # title, rain and dates; a store's name and level; a row under it
+HEAD_IN, RAIN_IN, LEVEL_IN, ROW_IN = 0.9, 0.7, 1.45, 0.25  # title and dates; rain; a store's level; a row under it
 GAP_IN = 0.07
 DPI = 150
-SMALL_PT, TEXT_PT, TITLE_PT = 10.0, 11.0, 14.0  # a phone shows seven inches as two and a half
-STYLE: dict[str, Any] = {
+SMALL_PT, TEXT_PT, TITLE_PT = 11.0, 12.0, 15.0  # so large because a phone shows seven inches as two and a half
+LINE_PT = 15.5
+STYLE: Any = {
     "font.size": TEXT_PT,
     "text.parse_math": False,  # a name may hold dollar signs
     "text.usetex": False,
     "hatch.linewidth": 0.8,
 }
 
-# The hues keep apart for every kind of colour vision; hatch, mark and place say the same without any colour.
+# Apart for every kind of colour vision, as a test measures; hatch, mark and place say the same without any colour.
 WATER, PALE_WATER, USE, INK, FAINT = "#1f6a9a", "#cfe1ec", "#55504a", "#222222", "#8a8a8a"
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
-MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#5d4a8c", "----", "o")}  # colour, hatch, mark
+MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#220561", "----", "o")}  # colour, hatch, mark
 
 HEADROOM = 1.04  # top of a store's axis, in capacities
-ROW, ROW_STEP = 0.17, 0.25  # height of a row, and with the gap above it, in capacities
-NAME_LETTERS = 34  # a line, beside what is told of the store
+ROW, ROW_STEP = 0.18, 0.26  # height of a row, and with the gap above it, in capacities
+NAME_LETTERS = 30  # a line
+LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 
 DAY_STEPS = (1, 2, 4, 7, 14)
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 600)
 MOST_DAYS, MOST_MONTHS = 6, 12  # labels side by side
 MONTHS_A_YEAR = 12
-WHOLE_LITRES = 10.0  # below this decimals matter
-LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 
 
 def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.object_]:
@@ -56,17 +57,18 @@ def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.o
     Raises InputError where the result has no daily tables, or the axes are too few or too many.
     """
     import matplotlib as mpl
-    from matplotlib.dates import date2num
+    import pandas as pd
 
     if result.tanks.empty:
         raise InputError("there are no daily tables to draw; run with daily=True")
     books = [book for _, book in result.tanks.groupby("tank", sort=False)]
+    dates = pd.DatetimeIndex(result.weather.daily.index)
+    days = dates.to_numpy().astype("M8[D]").astype(np.float64)  # since 1970, as matplotlib counts
+    midnights = np.append(days, days[-1] + 1.0)
     with mpl.rc_context(STYLE):
         axes = _new_axes([len(_rows(book)) for book in books]) if ax is None else np.ravel(ax)
         if len(axes) != 1 + len(books):
             raise InputError(f"got {len(axes)} axes to draw in; give {1 + len(books)}, for the rain and each store")
-        dates = result.weather.daily.index
-        midnights = np.append(date2num(dates), date2num(dates[-1]) + 1.0)
         _draw_rain(axes[0], midnights, result)
         tanks = zip(axes[1:], result.summary["tanks"], result.site.tank, books, strict=True)
         for panel, tank, site_tank, book in tanks:
@@ -77,9 +79,10 @@ def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.o
 
 
 def figure_bytes(figure: "Figure", suffix: str) -> bytes:
-    """A figure as the content of a .png, .svg or .pdf file: the same bytes each time, with its title for screen readers.
+    """A figure as the content of a .png, .svg or .pdf file: always the same bytes, and its title for screen readers.
 
-    Raises OutputError for another suffix.
+    The layout is settled by it: text that changes afterwards is not made room for. Raises OutputError for another
+    suffix.
     """
     import matplotlib as mpl
 
@@ -88,16 +91,15 @@ def figure_bytes(figure: "Figure", suffix: str) -> bytes:
         ".svg": {"Date": None, "Creator": None},
         ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
     }
-    if suffix.lower() not in undated:
+    kind = suffix.lower()
+    if kind not in undated:
         raise OutputError(f'"{suffix}" is no kind of picture; choose .png, .svg or .pdf')
     title = next((panel.get_title(loc="left") for panel in figure.axes), "")
     content = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
         _settle(figure)
-        figure.savefig(
-            content, format=suffix.lower()[1:], dpi=DPI, metadata={"Title": title, **undated[suffix.lower()]}
-        )
+        figure.savefig(content, format=kind[1:], dpi=DPI, metadata={"Title": title, **undated[kind]})
     return content.getvalue()
 
 
@@ -107,7 +109,7 @@ def level_picture(result: Result, suffix: str) -> bytes:
 
 
 def _settle(figure: "Figure") -> None:
-    """Lay the figure out for good: the solver's last digits, and the ids in an SVG with them, change from time to time."""
+    """Lay the figure out for good, rounded: the solver's last digits differ at times, and an SVG's ids with them."""
     if engine := figure.get_layout_engine():
         engine.execute(figure)
         figure.set_layout_engine("none")
@@ -118,11 +120,11 @@ def _settle(figure: "Figure") -> None:
 
 def _new_axes(rows: list[int]) -> NDArray[np.object_]:
     from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-    heights_in = [LEVEL_IN + ROW_IN * number for number in rows]
-    figure = Figure(figsize=(WIDTH_IN, HEAD_IN + sum(heights_in)), layout="constrained")
-    figure.get_layout_engine().set(h_pad=GAP_IN)
-    return np.ravel(figure.subplots(1 + len(rows), 1, height_ratios=[0.5 * LEVEL_IN, *heights_in]))
+    heights_in = [RAIN_IN, *(LEVEL_IN + ROW_IN * number for number in rows)]
+    figure = Figure(figsize=(WIDTH_IN, HEAD_IN + sum(heights_in)), layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
+    return np.ravel(figure.subplots(len(heights_in), 1, height_ratios=heights_in))
 
 
 def _draw_rain(panel: "Axes", midnights: Array, result: Result) -> None:
@@ -135,8 +137,6 @@ def _draw_rain(panel: "Axes", midnights: Array, result: Result) -> None:
 
 
 def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
-    from matplotlib.ticker import MaxNLocator
-
     capacity_l = tank["capacity_l"]
     level_l = np.append(tank["start_l"], book["level_l"])  # every evening, after the level at the start
     short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
@@ -149,34 +149,34 @@ def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: f
     if dead_l > 0.0:
         panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
         _draw_limit(panel, "dead_l", dead_l, (1, 2), "bottom" if dead_l < capacity_l / 2 else "top")
+    _head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, [_told(book)])
 
     rows = _rows(book)
-    below = ROW_STEP * len(rows)
+    below = ROW_STEP * len(rows)  # the foot of the panel is theirs
     height = HEADROOM + below
     panel.set_ylim(-below * capacity_l, HEADROOM * capacity_l)
     panel.set_ylabel(REGISTER["level_l"].heading, y=(below + 0.5) / height, color=INK)
+    _draw_level_ticks(panel, capacity_l)
+    for number, name in enumerate(rows, 1):
+        row = panel.inset_axes((0.0, (below - ROW_STEP * number) / height, 1.0, ROW / height))
+        _draw_row(row, midnights, name, book)
+
+
+def _draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
     panel.set_yticks(ticks, [f"{tick:,.10g}" for tick in ticks])
     panel.spines["bottom"].set_visible(False)
     panel.spines["left"].set_bounds(0.0, capacity_l)
-    for number, name in enumerate(rows, 1):
-        row = panel.inset_axes((0.0, (below - ROW_STEP * number) / height, 1.0, ROW / height))
-        _draw_row(row, midnights, name, book)
-    _head(panel, textwrap.fill(_plain(tank["name"]), NAME_LETTERS), TEXT_PT, [_told(book)])
 
 
-def _head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
-    """A bold title with plain lines under it, above the axes and flush with them."""
-    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + 14.5 * len(lines))
-    panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
-
-
-def _draw_limit(panel: "Axes", name: str, litres: float, dashes: tuple[int, int], side: str) -> None:
+def _draw_limit(panel: "Axes", name: str, limit_l: float, dashes: tuple[int, int], side: str) -> None:
     limit = REGISTER[name]
-    panel.axhline(litres, color=INK, linewidth=1.0, linestyle=(0, dashes), label=limit.heading)
+    panel.axhline(limit_l, color=INK, linewidth=1.0, linestyle=(0, dashes), label=limit.heading)
     panel.annotate(
-        f"{limit.label}\n{_litres(litres)}",
-        (1.0, litres),
+        f"{limit.label}\n{litres(limit_l)} L",
+        (1.0, limit_l),
         (4, 0),
         panel.get_yaxis_transform(),
         "offset points",
@@ -189,24 +189,16 @@ def _draw_limit(panel: "Axes", name: str, litres: float, dashes: tuple[int, int]
 def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") -> None:
     quantity = REGISTER[name]
     if name in BARRED:
-        litres, most_l = book[name], float(book[name].max())
-        row.stairs(litres, midnights, fill=True, color=BARRED[name], label=quantity.heading)
+        most_l = float(book[name].max())
+        row.stairs(book[name], midnights, fill=True, color=BARRED[name], label=quantity.heading)
         top_l = most_l or 1.0
         row.set_ylim(0.0, top_l)
-        row.set_yticks([top_l], [f"to {_litres(most_l)}" if most_l else "none"], va="top")
+        row.set_yticks([top_l], [f"to {litres(most_l)} L" if most_l else "none"], va="top")
         row.yaxis.tick_right()
     else:
         colour, _, mark = MARKED[name]
         middays = midnights[:-1][_marked(book, name)] + 0.5
-        row.plot(
-            middays,
-            np.zeros_like(middays),
-            mark,
-            color=colour,
-            markersize=4.5,
-            fillstyle="none",
-            label=quantity.heading,
-        )
+        row.plot(middays, np.zeros_like(middays), mark, ms=5, mfc="none", color=colour, label=quantity.heading)
         row.set_yticks([])
         row.spines["bottom"].set_visible(False)
     row.set_xlim(midnights[0], midnights[-1])
@@ -222,13 +214,22 @@ def _hatch(panel: "Axes", midnights: Array, days: BoolArray, height_l: float, na
     colour, hatch, _ = MARKED[name]
     turns = np.flatnonzero(np.diff(days, prepend=False, append=False)).reshape(-1, 2)
     spells = [(midnights[first], midnights[after] - midnights[first]) for first, after in turns]
-    panel.broken_barh(spells, (0.0, height_l), facecolor="none", edgecolor=colour, hatch=hatch, linewidth=0)
+    label = REGISTER[name].heading
+    panel.broken_barh(
+        spells, (0.0, height_l), facecolor="none", edgecolor=colour, hatch=hatch, linewidth=0, label=label
+    )
+
+
+def _head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
+    """A bold title with plain lines under it, above the axes and flush with them."""
+    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + LINE_PT * len(lines))
+    panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
 
 
 def _draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, labelled: bool) -> None:
+    ticks, labels = _date_ticks(midnights, dates)
     panel.set_xlim(midnights[0], midnights[-1])
-    ticks, labels = _date_ticks(dates)
-    panel.set_xticks(ticks, labels if labelled else [""] * len(ticks))
+    panel.set_xticks(ticks, labels if labelled else [""] * len(labels))
     panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
     panel.tick_params(axis="x", length=0)
     panel.grid(axis="x", color=FAINT, alpha=0.35, linewidth=0.6)
@@ -236,20 +237,19 @@ def _draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, l
     panel.spines[["top", "right"]].set_visible(False)
 
 
-def _date_ticks(dates: "pd.DatetimeIndex") -> tuple["pd.DatetimeIndex", list[str]]:
-    """Days of a short period or firsts of the month of a long one, few enough to stand side by side."""
-    import pandas as pd
-
+def _date_ticks(midnights: Array, dates: "pd.DatetimeIndex") -> tuple[Array, list[str]]:
+    """Middays of a short period or firsts of the month of a long one, few enough to stand side by side."""
     if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
         step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
-        return dates[::step] + pd.Timedelta(hours=12), [_day_month(date) for date in dates[::step]]
-    firsts = dates[dates.day == 1]
-    step = next(step for step in MONTH_STEPS if len(firsts) <= MOST_MONTHS * step)
-    firsts = firsts[(firsts.year * MONTHS_A_YEAR + firsts.month - 1) % step == 0]
+        return midnights[:-1:step] + 0.5, [f"{date.day} {date:%b}" for date in dates[::step]]
+    is_first = dates.day == 1
+    step = next(step for step in MONTH_STEPS if is_first.sum() <= MOST_MONTHS * step)
+    is_tick = is_first & ((dates.year * MONTHS_A_YEAR + dates.month - 1) % step == 0)
     if step >= MONTHS_A_YEAR:
-        return firsts, [str(first.year) for first in firsts]
+        return midnights[:-1][is_tick], [str(date.year) for date in dates[is_tick]]
     one_year = dates[0].year == dates[-1].year
-    return firsts, [f"{first:%b}" if one_year or first.month > 1 else f"{first:%b}\n{first.year}" for first in firsts]
+    labels = [f"{date:%b}" if one_year or date.month > 1 else f"{date:%b}\n{date.year}" for date in dates[is_tick]]
+    return midnights[:-1][is_tick], labels
 
 
 def _rows(book: "pd.DataFrame") -> list[str]:
@@ -267,47 +267,28 @@ def _verdict(result: Result) -> str:
     if summary["asked_l"] == 0.0:
         return f"{year}: no water was asked for"
     if summary["first_short"] is None:
-        return f"{year}: enough{' with mains' if summary['mains_days'] else ''} for {_days(summary['days'])}"
+        mains = " with mains water" if summary["mains_days"] else ""
+        return f"{year}: enough{mains} for {count(summary['days'], 'day')}"
     if summary["days_lasted"] == 0:
         return f"{year}: short from the first day"
-    return f"{year}: the water lasts {_days(summary['days_lasted'])}"
+    return f"{year}: the stored rain lasts {count(summary['days_lasted'], 'day')}"
 
 
 def _facts(result: Result) -> list[str]:
-    """When and how often the stores were short, and what the mains gave; no lines where there is nothing to tell."""
-    tanks, days = result.tanks, result.summary["days"]
-    one_year = result.summary["start"][:4] == result.summary["end"][:4]
+    """How much and how often the stores were short, and what the mains gave; no line where there is nothing to tell."""
+    tanks, summary = result.tanks, result.summary
+    more_years = summary["start"][:4] != summary["end"][:4]
     facts = []
     for name, words in (("short_l", "Short of"), ("mains_l", "Mains gave")):
-        marked = tanks.loc[_marked(tanks, name), "date"].unique()
-        if len(marked):
-            first = _day_month(marked[0]) if one_year else f"{_day_month(marked[0])} {marked[0].year}"
-            facts.append(f"{words} {_litres(tanks[name].sum())} on {len(marked):,} of {_days(days)}, first on {first}")
+        days = tanks.loc[_marked(tanks, name), "date"].unique()
+        if len(days):
+            of_all = f"{len(days):,} of {count(summary['days'], 'day')}"
+            first = in_words(days[0].date(), year=more_years)
+            facts.append(f"{words} {litres(tanks[name].sum())} L on {of_all}, first on {first}")
     return facts
 
 
 def _told(book: "pd.DataFrame") -> str:
     short, mains = (int(_marked(book, name).sum()) for name in MARKED)
-    told = f"Short of {_litres(book['short_l'].sum())} on {_days(short)}" if short else "Never short"
-    return f"{told}, mains {_litres(book['mains_l'].sum())}" if mains else told
-
-
-def _plain(name: str) -> str:
-    """On one line, and nothing in it that a picture cannot hold."""
-    return "".join(letter if letter.isprintable() else "?" for letter in " ".join(name.split()))
-
-
-def _days(number: int) -> str:
-    return "1 day" if number == 1 else f"{number:,} days"
-
-
-def _day_month(date: "pd.Timestamp") -> str:
-    return f"{date.day} {date:%b}"
-
-
-def _number(number: float) -> str:
-    return f"{number:,.10g}"
-
-
-def _litres(litres: float) -> str:
-    return f"{litres:,.0f} L" if litres >= WHOLE_LITRES else f"{litres:.2g} L"
+    told = f"Short of {litres(book['short_l'].sum())} L on {count(short, 'day')}" if short else "Never short"
+    return f"{told}, mains {litres(book['mains_l'].sum())} L" if mains else told

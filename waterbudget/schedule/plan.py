@@ -40,33 +40,33 @@ class Plan:
             asked_l = np.where(outlets.refill, np.minimum(asked_l, self._to_refill_l(depletion_mm, planted)), asked_l)
         return asked_l
 
-    @cached_property
-    def _numbers(self) -> IntArray:
-        return self.dates.astype(np.int64)[:, :, None]
+    def _is_open(self, day: int) -> BoolArray:
+        outlets = self.outlets
+        number, now = self._number(day)[:, None], self._month_day(day)[:, None]
+        begun, not_over = outlets.season_from <= now, now <= outlets.season_to
+        in_season = np.where(outlets.season_from <= outlets.season_to, begun & not_over, begun | not_over)
+        due: BoolArray = (number - self._every_from) % outlets.every_days == 0
+        return in_season & due & self._is_listed(day) & ~self._is_wet(day)
 
-    @cached_property
-    def _month_days(self) -> IntArray:
-        months = self.dates.astype("M8[M]")
-        in_month = (self.dates - months.astype("M8[D]")).astype(np.int64) + 1
-        return ((months.astype(np.int64) % 12 + 1) * 100 + in_month)[:, :, None]
+    def _is_listed(self, day: int) -> BoolArray:
+        listed = self.outlets.listed
+        return listed[(self._number(day) + THURSDAY) % 7, np.arange(listed.shape[1])]
+
+    def _number(self, day: int) -> IntArray:
+        today: Dates = self.dates[day]
+        return today.astype(np.int64)
+
+    def _month_day(self, day: int) -> IntArray:
+        today: Dates = self.dates[day]
+        begun = today.astype("M8[M]")
+        month: IntArray = begun.astype(np.int64) % 12 + 1
+        in_month: IntArray = (today - begun).astype(np.int64) + 1
+        return month * 100 + in_month
 
     @cached_property
     def _every_from(self) -> IntArray:
         given = self.outlets.every_from
-        return np.where(np.isnan(given), self._numbers[0], given).astype(np.int64)
-
-    def _is_open(self, day: int) -> BoolArray:
-        outlets = self.outlets
-        now = self._month_days[day]
-        begun, not_over = outlets.season_from <= now, now <= outlets.season_to
-        in_season = np.where(outlets.season_from <= outlets.season_to, begun & not_over, begun | not_over)
-        due = (self._numbers[day] - self._every_from) % outlets.every_days == 0
-        return in_season & due & self._is_listed(day) & ~self._is_wet(day)
-
-    def _is_listed(self, day: int) -> BoolArray:
-        weekday = (self._numbers[day, :, 0] + THURSDAY) % 7
-        listed = self.outlets.listed
-        return listed[weekday, np.arange(listed.shape[1])]
+        return np.where(np.isnan(given), self._number(0)[:, None], given).astype(np.int64)
 
     def _is_wet(self, day: int) -> BoolArray:
         """Whether the days before brought the rain that makes a run be skipped; days before the run count as dry."""

@@ -106,7 +106,8 @@ def scenarios(garden: Garden, season: Season, sky: Sky) -> int:
     """How many scenarios run side by side: the longest scenario axis among all that varies."""
     parts = (garden.roofs, garden.tanks, garden.outlets, garden.beds)
     varying = [value.shape[-2] for part in parts for value in vars(part).values() if isinstance(value, np.ndarray)]
-    return max(*varying, season.dates.shape[1], sky.rain_mm.shape[1], sky.et0_mm.shape[1])
+    most: int = max(*varying, season.dates.shape[1], sky.rain_mm.shape[1], sky.et0_mm.shape[1])
+    return most
 
 
 def _in_columns(garden: Garden) -> Garden:

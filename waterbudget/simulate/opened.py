@@ -1,14 +1,17 @@
 """Open what a command names: the site, its weather and what the reader should know about both."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from waterbudget.errors import SiteError
 from waterbudget.example import site_path
+from waterbudget.simulate.fetched import cached_weather
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather, read_weather
+from waterbudget.weather.files import Weather, read_daily, weather_of
+from waterbudget.weather.gaps import use_gauge
+from waterbudget.weather.place import credit_of
 
 HERE = Path("site.toml")
 
@@ -23,10 +26,14 @@ class Opened:
     notes: tuple[str, ...]
 
 
-def open_site(path: Path | None, first: dt.date | None = None, last: dt.date | None = None) -> Opened:
+def open_site(
+    path: Path | None, first: dt.date | None = None, last: dt.date | None = None, *, every_year: bool = False
+) -> Opened:
     """Open a site file, else site.toml of this folder, else the built-in example, and its weather from first to last.
 
-    Raises SiteError or WeatherError with every fault of the file at once.
+    Weather of a station comes from the cache alone; where no days are named it is that of the last whole year, or of
+    every year that was fetched where every_year is True. Raises SiteError or WeatherError with every fault of the file
+    at once.
     """
     notes = []
     if path is None:
@@ -38,10 +45,29 @@ def open_site(path: Path | None, first: dt.date | None = None, last: dt.date | N
             )
     site = load_site(path)
     notes += unwatered(site)
-    if site.weather.file is None:
-        raise SiteError(f'{path}: weather.file: is missing; add [weather] with file = "weather.csv"')
-    weather = read_weather(path.parent / site.weather.file, site).between(first, last)
-    return Opened(path, site, weather, tuple(notes))
+    if site.weather.file is not None:
+        weather, told = _weather_of_file(path.parent, site, site.weather.file)
+        weather = weather.between(first, last)
+    elif site.weather.station is not None or site.weather.nearest:
+        weather, told = cached_weather(path, site, first, last, every_year=every_year)
+    else:
+        raise SiteError(
+            f'{path}: weather.file: is missing; add [weather] with file = "weather.csv", '
+            "or with nearest = true for the nearest weather station"
+        )
+    return Opened(path, site, weather, (*notes, *told))
+
+
+def _weather_of_file(folder: Path, site: Site, name: str) -> tuple[Weather, tuple[str, ...]]:
+    """The weather of a file, with the rain of the gauge and the credit that the file brings along; and notes."""
+    daily, notes = read_daily(folder / name), []
+    if site.weather.gauge is not None:
+        daily, note = use_gauge(daily, folder / site.weather.gauge)
+        notes.append(note)
+    source = Path(name).name
+    weather = weather_of(daily, site, source)
+    credit = credit_of(folder / name)
+    return replace(weather, source=f"{source}; {credit}") if credit else weather, tuple(notes)
 
 
 def unwatered(site: Site) -> list[str]:

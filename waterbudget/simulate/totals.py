@@ -49,13 +49,13 @@ class Totals:
     def _add_tanks(self, day: Day) -> None:
         short = day.tanks.short_l > SHORT_L
         topped_up = day.tanks.mains_l > SHORT_L
-        any_short = short.any(axis=1)
-        demand = (day.tanks.asked_l > SHORT_L).any(axis=1)
-        self._sum("days.mains", topped_up.any(axis=1))
+        any_short = np.any(short, axis=1)
+        demand = np.any(day.tanks.asked_l > SHORT_L, axis=1)
+        self._sum("days.mains", np.any(topped_up, axis=1))
         self._sum("days.demand", demand)
         self._sum("days.served", demand & ~any_short)
         self._first("short", any_short)
-        self._first("mains", (topped_up | (short & self._on_rain_alone)).any(axis=1))
+        self._first("mains", np.any(topped_up | (short & self._on_rain_alone), axis=1))
         self._first("tanks.short", short)
         self.level_l = day.tanks.level_l
         self.lowest_l = np.minimum(self.lowest_l, day.tanks.level_l)

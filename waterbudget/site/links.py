@@ -1,19 +1,24 @@
-"""What the tables of a site say of each other: names, references, overlaps.
+"""What the tables of a site say of each other: names, references, overflow, shares, plantings.
 
-These checks read the raw tables, so that they speak in the same run as the faults of single keys.
+These checks read the raw tables, so that they speak in the same run as the faults of single keys. A table that is at
+fault itself is passed over: what it would have said is unknown.
 """
 
 import datetime as dt
-import difflib
-from collections import Counter
-from collections.abc import Iterator
-from itertools import pairwise
-from typing import Any
+from collections.abc import Iterable, Iterator
+from itertools import combinations
+from typing import Any, NamedTuple, TypeAlias
 
-Raw = dict[str, Any]
-Fault = tuple[tuple[str | int, ...], str]
+from pydantic import ValidationError
 
-KINDS = {"roof": ("roof",), "tank": ("tank",), "zone or draw": ("zone", "draw"), "bed": ("bed",)}
+from waterbudget.site.model import LONGEST_YEARLY_DAYS, MonthDay, Planting
+from waterbudget.tables.read import nearest
+
+Raw: TypeAlias = dict[str, Any]
+Keys: TypeAlias = tuple[str | int, ...]
+Fault: TypeAlias = tuple[Keys, str]  # where, and what
+
+ONE_NAME_EACH = (("roof",), ("tank",), ("zone", "draw"), ("bed",))
 REFERENCES = (  # table, key, the kind it names
     ("roof", "tank", "tank"),
     ("tank", "overflow_to", "tank"),
@@ -21,12 +26,13 @@ REFERENCES = (  # table, key, the kind it names
     ("draw", "tank", "tank"),
     ("bed", "zone", "zone"),
 )
-LEAP_CYCLE = range(2000, 2009)
+LEAP_CYCLE = range(2000, 2009)  # every way in which two yearly plantings can lie to a 29 February
+NO_LEAP_YEAR = 2001
 
 
 def link_faults(site: Raw) -> list[Fault]:
-    """Faults between the tables of a site as read from TOML; tables that are malformed themselves are passed over."""
-    return [*_doubled_names(site), *_dangling(site), *_rings(site), *_shares(site), *_overlaps(site)]
+    """Faults between the tables of a site as read from TOML."""
+    return [*_doubled_names(site), *_dangling(site), *_rings(site), *_shares(site), *_plantings(site)]
 
 
 def _tables(site: Raw, kind: str) -> list[tuple[int, Raw]]:
@@ -34,102 +40,114 @@ def _tables(site: Raw, kind: str) -> list[tuple[int, Raw]]:
     return [(n, table) for n, table in enumerate(tables) if isinstance(table, dict)] if isinstance(tables, list) else []
 
 
-def _names(site: Raw, kind: str) -> list[str]:
-    return [table["name"] for _, table in _tables(site, kind) if isinstance(table.get("name"), str)]
+def _named(site: Raw, kind: str) -> list[tuple[int, Raw]]:
+    return [(n, table) for n, table in _tables(site, kind) if isinstance(table.get("name"), str)]
 
 
 def _doubled_names(site: Raw) -> Iterator[Fault]:
-    for word, kinds in KINDS.items():
-        seen = Counter(name for kind in kinds for name in _names(site, kind))
-        doubled = {name for name, count in seen.items() if count > 1}
+    for kinds in ONE_NAME_EACH:
+        first: dict[str, str] = {}
         for kind in kinds:
-            for n, table in _tables(site, kind):
-                if isinstance(name := table.get("name"), str) and name in doubled:
-                    yield (kind, n, "name"), f'"{name}" is used {seen[name]} times; every {word} needs its own name'
+            for n, table in _named(site, kind):
+                name, here = table["name"], f"{kind}[{n + 1}]"
+                if first.setdefault(name, here) != here:
+                    yield (kind, n, "name"), f'is "{name}", like that of {first[name]}; give each its own name'
 
 
 def _dangling(site: Raw) -> Iterator[Fault]:
     for kind, key, target in REFERENCES:
-        known = _names(site, target)
-        if len(known) < len(_tables(site, target)):
-            continue  # a table without a name is a fault of its own, and the missing name may be the one meant
+        known = [table["name"] for _, table in _named(site, target)]
+        if not _all_named(site, target):
+            continue
         for n, table in _tables(site, kind):
-            if isinstance(name := table.get(key), str) and name not in known:
-                near = difflib.get_close_matches(name, known, 1)
-                listed = f'did you mean "{near[0]}"?' if near else f"there is {_listed(known)}"
-                yield (kind, n, key), f'"{name}" is no {target}; {listed}'
+            name = table.get(key)
+            if isinstance(name, str) and name not in known:
+                meant = " or ".join(f'"{other}"' for other in nearest(name, known)[:1] or known)
+                advice = f"write {meant}" if meant else f"add a [[{target}]] of that name, or leave it out"
+                yield (kind, n, key), f'is "{name}", but no {target} has that name; {advice}'
 
 
-def _listed(names: list[str]) -> str:
-    return ", ".join(f'"{name}"' for name in names) or "none"
+def _all_named(site: Raw, kind: str) -> bool:
+    """Whether every name of a kind is known: a nameless table may be the one that is meant, and so may no tank."""
+    tables = site.get(kind, [])
+    return isinstance(tables, list) and len(tables) == len(_named(site, kind)) >= (kind == "tank")
 
 
 def _rings(site: Raw) -> Iterator[Fault]:
-    overflow = {table.get("name"): table.get("overflow_to") for _, table in _tables(site, "tank")}
-    for n, table in _tables(site, "tank"):
-        way = [table.get("name")]
-        while (after := overflow.get(way[-1])) is not None and after not in way:
-            way.append(after)
-        if after is not None and after == way[0]:
-            ring = " → ".join(str(name) for name in (*way, after))
-            yield ("tank", n, "overflow_to"), f"the overflow runs in a ring ({ring}); let the last tank spill to the drain"
+    number = {table["name"]: n for n, table in _named(site, "tank")}
+    if len(number) < len(_named(site, "tank")):
+        return  # of two tanks with one name nobody knows which is meant
+    after = {table["name"]: table.get("overflow_to") for _, table in _named(site, "tank")}
+    for name, n in number.items():
+        way = [name]
+        while isinstance(after.get(way[-1]), str) and after[way[-1]] not in way:
+            way.append(after[way[-1]])
+        if after.get(way[-1]) == name and n == min(number[tank] for tank in way):
+            ring = " → ".join(f'"{tank}"' for tank in (*way, name))
+            yield ("tank", n, "overflow_to"), f"closes a ring, {ring}; let one of them spill to the drain: leave it out"
 
 
 def _shares(site: Raw) -> Iterator[Fault]:
-    for _, zone in _tables(site, "zone"):
-        beds = [(n, bed) for n, bed in _tables(site, "bed") if bed.get("zone") == zone.get("name")]
-        if beds and all(bed.get("share") == 0 for _, bed in beds):
-            yield ("bed", beds[0][0], "share"), f'all beds of "{zone.get("name")}" have share 0; give one a share'
+    for name in dict.fromkeys(table["name"] for _, table in _named(site, "zone")):
+        beds = [(n, bed.get("share")) for n, bed in _tables(site, "bed") if bed.get("zone") == name]
+        if beds and all(share == 0 and not isinstance(share, bool) for _, share in beds):
+            yield ("bed", beds[0][0], "share"), f'is 0, like that of every bed of "{name}"; write one above 0'
 
 
-def _overlaps(site: Raw) -> Iterator[Fault]:
+class _Stand(NamedTuple):
+    """A planting without a fault, and the days that it takes."""
+
+    number: int
+    planting: Planting
+    days: int
+
+    def __str__(self) -> str:
+        """From when to when it stands."""
+        planted = self.planting.planted
+        if isinstance(planted, MonthDay):
+            end = dt.date(NO_LEAP_YEAR, *planted) + dt.timedelta(self.days - 1)
+            return f"from {planted} to {MonthDay(end.month, end.day)}"
+        return f"from {planted} to {planted + dt.timedelta(self.days - 1)}"
+
+    def ordinals(self, years: Iterable[int]) -> set[int]:
+        """The days on which it stands; one that comes back every year: where it begins in these years."""
+        planted = self.planting.planted
+        begun = [dt.date(year, *planted) for year in years] if isinstance(planted, MonthDay) else [planted]
+        return {start.toordinal() + day for start in begun for day in range(self.days)}
+
+
+def _plantings(site: Raw) -> Iterator[Fault]:
+    place = site.get("site")
+    latitude_deg = place.get("latitude_deg") if isinstance(place, dict) else None
+    south = isinstance(latitude_deg, int | float) and latitude_deg < 0
     for n, bed in _tables(site, "bed"):
-        plantings = _tables(bed, "planting")
-        if any(_length(planting) is None or _starts(planting, LEAP_CYCLE) is None for _, planting in plantings):
+        fitting = []
+        for stand in _stands(bed, south=south):
+            if isinstance(stand.planting.planted, MonthDay) and stand.days > LONGEST_YEARLY_DAYS:
+                every = f'is "{stand.planting.planted}", every year, but takes {stand.days} days'
+                yield ("bed", n, "planting", stand.number, "planted"), f"{every}; write a full date, such as 2031-05-10"
+            else:
+                fitting.append(stand)
+        for one, other in combinations(fitting, 2):
+            if _overlap(one, other):
+                yield (
+                    ("bed", n, "planting", other.number, "planted"),
+                    f"stands {other}, and planting[{one.number + 1}] {one}; let one be over before the other begins",
+                )
+
+
+def _stands(bed: Raw, *, south: bool) -> Iterator[_Stand]:
+    for number, table in _tables(bed, "planting"):
+        try:
+            planting = Planting.model_validate(table)
+        except ValidationError:
             continue
-        dated = [start.year for _, planting in plantings for start in _starts(planting, ()) or ()]
-        years = {year + shift for year in dated for shift in range(-2, 3)} | set(LEAP_CYCLE)
-        spans = sorted(
-            (start, start + dt.timedelta(days=(_length(planting) or 1) - 1), k)
-            for k, planting in plantings
-            for start in _starts(planting, sorted(years)) or ()
-        )
-        clashes = {(max(one[2], two[2]), min(one[2], two[2])) for one, two in pairwise(spans) if two[0] <= one[1]}
-        for later, earlier in sorted(clashes):
-            yield (
-                ("bed", n, "planting", later, "planted"),
-                f"overlaps with planting[{earlier + 1}]; plant it after the {_length(plantings[earlier][1])} days of that",
-            )
+        yield _Stand(number, planting, sum(planting.stage_lengths(south=south)))
 
 
-def _length(planting: Raw) -> int | None:
-    """Days that a planting takes, as its own `days` or its crop's table says; None where either is at fault."""
-    from waterbudget.tables.crops import find_crop, stage_days
-    from waterbudget.tables.read import UnknownKeyError
-
-    days = planting.get("days")
-    if days is not None:
-        whole = isinstance(days, list) and all(isinstance(part, int) for part in days)
-        return sum(days) if whole else None
-    starts = _starts(planting, LEAP_CYCLE)
-    if not starts or not isinstance(planting.get("crop"), str):
-        return None
-    try:
-        stages = stage_days(find_crop(planting["crop"]), starts[0].month)
-    except UnknownKeyError:
-        return None
-    return sum(stages.days) if stages and stages.days else None
-
-
-def _starts(planting: Raw, years: Iterator[int] | Any) -> list[dt.date] | None:
-    """First days of a planting: one for a full date, one a year for MM-DD; None where `planted` is at fault."""
-    planted = planting.get("planted")
-    try:
-        if isinstance(planted, dt.date):
-            return [planted]
-        text = str(planted)
-        if len(text) > len("MM-DD"):
-            return [dt.date.fromisoformat(text)]
-        return [dt.date.fromisoformat(f"{year}-{text}") for year in years]
-    except ValueError:
-        return None
+def _overlap(one: _Stand, other: _Stand) -> bool:
+    begun = [stand.planting.planted for stand in (one, other)]
+    dated = [start.year for start in begun if not isinstance(start, MonthDay)]
+    longest_years = max(one.days, other.days) // LONGEST_YEARLY_DAYS + 1
+    years = range(min(dated) - 1, max(dated) + longest_years + 1) if dated else LEAP_CYCLE
+    return not one.ordinals(years).isdisjoint(other.ordinals(years))

@@ -1,17 +1,33 @@
-"""The site file as a checked, frozen model: every key of a garden, with its unit, range and default."""
+"""The site file as a checked, frozen model: every key of a garden, with its unit, range and default.
+
+A check that looks at two keys stands at the later one and asks for the earlier in `info.data`, which holds the keys
+that are free of faults: so one broken key hides no other fault and causes no second. What the tables say of each
+other is checked in `links`.
+"""
 
 import datetime as dt
 import re
-from typing import Annotated, Literal, NamedTuple, Self
+from collections.abc import Callable
+from typing import Annotated, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
 
 from waterbudget.tables.coverings import find_covering
-from waterbudget.tables.crops import find_crop
+from waterbudget.tables.crops import StageLengths, find_crop, stage_days
+from waterbudget.tables.read import UnknownKeyError
 from waterbudget.tables.soils import find_soil
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST_YEARLY_DAYS = 365  # a planting that comes back every year has to end before it begins again
+LONGEST_NAME = 80  # letters
+LARGEST = 1e9  # of any quantity: beyond every garden, and far from where sums and products lose their litres
+FIRST_YEAR, LAST_YEAR = 1700, 2200  # the years that weather can have
+
+PAIRS = {"skip_rain_days": "skip_rain_mm", "hot_minutes": "hot_above_c"}  # second key: first key of a zone's pairs
+
+CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+MONTH_DAY = re.compile("([0-9]{2})-([0-9]{2})")
+FULL_DATE = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
@@ -29,49 +45,93 @@ class MonthDay(NamedTuple):
 def _month_day(value: object) -> MonthDay:
     if isinstance(value, MonthDay):
         return value
-    match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
-    if match:
-        month, day = int(match[1]), int(match[2])
-        if (month, day) == (2, 29):
-            raise ValueError('29 February does not come every year; write "02-28" or "03-01"')
-        try:
-            dt.date(2001, month, day)
-        except ValueError:
-            pass
-        else:
-            return MonthDay(month, day)
-    raise ValueError('write month and day as "MM-DD", such as "05-10" for 10 May')
+    match = MONTH_DAY.fullmatch(value) if isinstance(value, str) else None
+    if not match:
+        raise ValueError('write month and day as "MM-DD", such as "05-10" for 10 May')
+    month, day = int(match[1]), int(match[2])
+    if (month, day) == (2, 29):
+        raise ValueError('29 February does not come every year; write "02-28" or "03-01"')
+    if _is_a_day(month, day):
+        return MonthDay(month, day)
+    if _is_a_day(day, month):
+        raise ValueError(f'the month comes first; write "{MonthDay(day, month)}"')
+    raise ValueError('no year has such a day; write month and day as "MM-DD", such as "05-10" for 10 May')
+
+
+def _is_a_day(month: int, day: int) -> bool:
+    try:
+        dt.date(2001, month, day)
+    except ValueError:
+        return False
+    return True
 
 
 def _date(value: object) -> dt.date:
-    if isinstance(value, dt.date) and not isinstance(value, dt.datetime):
-        return value
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value):
+    if isinstance(value, str) and FULL_DATE.fullmatch(value):
         try:
-            return dt.date.fromisoformat(value)
+            value = dt.date.fromisoformat(value)
         except ValueError:
-            pass
-    raise ValueError("write a date as YYYY-MM-DD, such as 2031-05-01")
+            raise ValueError("there is no such day; write a date as YYYY-MM-DD, such as 2031-05-01") from None
+    if not isinstance(value, dt.date) or isinstance(value, dt.datetime):
+        raise ValueError("write a date as YYYY-MM-DD, such as 2031-05-01")  # noqa: TRY004  # pydantic asks for this one
+    if not FIRST_YEAR <= value.year <= LAST_YEAR:
+        raise ValueError(f"write a date of the years {FIRST_YEAR} to {LAST_YEAR}, such as 2031-05-01")
+    return value
 
 
-def _day_or_month_day(value: object) -> MonthDay | dt.date:
-    if isinstance(value, MonthDay) or (isinstance(value, str) and re.fullmatch(r"\d\d-\d\d", value)):
+def _planting_day(value: object) -> MonthDay | dt.date:
+    if isinstance(value, MonthDay) or (isinstance(value, str) and MONTH_DAY.fullmatch(value)):
         return _month_day(value)
-    try:
+    if isinstance(value, dt.date) or (isinstance(value, str) and FULL_DATE.fullmatch(value)):
         return _date(value)
-    except ValueError:
-        raise ValueError(
-            'write "MM-DD" for every year, such as "05-10", or a full date for once, such as 2031-05-10'
-        ) from None
+    raise ValueError('write "MM-DD" for every year, such as "05-10", or a full date for once, such as 2031-05-10')
 
 
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S")]
+def _on_one_line(text: str) -> str:
+    if not text.strip():
+        raise ValueError("write something between the quotes, or leave the key out")
+    if CONTROL.search(text):
+        raise ValueError("write it without line breaks, tabs and other control characters")
+    return text
+
+
+def _names_a_day(weekdays: list[str]) -> list[str]:
+    if not weekdays:
+        raise ValueError('name at least one day, such as ["mon"], or leave the key out')
+    return weekdays
+
+
+def _key_of(find: Callable[[str], object], command: str) -> AfterValidator:
+    """A check that a table has the key; the command lists the table."""
+
+    def check(key: str) -> str:
+        try:
+            find(key)
+        except UnknownKeyError as error:
+            nearest = ", ".join(f'"{name}"' for name in error.nearest) or "nothing is spelt like it"
+            raise ValueError(f"unknown {error.kind}; nearest: {nearest} (waterbudget {command} lists all)") from None
+        return key
+
+    return AfterValidator(check)
+
+
+def _is_left_out(key: str, info: ValidationInfo) -> bool:
+    """Whether an earlier key is absent, which is not so when it is there with a fault."""
+    return key in info.data and info.data[key] is None
+
+
+Text = Annotated[str, AfterValidator(_on_one_line)]
+Name = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_on_one_line)]
 Fraction = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
+Positive = Annotated[float, Field(gt=0, le=LARGEST)]
+NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
 YearlyDay = Annotated[MonthDay, PlainValidator(_month_day)]
 Day = Annotated[dt.date, PlainValidator(_date)]
-PlantingDay = Annotated[MonthDay | dt.date, PlainValidator(_day_or_month_day)]
+PlantingDay = Annotated[MonthDay | dt.date, PlainValidator(_planting_day)]
+Weekdays = Annotated[list[Weekday], AfterValidator(_names_a_day)]
+CoveringKey = Annotated[str, _key_of(find_covering, "roofs")]
+CropKey = Annotated[str, _key_of(find_crop, "crops")]
+SoilKey = Annotated[str, _key_of(find_soil, "soils")]
 
 
 class Table(BaseModel):
@@ -84,29 +144,37 @@ class Place(Table):
     """Where the garden is; latitude and elevation serve the reference evapotranspiration."""
 
     name: Name = Field(description="the garden's name")
-    latitude_deg: Annotated[float, Field(ge=-90, le=90)] | None = Field(None, description="degrees north, south negative")
-    longitude_deg: Annotated[float, Field(ge=-180, le=180)] | None = Field(
-        None, description="degrees east, west negative"
+    latitude_deg: Annotated[float, Field(ge=-90, le=90)] | None = Field(
+        default=None, description="degrees north, south negative"
     )
-    elevation_m: Annotated[float, Field(ge=-430, le=9000)] | None = Field(None, description="metres above the sea")
+    longitude_deg: Annotated[float, Field(ge=-180, le=180)] | None = Field(
+        default=None, description="degrees east, west negative"
+    )
+    elevation_m: Annotated[float, Field(ge=-430, le=9000)] | None = Field(
+        default=None, description="metres above the sea"
+    )
 
 
 class Model(Table):
     """Choices of the model that few gardens change."""
 
-    release: Literal["after_spill", "before_spill"] = Field("after_spill", description="order of overflow and draw")
-    kc_bare: Annotated[float, Field(ge=0, le=2)] = Field(0.30, description="crop coefficient between plantings")
-    root_start_m: Annotated[float, Field(gt=0, le=3)] = Field(
-        0.15, description="root depth of a new sowing, and depth of a bare bed"
+    release: Literal["after_spill", "before_spill"] = Field(
+        default="after_spill", description="order of overflow and draw"
     )
-    adjust_p: bool = Field(True, description="adjust p to the day's ETc (FAO-56 Table 22, footnote)")  # noqa: FBT003
+    kc_bare: Annotated[float, Field(ge=0, le=2)] = Field(default=0.30, description="crop coefficient between plantings")
+    root_start_m: Annotated[float, Field(gt=0, le=3)] = Field(
+        default=0.15, description="root depth of a new sowing, and depth of a bare bed"
+    )
+    adjust_p: bool = Field(default=True, description="adjust p to the day's ETc (FAO-56 Table 22, footnote)")
 
 
 class WeatherSource(Table):
     """Where the weather comes from."""
 
-    file: str | None = Field(None, min_length=1, description="weather file, relative to the site file")
-    wind_height_m: Annotated[float, Field(ge=0.5, le=200)] = Field(2.0, description="height of the wind readings, m")
+    file: Text | None = Field(default=None, description="weather file, relative to the site file")
+    wind_height_m: Annotated[float, Field(ge=0.5, le=200)] = Field(
+        default=2.0, description="height of the wind readings, m"
+    )
 
 
 class Roof(Table):
@@ -115,11 +183,13 @@ class Roof(Table):
     name: Name = Field(description="the roof's name")
     tank: str = Field(description="name of the tank that its downpipe feeds")
     area_m2: Positive = Field(description="plan (horizontal) area in m²")
-    covering: str | None = Field(None, description="a key of the roof coverings table")
-    runoff_coefficient: Fraction | None = Field(None, description="share of the rain that runs off, 0 to 1")
-    loss_mm: NotNegative = Field(0.0, description="wetting loss of each rain day, mm")
-    first_flush_l: NotNegative = Field(0.0, description="litres thrown away on each day with runoff")
-    filter_efficiency: Fraction = Field(0.9, description="share that the filter passes on, 0 to 1")
+    runoff_coefficient: Fraction | None = Field(default=None, description="share of the rain that runs off, 0 to 1")
+    covering: CoveringKey | None = Field(
+        default=None, validate_default=True, description="a key of the roof coverings table"
+    )
+    loss_mm: NotNegative = Field(default=0.0, description="wetting loss of each rain day, mm")
+    first_flush_l: NotNegative = Field(default=0.0, description="litres thrown away on each day with runoff")
+    filter_efficiency: Fraction = Field(default=0.9, description="share that the filter passes on, 0 to 1")
 
     @property
     def runoff(self) -> float:
@@ -128,13 +198,12 @@ class Roof(Table):
             return self.runoff_coefficient
         return find_covering(self.covering or "").runoff_coefficient
 
-    @model_validator(mode="after")
-    def _has_a_runoff(self) -> Self:
-        if self.covering is not None:
-            find_covering(self.covering)
-        elif self.runoff_coefficient is None:
-            raise ValueError("give a covering (waterbudget roofs lists them) or a runoff_coefficient")
-        return self
+    @field_validator("covering")
+    @classmethod
+    def _gives_the_runoff(cls, covering: str | None, info: ValidationInfo) -> str | None:
+        if covering is None and _is_left_out("runoff_coefficient", info):
+            raise ValueError('add covering = "…" (waterbudget roofs lists them) or runoff_coefficient = …')
+        return covering
 
 
 class Tank(Table):
@@ -142,30 +211,43 @@ class Tank(Table):
 
     name: Name = Field(description="the store's name")
     capacity_l: Positive = Field(description="litres up to the overflow")
-    dead_l: NotNegative = Field(0.0, description="litres below the outlet, never drawn")
+    dead_l: NotNegative = Field(default=0.0, description="litres below the outlet, never drawn")
     start_l: NotNegative = Field(description="litres in the store on the first day; nobody can guess it")
-    overflow_to: str | None = Field(None, description="name of the tank that takes the overflow")
-    loss_l_per_day: NotNegative = Field(0.0, description="leak or evaporation, litres a day")
-    mains: Literal["none", "direct", "float"] = Field("none", description="how mains water helps out")
-    float_below_l: NotNegative | None = Field(None, description="level at which the float valve opens, L")
-    float_to_l: NotNegative | None = Field(None, description="level at which the float valve closes, L")
+    overflow_to: str | None = Field(default=None, description="name of the tank that takes the overflow")
+    loss_l_per_day: NotNegative = Field(default=0.0, description="leak or evaporation, litres a day")
+    mains: Literal["none", "direct", "float"] = Field(default="none", description="how mains water helps out")
+    float_below_l: NotNegative | None = Field(
+        default=None, validate_default=True, description="level at which the float valve opens, L"
+    )
+    float_to_l: NotNegative | None = Field(
+        default=None, validate_default=True, description="level at which the float valve closes, L"
+    )
 
-    @model_validator(mode="after")
-    def _levels_in_order(self) -> Self:
-        for key, value in (("dead_l", self.dead_l), ("start_l", self.start_l)):
-            if value > self.capacity_l:
-                raise ValueError(f"{key} is {value:g}; write at most capacity_l, {self.capacity_l:g}")
-        if self.mains != "float":
-            if self.float_below_l is not None or self.float_to_l is not None:
-                raise ValueError('float_below_l and float_to_l go with mains = "float"; leave them out or set it')
-        elif self.float_below_l is None or self.float_to_l is None:
-            raise ValueError('mains = "float" needs float_below_l and float_to_l')
-        elif not self.float_below_l <= self.float_to_l <= self.capacity_l:
-            raise ValueError(
-                f"float_below_l {self.float_below_l:g}, float_to_l {self.float_to_l:g} and capacity_l "
-                f"{self.capacity_l:g} have to rise in this order"
-            )
-        return self
+    @field_validator("float_below_l", "float_to_l")
+    @classmethod
+    def _goes_with_the_float_valve(cls, level_l: float | None, info: ValidationInfo) -> float | None:
+        mains = info.data.get("mains")
+        if mains == "float" and level_l is None:
+            raise ValueError('mains = "float" needs it, in litres')
+        if mains in {"none", "direct"} and level_l is not None:
+            raise ValueError('goes with mains = "float" only; leave it out, or write that')
+        return level_l
+
+    @field_validator("dead_l", "start_l", "float_below_l", "float_to_l")
+    @classmethod
+    def _fits(cls, level_l: float | None, info: ValidationInfo) -> float | None:
+        capacity_l = info.data.get("capacity_l")
+        if level_l is not None and capacity_l is not None and level_l > capacity_l:
+            raise ValueError(f"write at most capacity_l, {capacity_l:_.15g}")
+        return level_l
+
+    @field_validator("float_to_l")
+    @classmethod
+    def _closes_above(cls, float_to_l: float | None, info: ValidationInfo) -> float | None:
+        float_below_l = info.data.get("float_below_l")
+        if float_to_l is not None and float_below_l is not None and float_to_l < float_below_l:
+            raise ValueError(f"write at least float_below_l, {float_below_l:_.15g}")
+        return float_to_l
 
 
 class Zone(Table):
@@ -175,30 +257,45 @@ class Zone(Table):
     tank: str = Field(description="name of the tank it draws from")
     flow_l_min: Positive = Field(description="flow of the open valve, L/min")
     minutes: NotNegative = Field(description="minutes of one run")
-    runs_per_day: Annotated[int, Field(ge=1, le=96)] = Field(1, description="runs on a watering day")
-    every_days: Annotated[int, Field(ge=1, le=366)] = Field(1, description="water every n days")
-    weekdays: list[Weekday] | None = Field(None, min_length=1, description="days of the week to water on")
-    every_from: Day | None = Field(None, description="day that every_days counts from")
-    season_from: YearlyDay | None = Field(None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(None, alias="to", description="last day of the season, MM-DD")
-    plan: Literal["timer", "dry", "refill"] = Field("timer", description="what opens the valve")
-    dry_at: NotNegative = Field(1.0, description='share of RAW used up that opens the valve, with plan = "dry"')
-    leave_mm: NotNegative = Field(0.0, description='depletion left for rain, mm, with plan = "refill"')
-    skip_rain_mm: Positive | None = Field(None, description="rain that makes a run be skipped, mm")
-    skip_rain_days: Annotated[int, Field(ge=1, le=60)] | None = Field(None, description="days that this rain fell in")
-    hot_above_c: Annotated[float, Field(ge=-60, le=60)] | None = Field(None, description="day maximum of a hot day, °C")
-    hot_minutes: NotNegative | None = Field(None, description="minutes of one run on hot days")
-    priority: int = Field(1, description="lowest is served first when the tank runs short")
-    efficiency: Annotated[float, Field(gt=0, le=1)] = Field(0.8, description="share that reaches the root zone")
+    runs_per_day: Annotated[int, Field(ge=1, le=96)] = Field(default=1, description="runs on a watering day")
+    weekdays: Weekdays | None = Field(default=None, description="days of the week to water on")
+    every_days: Annotated[int, Field(ge=1, le=366)] = Field(default=1, description="water every n days")
+    every_from: Day | None = Field(default=None, description="day that every_days counts from")
+    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
+    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
+    plan: Literal["timer", "dry", "refill"] = Field(default="timer", description="what opens the valve")
+    dry_at: NotNegative = Field(default=1.0, description='share of RAW used up that opens the valve, with plan = "dry"')
+    leave_mm: NotNegative = Field(default=0.0, description='depletion left for rain, mm, with plan = "refill"')
+    skip_rain_mm: Positive | None = Field(default=None, description="rain that makes a run be skipped, mm")
+    skip_rain_days: Annotated[int, Field(ge=1, le=60)] | None = Field(
+        default=None, validate_default=True, description="days that this rain fell in"
+    )
+    hot_above_c: Annotated[float, Field(ge=-60, le=60)] | None = Field(
+        default=None, description="day maximum of a hot day, °C"
+    )
+    hot_minutes: NotNegative | None = Field(
+        default=None, validate_default=True, description="minutes of one run on hot days"
+    )
+    priority: int = Field(default=1, description="lowest is served first when the tank runs short")
+    efficiency: Annotated[float, Field(gt=0, le=1)] = Field(default=0.8, description="share that reaches the root zone")
 
-    @model_validator(mode="after")
-    def _pairs(self) -> Self:
-        if self.weekdays is not None and "every_days" in self.model_fields_set:
-            raise ValueError("give weekdays or every_days, not both")
-        for one, other in (("skip_rain_mm", "skip_rain_days"), ("hot_above_c", "hot_minutes")):
-            if (getattr(self, one) is None) != (getattr(self, other) is None):
-                raise ValueError(f"{one} and {other} go together; give both or neither")
-        return self
+    @field_validator("every_days")
+    @classmethod
+    def _is_without_weekdays(cls, every_days: int, info: ValidationInfo) -> int:
+        # runs only where every_days is given, as its default is not validated
+        if not _is_left_out("weekdays", info):
+            raise ValueError("weekdays are given too; leave out one of the two")
+        return every_days
+
+    @field_validator("skip_rain_days", "hot_minutes")
+    @classmethod
+    def _goes_in_pairs(cls, value: float | None, info: ValidationInfo) -> float | None:
+        first = PAIRS[str(info.field_name)]
+        if value is None and info.data.get(first) is not None:
+            raise ValueError(f"{first} needs it; give both or neither")
+        if value is not None and _is_left_out(first, info):
+            raise ValueError(f"needs {first}; give both or neither")
+        return value
 
 
 class Draw(Table):
@@ -207,50 +304,65 @@ class Draw(Table):
     name: Name = Field(description="what the water is for")
     tank: str = Field(description="name of the tank it comes from")
     l_per_day: NotNegative = Field(description="litres on each of its days")
-    weekdays: list[Weekday] | None = Field(None, min_length=1, description="days of the week; default all")
-    season_from: YearlyDay | None = Field(None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(None, alias="to", description="last day of the season, MM-DD")
-    priority: int = Field(0, description="lowest is served first when the tank runs short")
+    weekdays: Weekdays | None = Field(default=None, description="days of the week; default all")
+    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
+    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
+    priority: int = Field(default=0, description="lowest is served first when the tank runs short")
 
 
 class Planting(Table):
     """What grows in a bed, from when, and its FAO-56 numbers where they differ from the table's."""
 
-    crop: str | None = Field(None, description="a key of the crops table")
     planted: PlantingDay = Field(description="day of sowing or planting out")
     days: list[Annotated[int, Field(ge=0, le=1000)]] | None = Field(
-        None, min_length=4, max_length=4, description="lengths of the four growth stages, days"
+        default=None, min_length=4, max_length=4, description="lengths of the four growth stages, days"
     )
     kc: list[Annotated[float, Field(ge=0, le=2.5)]] | None = Field(
-        None, min_length=3, max_length=3, description="Kc of the initial, mid and end stage"
+        default=None, min_length=3, max_length=3, description="Kc of the initial, mid and end stage"
     )
-    p: Annotated[float, Field(ge=0, lt=1)] | None = Field(None, description="depletion fraction without stress")
+    p: Annotated[float, Field(ge=0, lt=1)] | None = Field(default=None, description="depletion fraction without stress")
     root_m: list[Annotated[float, Field(gt=0, le=10)]] | None = Field(
-        None, min_length=2, max_length=2, description="root depth at sowing and at full depth, m"
+        default=None, min_length=2, max_length=2, description="root depth at sowing and at full depth, m"
     )
+    crop: CropKey | None = Field(default=None, validate_default=True, description="a key of the crops table")
 
-    @model_validator(mode="after")
-    def _numbers_or_a_crop(self) -> Self:
-        if self.crop is not None:
-            crop = find_crop(self.crop)
-            if self.days is None and not any(stages.days for stages in crop.stages):
-                raise ValueError(
-                    f'no stage lengths are printed for "{self.crop}"; add days = [initial, development, mid, late]'
-                )
-        else:
-            lacking = [key for key in ("days", "kc", "p", "root_m") if getattr(self, key) is None]
-            if lacking:
-                raise ValueError(f"give a crop (waterbudget crops lists them) or also {', '.join(lacking)}")
-        if self.days is not None and sum(self.days) == 0:
-            raise ValueError("days add up to 0; write at least one day")
-        if self.days is not None and isinstance(self.planted, MonthDay) and sum(self.days) > LONGEST_YEARLY_DAYS:
-            raise ValueError(
-                f"days add up to {sum(self.days)}, over {LONGEST_YEARLY_DAYS}, so it would overlap with next year's; "
-                "give planted as a full date"
-            )
-        if self.root_m is not None and self.root_m[0] > self.root_m[1]:
-            raise ValueError("root_m falls from sowing to full depth; roots never shrink")
-        return self
+    def printed_stages(self, *, south: bool) -> StageLengths | None:
+        """The row of the crops table that the stage lengths come from; None where the planting gives its own.
+
+        south: whether the garden lies south of the equator.
+        """
+        if self.days is not None or self.crop is None:
+            return None
+        return stage_days(find_crop(self.crop), self.planted.month, south=south)
+
+    def stage_lengths(self, *, south: bool) -> tuple[int, ...]:
+        """Lengths of the four growth stages [days]: the planting's own, else those of `printed_stages`."""
+        printed = self.printed_stages(south=south)
+        return printed.days if printed else tuple(self.days or ())
+
+    @field_validator("days")
+    @classmethod
+    def _grows(cls, days: list[int] | None) -> list[int] | None:
+        if days is not None and sum(days) == 0:
+            raise ValueError("write at least one day in all")
+        return days
+
+    @field_validator("root_m")
+    @classmethod
+    def _roots_grow(cls, root_m: list[float] | None) -> list[float] | None:
+        if root_m is not None and root_m[0] > root_m[1]:
+            raise ValueError("roots do not shrink; write the depth at sowing first, then the full depth")
+        return root_m
+
+    @field_validator("crop")
+    @classmethod
+    def _all_numbers_are_known(cls, crop: str | None, info: ValidationInfo) -> str | None:
+        left_out = [key for key in ("days", "kc", "p", "root_m") if _is_left_out(key, info)]
+        if crop is None and left_out:
+            raise ValueError(f'add crop = "…" (waterbudget crops lists them), or {", ".join(left_out)} as well')
+        if crop is not None and "days" in left_out and not find_crop(crop).stages:
+            raise ValueError("its stage lengths are not in the table; add days = [initial, development, mid, late]")
+        return crop
 
 
 class Bed(Table):
@@ -258,16 +370,18 @@ class Bed(Table):
 
     name: Name = Field(description="the bed's name")
     area_m2: Positive = Field(description="area in m²")
-    zone: str | None = Field(None, description="name of the zone that waters it; without it the bed lives on rain")
-    share: NotNegative | None = Field(None, description="weight among the beds of its zone; default area_m2")
-    soil: str | None = Field(None, description="a key of the soils table")
-    available_water_mm_m: Annotated[float, Field(gt=0, le=1000)] | None = Field(
-        None, description="water between field capacity and wilting point, mm per m of depth"
+    zone: str | None = Field(
+        default=None, description="name of the zone that waters it; without it the bed lives on rain"
     )
-    root_limit_m: Positive | None = Field(None, description="depth that roots cannot pass, m")
-    rain_share: Fraction = Field(1.0, description="share of the rain that reaches the bed, 0 under a tunnel")
-    et_factor: Annotated[float, Field(ge=0, le=2)] = Field(1.0, description="below 1 under net or shade")
-    start_depleted: Fraction = Field(0.0, description="share of TAW missing on the first day")
+    share: NotNegative | None = Field(default=None, description="weight among the beds of its zone; default area_m2")
+    available_water_mm_m: Annotated[float, Field(gt=0, le=1000)] | None = Field(
+        default=None, description="water between field capacity and wilting point, mm per m of depth"
+    )
+    soil: SoilKey | None = Field(default=None, validate_default=True, description="a key of the soils table")
+    root_limit_m: Positive | None = Field(default=None, description="depth that roots cannot pass, m")
+    rain_share: Fraction = Field(default=1.0, description="share of the rain that reaches the bed, 0 under a tunnel")
+    et_factor: Annotated[float, Field(ge=0, le=2)] = Field(default=1.0, description="below 1 under net or shade")
+    start_depleted: Fraction = Field(default=0.0, description="share of TAW missing on the first day")
     planting: list[Planting] = Field(default_factory=list, description="plantings, not overlapping")
 
     @property
@@ -282,13 +396,12 @@ class Bed(Table):
         """Share of the zone's water before it is divided by the sum of its beds."""
         return self.area_m2 if self.share is None else self.share
 
-    @model_validator(mode="after")
-    def _has_a_soil(self) -> Self:
-        if self.soil is not None:
-            find_soil(self.soil)
-        elif self.available_water_mm_m is None:
-            raise ValueError("give a soil (waterbudget soils lists them) or available_water_mm_m")
-        return self
+    @field_validator("soil")
+    @classmethod
+    def _gives_the_water(cls, soil: str | None, info: ValidationInfo) -> str | None:
+        if soil is None and _is_left_out("available_water_mm_m", info):
+            raise ValueError('add soil = "…" (waterbudget soils lists them) or available_water_mm_m = …')
+        return soil
 
 
 class Site(Table):

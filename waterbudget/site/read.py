@@ -1,48 +1,90 @@
-"""Read a site file: all its faults at once, each in one line that names the key."""
+"""Read a site file: all its faults at once, each in one line that names the key.
 
-import difflib
+Slips in keys and table heads come first: each is noted and put right in a copy. The copy is then checked key by key
+and across its tables, so that a slip neither hides another fault nor causes one.
+"""
+
+import json
 import re
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from waterbudget.errors import SiteError
-from waterbudget.site.links import link_faults
-from waterbudget.site.model import Site
+from waterbudget.site.links import Fault, Keys, Raw, link_faults
+from waterbudget.site.model import (
+    CONTROL,
+    Bed,
+    Draw,
+    Model,
+    Place,
+    Planting,
+    Roof,
+    Site,
+    Table,
+    Tank,
+    WeatherSource,
+    Zone,
+)
+from waterbudget.tables.read import nearest
 
-Fault = tuple[tuple[str | int, ...], str]
-
-LIMITS = {
-    "greater_than": ("gt", "above"),
-    "greater_than_equal": ("ge", "at least"),
-    "less_than": ("lt", "below"),
-    "less_than_equal": ("le", "at most"),
+TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
+    "": Site,
+    "site": Place,
+    "model": Model,
+    "weather": WeatherSource,
+    "roof": Roof,
+    "tank": Tank,
+    "zone": Zone,
+    "draw": Draw,
+    "bed": Bed,
+    "bed.planting": Planting,
 }
-KINDS = {
+ONCE = {"site", "model", "weather"}  # the others stand in [[double brackets]]
+
+HINTS = (  # what tomllib says, or how the line looks; what would be right
+    (r"^Unescaped", "write / for \\ in a path"),
+    (r"^Unclosed array", "a list ends with ]; look at the lines above too"),
+    (r"^Illegal character", "text ends with a quote on the line it begins on"),
+    (r"^Cannot (declare|overwrite)", "this is there already; keep one, or write the head of each as [[head]]"),
+    (r"[\u2018\u2019\u201c-\u201e]", 'write straight quotes, as in "Shed butt"'),
+    (r"=\s*[\u2013\u2014\u2212]", "write a plain minus, as in -1.9"),
+    (r"=\s*[-+]?\d+,\d", "write decimals with a point, as 1.5, and thousands with nothing, as 1500"),
+    (r"=\s*\d+[-/.]\d+[-/.]\d+", "write a real date as YYYY-MM-DD, such as 2031-05-01"),
+    (r"=\s*\d+[-/]\d+\s*(#|$)", 'put month and day in quotes, as in "05-10"'),
+    (r"=\s*[-+]?(\.\d|\d+\.(\s|#|$))", "write figures on both sides of the point, as 0.5"),
+    (r"=\s*(?i:true|false|yes|no|on|off)\b", "write true or false, in small letters"),
+    (r"=\s*[A-Za-z]", 'put text in "double quotes"'),
+    (r"=\s*[-+.\d]+\s*([^\W\d]|[%°])", "write the number alone; its unit stands in the key, and 90 % is 0.9"),
+)
+WANTED = {  # by pydantic's word for the fault; braces hold its limits
     "float_type": "a number",
-    "finite_number": "a finite number",
+    "finite_number": "a number",
     "int_type": "a whole number",
-    "int_from_float": "a whole number",
     "bool_type": "true or false",
     "string_type": 'text in "double quotes"',
-    "string_too_short": "a name",
-    "string_pattern_mismatch": "a name",
-    "string_too_long": "at most 80 letters",
+    "string_too_long": "at most {max_length} letters",
+    "list_type": "a list in [brackets]",
+    "greater_than": "a number above {gt:_.15g}",
+    "greater_than_equal": "a number from {ge:_.15g} up",
+    "less_than": "a number below {lt:_.15g}",
+    "less_than_equal": "a number up to {le:_.15g}",
 }
+WHOLE, SURELY_PER_CENT, PER_CENT = 1.0, 2.0, 100.0
+SHOWN_LETTERS = 60
 
 
 def load_site(path: str | Path) -> Site:
     """The checked site.
 
-    Raises SiteError with every fault of the file at once, each in one line: file, key, what is wrong, what would be right.
+    Raises SiteError with every fault of the file, each in one line: file, key, what is wrong, what would be right.
     """
     path = Path(path)
-    table = _toml(path)
     faults: list[Fault] = []
+    table = _spelt(_toml(path), "", (), faults)
     site = None
     try:
         site = Site.model_validate(table)
@@ -50,16 +92,23 @@ def load_site(path: str | Path) -> Site:
         faults += [(detail["loc"], _wording(detail)) for detail in error.errors(include_url=False)]
     faults += link_faults(table)
     if site is None or faults:
-        raise SiteError(f"{path}: {f'{dotted(place)}: ' if place else ''}{text}" for place, text in faults)
+        raise SiteError(f"{path}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
     return site
 
 
-def dotted(place: tuple[str | int, ...]) -> str:
+def dotted(place: Keys) -> str:
     """The key as a person counts: ("bed", 1, "area_m2") is bed[2].area_m2."""
     return "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in place).lstrip(".")
 
 
-def _toml(path: Path) -> dict[str, Any]:
+def _on_one_line(text: str) -> str:
+    return CONTROL.sub(lambda match: ascii(match[0])[1:-1], text)
+
+
+# ---- From file to tables -------------------------------------------------------------------------------------------
+
+
+def _toml(path: Path) -> Raw:
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
@@ -69,111 +118,134 @@ def _toml(path: Path) -> dict[str, Any]:
     except UnicodeDecodeError:
         raise SiteError(f"{path}: is not UTF-8 text; save the site file as UTF-8") from None
     except OSError as error:
-        raise SiteError(f"{path}: cannot be read: {error.strerror}") from error
+        raise SiteError(f"{path}: cannot be read: {error.strerror}; name a site file that can") from None
+    if "\0" in text:  # as in UTF-16, or in a picture
+        raise SiteError(f"{path}: is not UTF-8 text; save the site file as UTF-8")
     if not text.strip():
         raise SiteError(f"{path}: is empty; waterbudget new FOLDER makes a starter site")
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text + "\n")
     except tomllib.TOMLDecodeError as error:
-        raise SiteError(f"{path}: {_toml_fault(text, str(error))}") from error
+        raise SiteError(f"{path}: {_on_one_line(_toml_fault(text, str(error)))}") from None
+    except ValueError:  # Python's own limit, which tomllib passes on
+        raise SiteError(f"{path}: holds a number of thousands of digits; write one that a garden needs") from None
+    except RecursionError:
+        raise SiteError(f"{path}: lists or tables are nested too deep; two brackets are the most needed") from None
 
 
-def _toml_fault(text: str, said: str) -> str:
-    place = re.search(r"line (\d+)", said)
-    lines = text.splitlines()
-    line = lines[min(int(place[1]), len(lines)) - 1].strip() if place else ""
-    where = f"line {place[1]} ({line[:60]})" if place else "the end of the file"
-    if re.search(r"=\s*-?\d+,\d", line):
-        return f"{where}: decimal comma; write a point, as in 1.5"
-    if re.search(r"=\s*\d\d?[/.]\d\d?[/.]\d{2,4}", line):
-        return f"{where}: write a date as YYYY-MM-DD, such as 2031-05-01"
-    if re.search(r"=\s*\d\d-\d\d\s*(#|$)", line):
-        return f'{where}: put month and day in quotes, as in "05-10"'
-    if re.search(r"=\s*[A-Za-z]", line):
-        return f'{where}: put text in "double quotes"; true and false stand without'
-    reason = re.sub(r" ?\(at .*?\)", "", said)
-    return f"{where}: not valid TOML: {reason}"
+def _toml_fault(text: str, error: str) -> str:
+    reason, _, place = error.rpartition(" (at ")
+    match = re.match(r"line (\d+)", place)
+    if not match:
+        return f"end of the file: {reason}; a list ends with ], text with a quote, and a key has a value"
+    number = int(match[1])
+    line = text.split("\n")[number - 1].strip()
+    advice = next((advice for look, advice in HINTS if re.search(look, f"{reason}\n{line}", re.MULTILINE)), None)
+    return f"line {number} ({line[:SHOWN_LETTERS]}): " + (
+        advice or f"{reason[:1].lower()}{reason[1:]}; each line is a [head], a key = value or a # remark"
+    )
 
 
+# ---- Slips in keys and heads ---------------------------------------------------------------------------------------
+
+
+def _spelt(table: Raw, head: str, place: Keys, faults: list[Fault]) -> Raw:
+    """A copy of a table with its misspelt keys put right and without the unknown ones, each added to the faults."""
+    known, spelt = _keys(head), Raw()
+    for key, value in table.items():
+        name = key
+        if key not in known:
+            elsewhere, near = _elsewhere(key, value), nearest(key, known)[:1]
+            faults.append(((*place, key), _unknown(head, elsewhere, near)))
+            if elsewhere or not near or near[0] in {*table, *spelt}:
+                continue
+            name = near[0]
+        inner = f"{head}.{name}" if head else name
+        spelt[name] = _headed(value, inner, (*place, name), faults) if inner in TABLES else value
+    return spelt
+
+
+def _headed(value: object, head: str, place: Keys, faults: list[Fault]) -> object:
+    """What stands under a head, in the brackets that it should have."""
+    is_one = isinstance(value, dict)
+    if is_one and head not in ONCE:
+        faults.append((place, f"stands in single brackets; write its head as {_shown_head(head)}"))
+        value = [value]
+    elif isinstance(value, list) and len(value) == 1 and head in ONCE:
+        faults.append((place, f"stands in double brackets; write its head as {_shown_head(head)}"))
+        value = value[0]
+    return _all_spelt(value, head, place, faults)
+
+
+def _all_spelt(value: object, head: str, place: Keys, faults: list[Fault]) -> object:
+    if isinstance(value, list):
+        return [_all_spelt(item, head, (*place, number), faults) for number, item in enumerate(value)]
+    return _spelt(value, head, place, faults) if isinstance(value, dict) else value
+
+
+def _keys(head: str) -> dict[str, FieldInfo]:
+    """The keys that a table may have, as they are written."""
+    return {field.alias or name: field for name, field in TABLES[head].model_fields.items()}
+
+
+def _elsewhere(key: str, value: object) -> list[str]:
+    """The heads that a table of this name would have, or under which a key of this name would be known."""
+    if isinstance(value, dict) or (isinstance(value, list) and any(isinstance(item, dict) for item in value)):
+        return [_shown_head(head) for head in TABLES if head.rpartition(".")[2] == key]
+    return [_shown_head(head) for head in TABLES if head and key in _keys(head)]
+
+
+def _unknown(head: str, elsewhere: list[str], near: list[str]) -> str:
+    if elsewhere:
+        return f"unknown key here; it belongs to {' or '.join(elsewhere)}"
+    return f"unknown key; did you mean {near[0]}?" if near else f"unknown key; known here: {', '.join(_keys(head))}"
+
+
+def _shown_head(head: str) -> str:
+    return f"[{head}]" if head in ONCE else f"[[{head}]]"
+
+
+# ---- From pydantic's words to ours ---------------------------------------------------------------------------------
 
 
 def _wording(detail: ErrorDetails) -> str:
-    kind, got, about = detail["type"], detail["input"], detail.get("ctx", {})
-    field = _description(detail["loc"])
+    """What is wrong with a key, and what would be right."""
+    kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
+    *heads, key = (part for part in detail["loc"] if isinstance(part, str))
+    inner = ".".join((*heads, key))
+    if inner in TABLES:
+        there = "is missing" if kind in {"missing", "too_short"} else f"is {_shown(got)}"
+        return f"{there}; write a table with the head {_shown_head(inner)}"
+    about = _keys(".".join(heads))[key].description
     if kind == "missing":
-        return f"is missing; {_missing(detail['loc'], field)}"
-    if kind == "extra_forbidden":
-        return _unknown_key(detail["loc"])
+        return f"is missing; add {key} = … ({about})"
     if kind == "value_error":
-        said = str(about["error"])
-        return said if isinstance(got, dict) else f"is {_shown(got)}; {said}"
-    if kind == "literal_error":
-        allowed = re.findall(r"'(.*?)'", str(about["expected"]))
-        return f"is {_shown(got)}; write {_one_of(allowed, got)}"
-    if kind in LIMITS:
-        key, word = LIMITS[kind]
-        return f"is {_shown(got)}; write a number {word} {about[key]:g}{f' ({field})' if field else ''}"
-    if kind in KINDS:
-        return f"is {_shown(got)}; write {KINDS[kind]}{f' ({field})' if field else ''}"
+        return f"{'is missing' if got is None else f'is {_shown(got)}'}; {limits['error']}"
     if kind in {"too_short", "too_long"}:
-        wanted = about["min_length"] if kind == "too_short" else about["max_length"]
-        if detail["loc"] == ("tank",):
-            return "there is none; add a [[tank]] table"
-        return f"has {about['actual_length']} values; write {wanted} ({field})"
-    if kind == "list_type":
-        tables = detail["loc"][-1] in {"roof", "tank", "zone", "draw", "bed", "planting"}
-        name = ".".join(str(part) for part in detail["loc"] if isinstance(part, str))
-        return f"write the table's head as [[{name}]]" if tables else f"is {_shown(got)}; write a [list] ({field})"
-    if kind in {"model_type", "model_attributes_type", "dict_type"}:
-        return f"is {_shown(got)}; write a table [{detail['loc'][-1]}] with keys of its own"
-    return f"is {_shown(got)}; {detail['msg'][0].lower()}{detail['msg'][1:]}"
+        wanted = limits.get("min_length", limits.get("max_length"))
+        return f"has {limits['actual_length']} values; write {wanted} ({about})"
+    return f"is {_shown(got)}; write {_wanted(detail)} ({about})"
+
+
+def _wanted(detail: ErrorDetails) -> str:
+    kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
+    if kind == "literal_error":
+        words = re.findall("'(.*?)'", str(limits["expected"]))
+        near = [f", most likely {_shown(word)}" for word in nearest(str(got), words)[:1]]
+        return f"one of {', '.join(_shown(word) for word in words)}{''.join(near)}"
+    wanted = WANTED[kind].format(**limits) if kind in WANTED else detail["msg"]
+    if limits.get("le", limits.get("lt")) == WHOLE and SURELY_PER_CENT <= got <= PER_CENT:
+        return f"{wanted}, {got / PER_CENT:g} for {got:g} %"
+    return wanted
 
 
 def _shown(value: object) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return f'"{value[:40]}"'
-    return str(value)[:60]
-
-
-def _one_of(allowed: list[str], got: object) -> str:
-    near = difflib.get_close_matches(str(got).lower(), allowed, 1)
-    listed = ", ".join(f'"{word}"' for word in allowed)
-    return f"one of {listed}{f' (nearest: {chr(34)}{near[0]}{chr(34)})' if near else ''}"
-
-
-def _models(loc: tuple[str | int, ...]) -> Iterator[type[BaseModel]]:
-    """The models on the way down to a key, the outermost first."""
-    model: type[BaseModel] = Site
-    yield model
-    for part in loc:
-        if isinstance(part, int):
-            continue
-        found = next((f.annotation for n, f in model.model_fields.items() if part in (n, f.alias)), None)
-        inner = next((kind for kind in (found, *get_args(found)) if isinstance(kind, type)), None)
-        if inner is None or not issubclass(inner, BaseModel):
-            return
-        model = inner
-        yield model
-
-
-def _description(loc: tuple[str | int, ...]) -> str:
-    names = [part for part in loc if isinstance(part, str)]
-    *_, owner = _models(loc[:-1] if loc else ())
-    field = next((f for n, f in owner.model_fields.items() if names and names[-1] in (n, f.alias)), None)
-    return (field.description or "") if field else ""
-
-
-def _missing(loc: tuple[str | int, ...], field: str) -> str:
-    if len(loc) == 1:
-        head = f"[{loc[0]}]" if loc[0] == "site" else f"[[{loc[0]}]]"
-        return f"add a {head} table"
-    return f"add {loc[-1]} = … ({field})"
-
-
-def _unknown_key(loc: tuple[str | int, ...]) -> str:
-    *_, owner = _models(loc[:-1])
-    known = [field.alias or name for name, field in owner.model_fields.items()]
-    near = difflib.get_close_matches(str(loc[-1]), known, 1, cutoff=0.5)
-    return f"unknown key; did you mean {near[0]}?" if near else f"unknown key; known here: {', '.join(known)}"
+    if isinstance(value, dict):
+        return "a table"
+    try:
+        text = (
+            json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, str | bool | list) else str(value)
+        )
+    except ValueError:  # Python writes no whole number of thousands of digits, but hexadecimals can give one
+        return "a number of thousands of digits"
+    return text if len(text) <= SHOWN_LETTERS else f"{text[:SHOWN_LETTERS]}…"

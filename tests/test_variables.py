@@ -1,0 +1,64 @@
+"""Symbols of units as in the SI brochure (BIPM, 9th edition, tables 2, 4 and 8; the capital L for the litre)."""
+
+import pytest
+
+import waterbudget
+from waterbudget.example import site_path
+from waterbudget.simulate import result as results
+from waterbudget.variables import REGISTER, Variable
+from waterbudget.weather import files
+
+UNIT_OF_SUFFIX = {
+    "_l": "L",
+    "_mm": "mm",
+    "_c": "°C",
+    "_pct": "%",
+    "_m_s": "m/s",
+    "_mj_m2": "MJ/m²",
+    "_hours": "h",
+}
+UNIT_WITHIN_THE_NAME = {"minutes_run": "min"}
+
+
+@pytest.mark.parametrize("variable", REGISTER.values(), ids=REGISTER)
+def test_a_name_carries_its_unit(variable):
+    units = [unit for suffix, unit in UNIT_OF_SUFFIX.items() if variable.name.endswith(suffix)]
+    assert [variable.unit] == (units or [UNIT_WITHIN_THE_NAME.get(variable.name, "")])
+
+
+def test_every_unit_is_used():
+    assert {variable.unit for variable in REGISTER.values()} == {*UNIT_OF_SUFFIX.values(), "min", ""}
+
+
+def test_each_stands_under_its_own_name():
+    assert all(name == variable.name for name, variable in REGISTER.items())
+
+
+def test_no_two_share_a_label():
+    labels = [variable.label.casefold() for variable in REGISTER.values()]
+    assert sorted(labels) == sorted(set(labels))
+
+
+@pytest.mark.parametrize("variable", REGISTER.values(), ids=REGISTER)
+def test_a_label_is_plain_words_without_its_unit(variable):
+    assert variable.label == variable.label.strip()
+    assert variable.label[0].isupper()
+    assert not any(sign in variable.label for sign in "_()[]")
+
+
+@pytest.mark.parametrize("frame", ["roofs", "tanks", "zones", "beds"])
+def test_every_column_of_a_run_is_registered(frame):
+    site = waterbudget.load_site(site_path())
+    result = waterbudget.run(site, waterbudget.read_weather(site_path().parent / site.weather.file, site))
+    columns = set(getattr(result, frame).columns)
+    assert columns - REGISTER.keys() == set()
+    assert len(columns) > len(dict(results.COLUMNS.values()))
+
+
+def test_every_column_of_the_weather_is_registered():
+    assert {"date", *files.COLUMNS} - REGISTER.keys() == set()
+
+
+def test_an_axis_shows_label_and_unit():
+    assert Variable("rain_mm", "mm", "Rain").heading == "Rain (mm)"
+    assert Variable("kc", "", "Crop coefficient").heading == "Crop coefficient"

@@ -1,0 +1,221 @@
+"""What becomes of a garden in each of many summers, all of them run side by side."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from waterbudget.errors import WeatherError
+from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wilson
+from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.days import Day, Sky, days
+from waterbudget.simulate.run import _started
+from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
+from waterbudget.site.model import Site
+from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.weather.years import Years
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+STEPS_DAYS = (1, 2, 5, 10, 15, 20, 30, 45)
+MOST_STEPS = 10
+WORST_SHOWN = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Odds:
+    """What became of a garden in many years, arrays (scenario,).
+
+    years: their weather. start_l: litres in each store on the first day, by its name. days_lasted: whole days before
+    the first on which a store could not give all it was asked for, all days where none. first_short and first_mains:
+    that day and the first with mains water, counted from 0, infinite where there was none. asked_l, mains_l (given by
+    the mains) and unmet_l: sums [L]. level_l: stores at the start and at the end of each day (1 + day, scenario, tank),
+    None unless it was to be kept.
+    """
+
+    years: Years
+    start_l: Mapping[str, float]
+    days_lasted: IntArray
+    first_short: Array
+    first_mains: Array
+    asked_l: Array
+    mains_l: Array
+    unmet_l: Array
+    level_l: Array | None
+
+    @property
+    def days(self) -> int:
+        """Days of a season."""
+        return len(self.years.dates)
+
+    @property
+    def needed_l(self) -> Array:
+        """Mains water that all the watering takes [L]: what the mains gave and what was left unmet."""
+        return self.mains_l + self.unmet_l
+
+    @property
+    def runs_short(self) -> BoolArray:
+        """Whether a store ran short."""
+        return self.first_short < NEVER
+
+    @property
+    def needs_mains(self) -> BoolArray:
+        """Whether mains water is needed."""
+        return self.needed_l > SHORT_L
+
+    def chance(self, happens: BoolArray) -> Chance:
+        """Share of the years in which something happens, along the last axis, and its 95 % interval.
+
+        The interval is that of the recorded years behind them: drawing more years from these adds no knowledge.
+        """
+        return wilson(happens.mean(axis=-1), self.years.years_behind)
+
+    def chance_of_lasting(self, days: int | IntArray) -> Chance:
+        """Chance that the stored rain lasts at least so many days; share, low and high have the shape of days."""
+        return self.chance(self.days_lasted >= np.asarray(days)[..., np.newaxis])
+
+    def worst_first(self) -> IntArray:
+        """The scenarios that need mains water, the thirstiest first, then the one that ran short earlier."""
+        order: IntArray = np.lexsort((self.days_lasted, -self.needed_l))
+        return order[self.needs_mains[order]]
+
+    def day(self, number: float, scenario: int) -> str | None:
+        """The date of a day counted from 0 as YYYY-MM-DD, None for never."""
+        return None if number == NEVER else str(self.years.dates[int(number), scenario])
+
+    def steps(self) -> list[int]:
+        """Days to tell the chance of lasting for: round steps, and the whole season."""
+        step = next(step for step in STEPS_DAYS if self.days <= step * MOST_STEPS or step == STEPS_DAYS[-1])
+        return [*range(step, self.days - step // 2, step), self.days]
+
+    def by_year(self) -> "pd.DataFrame":
+        """A row a year; dates as YYYY-MM-DD, blank for never. Drawn years are dated in 2001."""
+        import pandas as pd
+
+        numbers = range(len(self.days_lasted))
+        return pd.DataFrame(
+            {
+                "year": self.years.label,
+                "days_lasted": self.days_lasted,
+                "first_short": [self.day(self.first_short[number], number) for number in numbers],
+                "first_mains": [self.day(self.first_mains[number], number) for number in numbers],
+                "asked_l": self.asked_l,
+                "mains_l": self.mains_l,
+                "unmet_l": self.unmet_l,
+                "needed_l": self.needed_l,
+                "rain_mm": self.years.rain_mm.sum(axis=0),
+                "et0_mm": _et0_mm(self.years).sum(axis=0),
+            }
+        )
+
+    def summary(self) -> dict[str, Any]:
+        """Plain numbers and text, ready for JSON.
+
+        A chance is told to the nearest year behind it (`years` `of` so many); share and interval are None where fewer
+        than five stand behind. In 1 year of 5 at most it is worse than `four_of_five`, None for fewer than five.
+        """
+        few = self.years.years_behind < FEW_YEARS
+        return {
+            "method": self.years.method,
+            "days": self.days,
+            "years": len(self.days_lasted),
+            "years_behind": self.years.years_behind,
+            "note": self.years.note,
+            "runs_short": self._told(self.chance(self.runs_short)),
+            "needs_mains": self._told(self.chance(self.needs_mains)),
+            "lasts": [{"days": days} | self._told(self.chance_of_lasting(days)) for days in self.steps()],
+            "days_lasted": {
+                "median": int(not_above(self.days_lasted, 1, 2)),
+                "four_of_five": None if few else -int(not_above(-self.days_lasted, 4, 5)),
+                "worst": int(self.days_lasted.min()),
+            },
+            "needed_l": {
+                "median": float(not_above(self.needed_l, 1, 2)),
+                "four_of_five": None if few else float(not_above(self.needed_l, 4, 5)),
+                "worst": float(self.needed_l.max()),
+            },
+            "worst": [
+                {
+                    "year": self.years.label[number],
+                    "days_lasted": int(self.days_lasted[number]),
+                    "first_short": self.day(self.first_short[number], number),
+                    "needed_l": float(self.needed_l[number]),
+                }
+                for number in self.worst_first()[:WORST_SHOWN]
+            ],
+        }
+
+    def _told(self, chance: Chance) -> dict[str, float | None]:
+        of = self.years.years_behind
+        share = float(on_grid(chance.share, of))
+        told = {"years": round(share * of), "of": of}
+        if of < FEW_YEARS:
+            return told | {"share": None, "low": None, "high": None}
+        return told | {"share": share, "low": float(chance.low), "high": float(chance.high)}
+
+
+def odds_of(
+    site: Site, years: Years, start_l: Mapping[str, float] | None = None, *, keep_levels: bool = False
+) -> Odds:
+    """Run a garden through every year at once, each from the same start.
+
+    start_l: litres in a tank on the first day, by the tank's name, instead of the site's. keep_levels: remember the
+    level of every store on every day.
+    Raises InputError where a tank is unknown or cannot hold its start, WeatherError where the years lack the ET0 or,
+    for hot days, the tmax_c that the site needs.
+    """
+    garden = garden_of(site)
+    if start_l:
+        garden = _started(garden, start_l)
+    sky, dates = _sky(site, years), years.dates
+    if (dates == dates[:, :1]).all():
+        dates = dates[:, :1]  # the beds' season is reckoned once for all
+    passing, levels = days(garden, season_of(site, dates), sky), Levels(garden)
+    totals = add_up(garden, levels.watch(passing) if keep_levels else passing)
+    first_short = totals.firsts["short"]
+    return Odds(
+        years=years,
+        start_l=dict(zip(garden.tanks.name, garden.tanks.start_l[0].tolist(), strict=True)),
+        days_lasted=np.minimum(first_short, totals.days).astype(np.int64),
+        first_short=first_short,
+        first_mains=totals.firsts["mains"],
+        asked_l=totals.sums["outlets.asked_l"].sum(axis=1),
+        mains_l=totals.sums["tanks.mains_l"].sum(axis=1),
+        unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1),
+        level_l=levels.stacked() if keep_levels else None,
+    )
+
+
+class Levels:
+    """The levels of a run, kept as the days pass by."""
+
+    def __init__(self, garden: Garden) -> None:
+        self._start_l = garden.tanks.start_l
+        self._levels: list[Array] = []
+
+    def watch(self, days: Iterable[Day]) -> Iterator[Day]:
+        """Pass the days on, keeping the levels of each."""
+        for day in days:
+            self._levels.append(day.tanks.level_l)
+            yield day
+
+    def stacked(self) -> Array:
+        """Levels [L] at the start and at the end of each day, (1 + day, scenario, tank)."""
+        start_l = np.broadcast_to(self._start_l, self._levels[0].shape)
+        return np.stack([start_l, *self._levels])
+
+
+def _sky(site: Site, years: Years) -> Sky:
+    for number, zone in enumerate(site.zone, 1):
+        if zone.hot_above_c is not None and years.tmax_c is None:
+            raise WeatherError(f"zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
+    return Sky(years.rain_mm, _et0_mm(years), years.tmax_c)
+
+
+def _et0_mm(years: Years) -> Array:
+    if years.et0_mm is None:
+        raise WeatherError("the years have no et0_mm; take them from recorded_summers or drawn_summers")
+    return years.et0_mm

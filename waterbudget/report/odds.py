@@ -1,0 +1,341 @@
+"""The screen of odds: in how many summers the stored rain runs short, how long it lasts, and the mains water it takes."""
+
+import datetime as dt
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from waterbudget.errors import OutputError
+from waterbudget.odds.chances import FEW_YEARS, not_above, on_grid
+from waterbudget.odds.outcomes import WORST_SHOWN, Odds, odds_of
+from waterbudget.odds.summers import RECORDS, SEED, Wanted, drawn_summers, recorded_summers
+from waterbudget.output import refuse_existing, write_files
+from waterbudget.report.answer import Answer
+from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
+from waterbudget.simulate.opened import Opened, open_site
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import MonthDay, Site
+from waterbudget.tables.cautions import cautions
+
+if TYPE_CHECKING:
+    from waterbudget.units import Array, BoolArray
+
+TEN = 10  # from so many years on a share is told in tenths
+RECORDED = "recorded"  # the method of recorded years, in weather/years.py
+CAUTIONS = ("type", "start of season")  # subjects in the table: how to top up, and the first day's level
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What the screen, the picture and the files are made of; drawn is None where recorded summers answer."""
+
+    opened: Opened
+    wanted: Wanted
+    recorded: Odds
+    drawn: Odds | None
+
+    @property
+    def site(self) -> Site:
+        """The garden."""
+        return self.opened.site
+
+    @property
+    def answer(self) -> Odds:
+        """The summers that were asked for."""
+        return self.drawn or self.recorded
+
+    @property
+    def first(self) -> dt.date:
+        """First day of the season, in the year of the first record."""
+        return dt.date.fromisoformat(str(self.recorded.years.dates[0, 0]))
+
+    @property
+    def last(self) -> dt.date:
+        """Last day of the season, in the year of the first record or the next."""
+        return dt.date.fromisoformat(str(self.recorded.years.dates[-1, 0]))
+
+
+def answer_odds(
+    path: Path | None,
+    wanted: Wanted,
+    start_l: Mapping[str, float],
+    out: Path | None,
+    plot: Path | None,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> Answer:
+    """Odds of a site over many summers; out: CSV of a row a year; plot: picture file.
+
+    Raises InputError for what the user can mend.
+    """
+    asked_for = [file for file in (out, plot) if file is not None]
+    if len(asked_for) > len(set(asked_for)):
+        raise OutputError(f"{out}: is asked for as table and as picture; give them two names")
+    refuse_existing(asked_for, overwrite=overwrite)
+    findings = find_odds(open_site(path), wanted, start_l, keep_levels=plot is not None)
+    contents = {}
+    if out is not None:
+        contents[out] = findings.answer.by_year().to_csv(index=False).encode()
+    if plot is not None:
+        from waterbudget.report.fan import fan_picture
+
+        contents[plot] = fan_picture(findings, plot.suffix)
+    write_files(contents, overwrite=overwrite)
+    text = odds_json(findings) if as_json else odds_screen(findings)
+    return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
+
+
+def find_odds(opened: Opened, wanted: Wanted, start_l: Mapping[str, float], *, keep_levels: bool = False) -> Findings:
+    """Run the site through the recorded summers and, where asked for, the drawn ones."""
+    site, weather = opened.site, opened.weather
+    recorded = odds_of(site, recorded_summers(site, weather, wanted), start_l, keep_levels=keep_levels)
+    drawn = None
+    if wanted.method != RECORDS:
+        drawn = odds_of(site, drawn_summers(site, weather, wanted), start_l, keep_levels=keep_levels)
+    return Findings(opened, wanted, recorded, drawn)
+
+
+def odds_json(findings: Findings) -> str:
+    """The summary as JSON; recorded stands beside a drawn answer for comparison."""
+    wanted, answer = findings.wanted, findings.answer
+    summary = {
+        "site": findings.site.site.name,
+        "from": str(answer.years.dates[0, 0])[5:],
+        "to": str(answer.years.dates[-1, 0])[5:],
+        "warmer_c": wanted.warmer_c,
+        "rain_factor": wanted.rain_factor,
+        "start_l": dict(answer.start_l),
+        **answer.summary(),
+        "recorded": findings.recorded.summary() if findings.drawn else None,
+    }
+    return json.dumps(summary, indent=2, ensure_ascii=False)
+
+
+def odds_screen(findings: Findings) -> str:
+    """Everything a gardener needs to know of the odds, at most 100 columns wide."""
+    return screen(
+        [wrapped(heading(findings))],
+        [wrapped(verdict(findings))],
+        lasting(findings.answer),
+        numbers(findings),
+        worst(findings.recorded),
+        section("Assumed", assumptions(findings)),
+        section("Take care", cautions_shown(findings)),
+    )
+
+
+def heading(findings: Findings) -> str:
+    """The garden, the season, the years and what was changed in their weather."""
+    recorded, drawn, wanted = findings.recorded, findings.drawn, findings.wanted
+    years = len(recorded.days_lasted)
+    of = f"{years} recorded summers, {named(recorded, 0)} to {named(recorded, -1)}"
+    if drawn is not None:
+        of = f"{count(len(drawn.days_lasted), 'summer')} drawn from {of}"
+    changes = []
+    if wanted.warmer_c != 0.0:
+        changes.append(f"{abs(wanted.warmer_c):g} °C {'warmer' if wanted.warmer_c > 0.0 else 'cooler'}")
+    if wanted.rain_factor != 1.0:
+        changes.append(f"with {wanted.rain_factor:g} times the rain")
+    season = f"{in_words(findings.first)} to {in_words(findings.last)}"
+    return f"{findings.site.site.name}, {season}: {', '.join([of, *changes])}"
+
+
+def verdict(findings: Findings) -> str:
+    """The answer in a sentence or two: how often the stores run short, how long they last, the mains water it takes."""
+    odds, last = findings.answer, in_words(findings.last)
+    if not odds.asked_l.any():
+        return f"Nothing asks the stores for water from {in_words(findings.first)} to {last}."
+    if not odds.needs_mains.any():
+        return f"In {of_years(odds, ~odds.runs_short)} the stored rain lasts to {last}: no mains water is needed."
+    if not odds.runs_short.any():
+        return (
+            f"In {of_years(odds, ~odds.runs_short)} the stores last to {last}, but in "
+            f"{of_years(odds, odds.needs_mains)} only with mains water. {_mains(findings)}"
+        )
+    short = of_years(odds, odds.runs_short)
+    return f"In {short} the stored rain runs short by {last}; {_lasts(findings)}. {_mains(findings)}"
+
+
+def of_years(odds: Odds, happens: "BoolArray") -> str:
+    """How often something happens, such as 7 of 10 summers: in tenths, or in years where fewer stand behind it."""
+    of = min(odds.years.years_behind, TEN)
+    share = happens.mean()
+    years = round(float(on_grid(share, of)) * of)
+    if years == 0 and share > 0.0:
+        return f"fewer than 1 of {of} summers"
+    if years == of and share < 1.0:
+        return f"more than {of - 1} of {of} summers"
+    return f"{years} of {of} summers"
+
+
+def named(odds: Odds, year: int) -> str:
+    """A recorded year by its number, one that passes New Year by both: 1976, or 1976-77."""
+    first, last = (int(str(day)[:4]) for day in odds.years.dates[[0, -1], year])
+    return str(first) if first == last else f"{first}-{last % 100:02d}"
+
+
+def _is_few(odds: Odds) -> bool:
+    return odds.years.years_behind < FEW_YEARS
+
+
+def _lasts(findings: Findings) -> str:
+    """How long the stored rain lasts in half of all summers, or in the worst."""
+    odds, recorded = findings.answer, findings.recorded
+    half = int(not_above(odds.days_lasted, 1, 2))
+    if half < odds.days and not _is_few(odds):
+        return f"in half of all summers it lasts {_at_most(half)}"
+    shortest = int(recorded.days_lasted.argmin())
+    if not recorded.runs_short[shortest]:
+        return "in none of the recorded ones"
+    return f"in {named(recorded, shortest)} it lasts {count(int(recorded.days_lasted[shortest]), 'day')}"
+
+
+def _at_most(days: int) -> str:
+    return f"{count(days, 'day')} or fewer" if days > 0 else "not even the first day"
+
+
+def _mains(findings: Findings) -> str:
+    """The mains water that is enough in half of all summers, in four of five and in the worst recorded."""
+    odds, recorded = findings.answer, findings.recorded
+    enough = []
+    if not _is_few(odds):
+        enough.append(f"{_litres_or_none(not_above(odds.needed_l, 1, 2))} in half of all summers")
+        enough.append(f"{_litres_or_none(not_above(odds.needed_l, 4, 5))} in 4 of 5")
+    if recorded.needs_mains.any():
+        thirstiest = int(recorded.worst_first()[0])
+        enough.append(f"{litres(recorded.needed_l[thirstiest])} L in the worst recorded, {named(recorded, thirstiest)}")
+    return f"Mains water that is enough: {listed(enough)}."
+
+
+def _litres_or_none(amount_l: "Array") -> str:
+    return "none" if amount_l <= SHORT_L else f"{litres(float(amount_l))} L"
+
+
+def lasting(odds: Odds) -> list[str]:
+    """The chance that the stored rain lasts so many days; with few years the bare counts."""
+    if not odds.asked_l.any():
+        return []
+    head = ["The stored rain lasts", "up to"]
+    head += ["in summers"] if odds.years.method == RECORDED else []
+    head += [] if _is_few(odds) else ["chance", "could be"]
+    return table(head, [_lasting_row(odds, days) for days in odds.steps()])
+
+
+def _lasting_row(odds: Odds, days: int) -> list[str]:
+    chance, behind = odds.chance_of_lasting(days), odds.years.years_behind
+    row = [count(days, "day"), in_words(str(odds.years.dates[days - 1, 0]))]
+    if odds.years.method == RECORDED:
+        row.append(f"{(odds.days_lasted >= days).sum()} of {behind}")
+    if not _is_few(odds):
+        row += [_percent(float(chance.share), behind), f"{100 * chance.low:.0f} to {percent(float(chance.high))}"]
+    return row
+
+
+def _percent(share: float, behind: int) -> str:
+    """A chance in per cent, no finer than one year of those behind it."""
+    known = float(on_grid(share, behind))
+    if known == 0.0 and share > 0.0:
+        return f"under {percent(1.0 / behind)}"
+    if known == 1.0 and share < 1.0:
+        return f"over {percent(1.0 - 1.0 / behind)}"
+    return percent(known)
+
+
+def numbers(findings: Findings) -> list[str]:
+    """What the summers add up to; the recorded ones stand beside the drawn ones."""
+    if not findings.answer.asked_l.any():
+        return []
+    shown = [findings.recorded] + ([findings.drawn] if findings.drawn else [])
+    head = ["Summers", "recorded", "drawn"][: 1 + len(shown)]
+    columns = [_numbers(odds) for odds in shown]
+    rows = [[name, *(column[name] for column in columns)] for name in columns[0]]
+    return table(head, rows, units=["", *(f"{len(odds.days_lasted):,}" for odds in shown)])
+
+
+def _numbers(odds: Odds) -> dict[str, str]:
+    few = _is_few(odds)
+    lasted, needed_l = odds.days_lasted, odds.needed_l
+    rows = {
+        "runs short in": _of(odds, odds.runs_short),
+        "needs mains water in": _of(odds, odds.needs_mains),
+        "half of them last at most": count(int(not_above(lasted, 1, 2)), "day"),
+        "4 of 5 last at least": "" if few else count(-int(not_above(-lasted, 4, 5)), "day"),
+        "the shortest lasts": count(int(lasted.min()), "day"),
+        "mains water for half of them": f"{litres(float(not_above(needed_l, 1, 2)))} L",
+        "mains water for 4 of 5": "" if few else f"{litres(float(not_above(needed_l, 4, 5)))} L",
+        "mains water for the worst": f"{litres(needed_l.max())} L",
+    }
+    return {name: row for name, row in rows.items() if row}
+
+
+def _of(odds: Odds, happens: "BoolArray") -> str:
+    if odds.years.method == RECORDED:
+        return f"{happens.sum()} of {happens.size}"
+    return of_years(odds, happens).removesuffix(" summers")
+
+
+def worst(recorded: Odds) -> list[str]:
+    """The recorded summers that need most mains water; with few years all of them, as they came."""
+    few = _is_few(recorded)
+    shown = range(len(recorded.days_lasted)) if few else recorded.worst_first()[:WORST_SHOWN]
+    rows = [
+        (
+            named(recorded, year),
+            f"{recorded.days_lasted[year]}",
+            in_words(day) if (day := recorded.day(recorded.first_short[year], year)) else "never",
+            litres(recorded.needed_l[year]),
+        )
+        for year in shown
+    ]
+    title = "Recorded summers" if few else "Worst recorded summers"
+    return table((title, "lasted", "short from", "mains water"), rows, units=("", "days", "", "L")) if rows else []
+
+
+def assumptions(findings: Findings) -> list[str]:
+    """What the figures rest on."""
+    odds, site, weather = findings.answer, findings.site, findings.opened.weather
+    starts = listed([f"{name} {litres(start_l)} L" for name, start_l in odds.start_l.items()])
+    release = (
+        "only tomorrow (yield after spillage), on the safe side"
+        if site.model.release == "after_spill"
+        else "today (yield before spillage), on the hopeful side"
+    )
+    lines = [
+        _behind(findings),
+        odds.years.note,
+        f"Every summer starts with the same water in the stores: {starts}.",
+        f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}.",
+        *(f"{words[0].upper()}{words[1:]}." for words in weather.et0.assumed),
+        f"Likely error of ET0: {weather.et0.likely_error}.",
+        f"Order of the day: today's rain can be drawn {release}.",
+    ]
+    if once := [bed.name for bed in site.bed if any(not isinstance(one.planted, MonthDay) for one in bed.planting)]:
+        lines.append(
+            f"Planted on a full date and so in one year only: {listed(once)}. For every year write planted as MM-DD."
+        )
+    return lines
+
+
+def _behind(findings: Findings) -> str:
+    """How many years stand behind the answer, and what that means."""
+    odds, seed = findings.answer, findings.wanted.seed
+    behind = odds.years.years_behind
+    if _is_few(odds):
+        return f"{behind} recorded summers stand behind this: enough to count, too few to tell chances."
+    drawn = (
+        f" Drawing {len(odds.days_lasted):,} from them adds no knowledge (seed {SEED if seed is None else seed}; "
+        "another shows what hangs on the draw)."
+    )
+    return (
+        f"{behind} recorded years stand behind every chance, taken as alike and independent; what it could be is the "
+        f"95 % interval of Wilson (1927) for {behind} years.{drawn if findings.drawn else ''}"
+    )
+
+
+def cautions_shown(findings: Findings) -> list[str]:
+    """The cautions that the answer calls for."""
+    topics = ["first fill", *(["mains top-up"] if findings.answer.needs_mains.any() else [])]
+    return [one.caution for one in cautions(*topics) if one.subject in CAUTIONS]
