@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from gardens import site_of, weather_of
 from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Text
 
 import waterbudget
@@ -249,6 +250,14 @@ def test_stores_do_not_overlap(three):
     assert all(upper.y0 >= lower.y1 - 1 for upper, lower in pairwise(boxes))
 
 
+def test_every_store_is_drawn_as_high(three):
+    axes = level(three)
+    figure_bytes(axes[0].figure, ".png")
+    high = [np.ptp(panel.transData.transform([(0.0, 0.0), (0.0, 1000.0)])[:, 1]) for panel in axes[1:]]
+    assert {len(panel.child_axes) for panel in axes[1:]} == {3, 4}
+    assert max(high) < 1.1 * min(high)
+
+
 def test_letters_are_large_enough(three):
     figure = level(three)[0].figure
     figure_bytes(figure, ".png")
@@ -279,6 +288,18 @@ def test_the_dates_are_few_and_only_at_the_foot(days, start, labels):
     assert {label.get_text() for label in rain.get_xticklabels()} == {""}
     assert panel.get_xlim() == rain.get_xlim()
     assert np.ptp(panel.get_xlim()) == days
+
+
+def test_a_date_stands_at_its_day():
+    by_day, by_month = (level(run([store()], sky=weather(days, "2031-05-30")))[1] for days in (5, 153))
+    assert list(pd.to_datetime(by_day.get_xticks()[:2], unit="D")) == [
+        pd.Timestamp("2031-05-30 12:00"),
+        pd.Timestamp("2031-05-31 12:00"),
+    ]
+    assert list(pd.to_datetime(by_month.get_xticks()[:2], unit="D")) == [
+        pd.Timestamp("2031-06-01"),
+        pd.Timestamp("2031-07-01"),
+    ]
 
 
 def test_a_leap_day_is_a_day():
@@ -320,6 +341,7 @@ def test_awkward_names_are_drawn_as_they_are(name):
     title = title_of(axes[1])
     assert not title.get_parse_math()
     assert title.get_window_extent().x1 <= axes[1].figure.bbox.x1
+    assert axes[1].get_position().width > 0.7, "a long name leaves room for the data"
 
 
 def test_letters_that_the_font_lacks_do_not_stop_it():
@@ -340,6 +362,19 @@ def test_an_svg_has_its_title_and_no_date(school):
 def test_the_same_run_gives_the_same_bytes(three, suffix):
     times = 6 if suffix == ".svg" else 2  # the layout's solver wavers now and then, which shows in an SVG's ids
     assert len({level_picture(three, suffix) for _ in range(times)}) == 1
+
+
+def test_the_last_digits_of_the_layout_do_not_show(three, monkeypatch):
+    plain = level_picture(three, ".svg")
+    settle = ConstrainedLayoutEngine.execute
+
+    def waver(engine, figure):
+        settle(engine, figure)
+        for panel in figure.axes:
+            panel.set_position(np.array(panel.get_position().bounds) * (1 + 1e-13))
+
+    monkeypatch.setattr(ConstrainedLayoutEngine, "execute", waver)
+    assert level_picture(three, ".svg") == plain
 
 
 def test_another_process_gives_the_same_svg(school):
