@@ -10,11 +10,11 @@ from waterbudget.errors import OutputError
 
 
 def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
-    """Raises OutputError naming every path that is there already, unless told to overwrite; folders in any case."""
+    """Raises OutputError naming every path that is there already, unless it is a file and may be overwritten."""
     faults = []
-    for path in paths:
-        if path.is_dir():
-            faults.append(f"{path}: is a folder; choose another name")
+    for path in paths:  # os.path, as pathlib raises where a folder may not be looked into
+        if os.path.lexists(path) and not os.path.isfile(path):  # noqa: PTH113
+            faults.append(f"{path}: is a folder or the like, not a file; choose another name")
         elif os.path.lexists(path) and not overwrite:
             faults.append(f"{path}: is there already; choose another name or add --overwrite")
     if faults:
@@ -28,7 +28,7 @@ def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> N
     nothing is left behind.
     """
     refuse_existing(list(contents), overwrite=overwrite)
-    made = [folder for path in contents for folder in path.parents if not folder.exists()]
+    made = [folder for path in contents for folder in path.parents if not os.path.lexists(folder)]
     beside = {path: path.with_name(f".{secrets.token_hex(8)}.part") for path in contents}
     try:
         for path, content in contents.items():
@@ -47,5 +47,5 @@ def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> N
             with suppress(OSError):
                 written.unlink()
         for folder in made:
-            with suppress(OSError):  # those that hold files now stay
+            with suppress(OSError):  # a folder that holds a file stays
                 folder.rmdir()

@@ -21,12 +21,14 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST_YEARLY_DAYS = 365  # a planting that comes back every year has to end before it begins again
 LONGEST_NAME = 80  # letters
 LARGEST = 1e9  # of any quantity: beyond every garden, and far from where sums and products lose their litres
+NAMED_AT_MOST = 3  # words that may have been meant
 FIRST_YEAR, LAST_YEAR = 1700, 2200  # the years that weather can have
 
 PAIRS = {"skip_rain_days": "skip_rain_mm", "hot_minutes": "hot_above_c"}  # second key: first key of a zone's pairs
 
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 MONTH_DAY = re.compile("([0-9]{2})-([0-9]{2})")
+STATION_ID = re.compile("[0-9A-Za-z]+")
 FULL_DATE = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -89,7 +91,7 @@ def _planting_day(value: object) -> MonthDay | dt.date:
 
 def _on_one_line(text: str) -> str:
     if not text.strip():
-        raise ValueError("write something between the quotes, or leave the key out")
+        raise ValueError("write something between the quotes")
     if CONTROL.search(text):
         raise ValueError("write it without line breaks, tabs and other control characters")
     return text
@@ -108,11 +110,18 @@ def _key_of(find: Callable[[str], object], command: str) -> AfterValidator:
         try:
             find(key)
         except UnknownKeyError as error:
-            nearest = ", ".join(f'"{name}"' for name in error.nearest) or "nothing is spelt like it"
-            raise ValueError(f"unknown {error.kind}; nearest: {nearest} (waterbudget {command} lists all)") from None
+            near = " or ".join(f'"{name}"' for name in error.nearest[:NAMED_AT_MOST])
+            advice = f"did you mean {near}?" if near else "nothing is spelt like it"
+            raise ValueError(f"unknown {error.kind}; {advice} (waterbudget {command} lists all)") from None
         return key
 
     return AfterValidator(check)
+
+
+def _station_id(text: str) -> str:
+    if not STATION_ID.fullmatch(text):
+        raise ValueError("write letters and digits; waterbudget weather lists the stations near by")
+    return text
 
 
 def _is_left_out(key: str, info: ValidationInfo) -> bool:
@@ -121,6 +130,7 @@ def _is_left_out(key: str, info: ValidationInfo) -> bool:
 
 
 Text = Annotated[str, AfterValidator(_on_one_line)]
+StationId = Annotated[str, AfterValidator(_station_id)]
 Name = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_on_one_line)]
 Fraction = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, le=LARGEST)]
@@ -172,9 +182,28 @@ class WeatherSource(Table):
     """Where the weather comes from."""
 
     file: Text | None = Field(default=None, description="weather file, relative to the site file")
+    station: StationId | None = Field(default=None, description="id of a weather station")
+    nearest: bool = Field(default=False, description="take the nearest weather station with rain")
+    fill: bool = Field(default=False, description="mend gaps in the weather of a station")
+    gauge: Text | None = Field(default=None, description="file of the garden's own rain readings")
     wind_height_m: Annotated[float, Field(ge=0.5, le=200)] = Field(
-        default=2.0, description="height of the wind readings, m"
+        default=2.0, description="height of the wind readings, m; of a station 10"
     )
+
+    @field_validator("station", "nearest")
+    @classmethod
+    def _is_the_only_source(cls, value: object, info: ValidationInfo) -> object:
+        other = next((key for key in ("file", "station") if info.data.get(key) is not None), None)
+        if value not in {None, False} and other:
+            raise ValueError(f"{other} is given too; leave out one of the two")
+        return value
+
+    @field_validator("fill")
+    @classmethod
+    def _has_a_station(cls, fill: bool, info: ValidationInfo) -> bool:  # noqa: FBT001 - as pydantic calls it
+        if fill and info.data.get("file") is not None:
+            raise ValueError("goes with station or nearest; a weather file has no gaps")
+        return fill
 
 
 class Roof(Table):
