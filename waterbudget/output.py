@@ -8,6 +8,8 @@ from pathlib import Path
 
 from waterbudget.errors import OutputError
 
+PICTURES = (".png", ".svg", ".pdf")
+
 
 def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
     """Raises OutputError naming every path that is there already, unless it is a file and may be overwritten."""
@@ -19,6 +21,13 @@ def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
             faults.append(f"{path}: is there already; choose another name or add --overwrite")
     if faults:
         raise OutputError(faults)
+
+
+def refuse_picture(path: Path, *, overwrite: bool) -> None:
+    """Raises OutputError where the path does not end like a picture, or is there already and may not be overwritten."""
+    if path.suffix.lower() not in PICTURES:
+        raise OutputError(f"{path}: is no picture's name; end it in {', '.join(PICTURES[:-1])} or {PICTURES[-1]}")
+    refuse_existing([path], overwrite=overwrite)
 
 
 def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> None:

@@ -111,10 +111,9 @@ def test_where_a_tank_is_at_fault_it_may_be_the_one_that_is_meant(tanks):
     assert link_faults(raw if tanks is None else raw | {"tank": tanks}) == []
 
 
-def test_a_reference_that_is_no_text_is_passed_over():
-    assert (
-        link_faults(site_of(tank=["Butt"], roof=[{"name": "Roof", "tank": tank} for tank in (3, ["Butt"], {})])) == []
-    )
+@pytest.mark.parametrize("tank", [3, ["Butt"], {}, None])
+def test_a_reference_that_is_no_text_is_passed_over(tank):
+    assert link_faults(site_of(tank=["Butt"], roof=[{"name": "Roof", "tank": tank}])) == []
 
 
 # ---- Overflow ----

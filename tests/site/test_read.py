@@ -35,6 +35,9 @@ file = "weather.csv"
 gauge = "gauge.csv"
 wind_height_m = 10
 
+[prices]
+water_per_m3 = 3.4
+
 [[roof]]
 name = "Class-room roof"
 tank = "Class-room tank"
@@ -846,7 +849,8 @@ def test_a_key_that_is_misspelt_beside_the_right_one_is_not_taken_for_it(told):
         ("[[bed]]\nname = 'Bed'\narea_m2 = 3\nsoil = 'loam'\ncrop = 'tomato'",
          "bed[1].crop: unknown key here; it belongs to [[bed.planting]]"),
         ("[[planting]]\ncrop = 'tomato'", "planting: unknown key here; it belongs to [[bed.planting]]"),
-        ("[hedge]\nage = 3", "hedge: unknown key; known here: site, model, weather, roof, tank, zone, draw, bed"),
+        ("[hedge]\nage = 3",
+         f"hedge: unknown key; known here: {', '.join(Site.model_fields)}"),
     ],
 )  # fmt: skip
 def test_a_key_that_is_unknown(told, text, fault):

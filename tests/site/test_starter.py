@@ -29,7 +29,9 @@ from waterbudget.tables.crops import find_crop, search_crops, stage_days
 from waterbudget.tables.soils import find_soil, search_soils
 
 SWITCHED_OFF = re.compile(r"^#(?=\[|[a-z_0-9]+ = )", re.MULTILINE)  # a "#" right before a head or a key
-EITHER_OR = re.compile(r"^#(overflow_to|weekdays|nearest|station|fill) = .*\n", re.MULTILINE)  # cannot stand beside what is live
+EITHER_OR = re.compile(
+    r"^#(overflow_to|weekdays|nearest|station|fill) = .*\n", re.MULTILINE
+)  # cannot stand beside what is live
 QUESTION = {question.field: question for question in QUESTIONS}
 POSITIVE = st.floats(0.01, 1e6)
 

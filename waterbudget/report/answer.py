@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.output import refuse_existing, write_files
+from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.check import check_screen
 from waterbudget.report.text import run_screen
 from waterbudget.simulate.opened import open_site
@@ -35,21 +35,17 @@ def answer_run(
     Raises InputError for what the user can mend.
     """
     if plot is not None:
-        refuse_existing([plot], overwrite=overwrite)
+        refuse_picture(plot, overwrite=overwrite)
     opened = open_site(path, first, last)
     result = run(opened.site, opened.weather, start_l=start_l)
-    notes = list(opened.notes)
-    picture = {}
+    contents = result.contents(out) if out is not None else {}
     if plot is not None:
         from waterbudget.report.figures import level_picture
 
-        picture[plot] = level_picture(result, plot.suffix)
-    if out is not None:
-        notes.append(f"Written to {out}: {', '.join(path.name for path in result.write(out, overwrite=overwrite))}")
-    if picture:
-        write_files(picture, overwrite=overwrite)
-        notes.append(f"Drawn: {plot}")
-    return Answer(result.to_json() if as_json else run_screen(result), tuple(notes))
+        contents[plot] = level_picture(result, plot.suffix)
+    write_files(contents, overwrite=overwrite)
+    notes = (*opened.notes, *(f"Written: {path}" for path in contents))
+    return Answer(result.to_json() if as_json else run_screen(result), notes)
 
 
 def answer_check(path: Path | None) -> Answer:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from waterbudget.physics.crop import kc_curve, root_depth
 from waterbudget.site.model import Bed, MonthDay, Planting, Site
-from waterbudget.tables.crops import find_crop, stage_days
+from waterbudget.tables.crops import find_crop
 from waterbudget.units import Array, BoolArray
 
 Dates = NDArray[np.datetime64]  # days, (day, scenario); one scenario column may stand for all
@@ -43,21 +43,18 @@ def growth_of(planting: Planting, site: Site) -> Growth:
     days: the four stages. kc: initial, mid and end. basis says in words where the stage lengths come from.
     Perennials stand at full root depth from the first day.
     """
-    own_root_m = planting.root_m
-    if planting.crop is None:
-        days, kc, p, perennial = planting.days, planting.kc, planting.p, False
-        root_m, basis = own_root_m, "given in the site file"
-    else:
+    printed = planting.printed_stages(south=site.is_south)
+    basis = f"printed for {printed.region}" if printed else "given in the site file"
+    kc, p, root_m, perennial = planting.kc, planting.p, planting.root_m, False
+    if planting.crop is not None:
         crop = find_crop(planting.crop)
-        stages = stage_days(crop, planting.planted.month, south=site.is_south)
-        days = planting.days or (list(stages.days) if stages else None)
-        basis = "given in the site file" if planting.days or not stages else f"printed for {stages.region}"
-        kc, p, perennial = planting.kc or list(crop.kc), crop.p if planting.p is None else planting.p, crop.perennial
-        root_m = own_root_m or [site.model.root_start_m, crop.root_full_m]
-    if days is None or kc is None or p is None or root_m is None:
+        kc, p, perennial = kc or list(crop.kc), crop.p if p is None else p, crop.perennial
+        root_m = root_m or [site.model.root_start_m, crop.root_full_m]
+    if kc is None or p is None or root_m is None:
         raise AssertionError("the site model lets no planting through that lacks numbers")
     start_m, full_m = root_m
-    return Growth(tuple(days), tuple(kc), p, full_m if perennial else start_m, full_m, basis)
+    days = planting.stage_lengths(south=site.is_south)
+    return Growth(days, tuple(kc), p, full_m if perennial else start_m, full_m, basis)
 
 
 def season_of(site: Site, dates: Dates) -> Season:

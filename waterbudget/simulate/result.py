@@ -66,14 +66,19 @@ class Result:
 
         Raises OutputError where one exists already and overwrite is False, or the folder cannot be written to.
         """
+        contents = self.contents(folder)
+        write_files(contents, overwrite=overwrite)
+        return list(contents)
+
+    def contents(self, folder: str | Path) -> dict[Path, bytes]:
+        """What `write` writes into the folder, by path."""
         folder = Path(folder)
         contents = {
             folder / f"{name}.csv": getattr(self, name).to_csv(index=False, date_format="%Y-%m-%d").encode()
             for name in ("tanks", "zones", "beds", "roofs")
         }
         contents[folder / "summary.json"] = (self.to_json() + "\n").encode()
-        write_files(contents, overwrite=overwrite)
-        return list(contents)
+        return contents
 
     def to_json(self) -> str:
         """The summary as JSON."""

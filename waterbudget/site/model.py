@@ -206,6 +206,12 @@ class WeatherSource(Table):
         return fill
 
 
+class Prices(Table):
+    """What water costs, in any money."""
+
+    water_per_m3: Positive | None = Field(default=None, description="price of a cubic metre of mains water")
+
+
 class Roof(Table):
     """A roof and its way into a tank."""
 
@@ -439,6 +445,7 @@ class Site(Table):
     site: Place
     model: Model = Field(default_factory=Model)
     weather: WeatherSource = Field(default_factory=WeatherSource)
+    prices: Prices = Field(default_factory=Prices)
     roof: list[Roof] = Field(default_factory=list)
     tank: list[Tank] = Field(min_length=1)
     zone: list[Zone] = Field(default_factory=list)

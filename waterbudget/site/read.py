@@ -22,6 +22,7 @@ from waterbudget.site.model import (
     Model,
     Place,
     Planting,
+    Prices,
     Roof,
     Site,
     Table,
@@ -36,6 +37,7 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "site": Place,
     "model": Model,
     "weather": WeatherSource,
+    "prices": Prices,
     "roof": Roof,
     "tank": Tank,
     "zone": Zone,
@@ -43,7 +45,7 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "bed": Bed,
     "bed.planting": Planting,
 }
-ONCE = {"site", "model", "weather"}  # the others stand in [[double brackets]]
+ONCE = {"site", "model", "weather", "prices"}  # the others stand in [[double brackets]]
 
 HINTS = (  # what tomllib says, or how the line looks; what would be right
     (r"^Unescaped", "write / for \\ in a path"),

@@ -1,0 +1,261 @@
+"""The keys of a site file, their defaults and what a site tells of itself.
+
+Keys and defaults stand here as a gardener writes them; FAO-56 is Allen et al. (1998), by page of the print.
+"""
+
+import datetime as dt
+import re
+import tomllib
+
+import pytest
+from pydantic import BaseModel, ValidationError
+
+from waterbudget.site.model import (
+    WEEKDAYS,
+    Bed,
+    Model,
+    MonthDay,
+    Place,
+    Planting,
+    Prices,
+    Roof,
+    Site,
+    Tank,
+    WeatherSource,
+    Zone,
+)
+
+# Each table's required keys, keys with a default, and keys that may be left out and then stand for nothing.
+TABLES = """
+[site]
+required = ["name"]
+optional = ["latitude_deg", "longitude_deg", "elevation_m"]
+default = {}
+
+[model]
+required = []
+optional = []
+default = {release = "after_spill", kc_bare = 0.30, root_start_m = 0.15, adjust_p = true}
+
+[weather]
+required = []
+optional = ["file"]
+default = {wind_height_m = 2}
+
+[prices]
+required = []
+optional = ["water_per_m3"]
+default = {}
+
+[roof]
+required = ["name", "tank", "area_m2"]
+optional = ["covering", "runoff_coefficient"]
+default = {loss_mm = 0, first_flush_l = 0, filter_efficiency = 0.9}
+
+[tank]
+required = ["name", "capacity_l", "start_l"]
+optional = ["overflow_to", "float_below_l", "float_to_l"]
+default = {dead_l = 0, loss_l_per_day = 0, mains = "none"}
+
+[zone]
+required = ["name", "tank", "flow_l_min", "minutes"]
+optional = ["weekdays", "every_from", "from", "to", "skip_rain_mm", "skip_rain_days", "hot_above_c", "hot_minutes"]
+default = {runs_per_day = 1, every_days = 1, plan = "timer", dry_at = 1, leave_mm = 0, priority = 1, efficiency = 0.8}
+
+[draw]
+required = ["name", "tank", "l_per_day"]
+optional = ["weekdays", "from", "to"]
+default = {priority = 0}
+
+[bed]
+required = ["name", "area_m2"]
+optional = ["zone", "share", "soil", "available_water_mm_m", "root_limit_m"]
+default = {rain_share = 1, et_factor = 1, start_depleted = 0, planting = []}
+
+[planting]
+required = ["planted"]
+optional = ["crop", "days", "kc", "p", "root_m"]
+default = {}
+"""
+KINDS = {kind: Site.model_fields[kind].annotation for kind in Site.model_fields} | {"planting": list[Planting]}
+SMALL = {"site": {"name": "Brackenfold"}, "tank": [{"name": "Butt", "capacity_l": 100, "start_l": 50}]}
+
+
+def model_of(kind):
+    annotation = KINDS[kind]
+    return annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else annotation.__args__[0]
+
+
+@pytest.mark.parametrize("kind", tomllib.loads(TABLES))
+def test_keys_and_defaults(kind):
+    keys = tomllib.loads(TABLES)[kind]
+    fields = {field.alias or name: field for name, field in model_of(kind).model_fields.items()}
+    assert {key for key, field in fields.items() if field.is_required()} == set(keys["required"])
+    left_out = {
+        key: fields[key].get_default(call_default_factory=True) for key in [*keys["optional"], *keys["default"]]
+    }
+    assert left_out == dict.fromkeys(keys["optional"]) | keys["default"]
+
+
+def test_the_tables_of_a_site():
+    assert set(KINDS) >= set(tomllib.loads(TABLES))
+    site = Site.model_validate(SMALL)
+    assert site.model == Model()
+    assert (site.weather, site.prices) == (WeatherSource(), Prices())
+    assert (site.roof, site.zone, site.draw, site.bed) == ([], [], [], [])
+
+
+def test_every_key_is_described_and_every_quantity_ends_with_its_unit():
+    units = ("_deg", "_m", "_m2", "_mm", "_mm_m", "_l", "_l_min", "_l_per_day", "_c", "_days", "_minutes", "_per_day",
+             "_per_m3")  # fmt: skip
+    bare = {"kc_bare", "p", "kc", "days", "minutes", "dry_at", "share", "rain_share", "et_factor", "start_depleted",
+            "efficiency", "filter_efficiency", "runoff_coefficient", "priority"}  # fmt: skip
+    for kind in KINDS:
+        for name, field in model_of(kind).model_fields.items():
+            assert field.description, name
+            if re.search(r"\b(float|int)\b(?!')", str(field.annotation)):
+                assert name.endswith(units) or name in bare, name
+
+
+@pytest.mark.parametrize("change", [{"site": {"name": "A", "colour": "green"}}, {"colour": "green"}])
+def test_unknown_keys_are_refused(change):
+    with pytest.raises(ValidationError, match="Extra inputs are not permitted"):
+        Site.model_validate(SMALL | change)
+
+
+def test_a_site_is_frozen():
+    site = Site.model_validate(SMALL)
+    with pytest.raises(ValidationError, match="frozen"):
+        site.tank[0].start_l = 60
+
+
+def test_a_site_tells_its_place():
+    site = Site.model_validate(
+        SMALL
+        | {
+            "site": {"name": "A", "latitude_deg": -37.8, "longitude_deg": 145, "elevation_m": 31},
+            "weather": {"wind_height_m": 10},
+        }
+    )
+    assert (site.latitude_deg, site.longitude_deg, site.elevation_m, site.wind_height_m) == (-37.8, 145, 31, 10)
+    nowhere = Site.model_validate(SMALL)
+    assert (nowhere.latitude_deg, nowhere.longitude_deg, nowhere.elevation_m) == (None, None, None)
+
+
+@pytest.mark.parametrize(("latitude_deg", "south"), [(-0.1, True), (0, False), (53.1, False), (None, False)])
+def test_south_is_below_the_equator(latitude_deg, south):
+    place = {"name": "A"} | ({} if latitude_deg is None else {"latitude_deg": latitude_deg})
+    assert Site.model_validate(SMALL | {"site": place}).is_south is south
+
+
+@pytest.mark.parametrize("end", [-90, 90])
+def test_the_poles_are_latitudes(end):
+    assert Place(name="A", latitude_deg=end).latitude_deg == end
+
+
+# ---- Numbers of its own before those of the tables ----
+
+ROOF = {"name": "Roof", "tank": "Butt", "area_m2": 10}
+BED = {"name": "Bed", "area_m2": 6}
+
+
+def test_a_roof_s_own_runoff_goes_before_that_of_its_covering():
+    """Clay tile 0.9: the table's own row, which names its sources."""
+    assert Roof(**ROOF, covering="clay tile").runoff == 0.9
+    assert Roof(**ROOF, covering="clay tile", runoff_coefficient=0.0).runoff == 0
+    assert Roof(**ROOF, runoff_coefficient=1).runoff == 1
+
+
+def test_a_bed_s_own_water_goes_before_that_of_its_soil():
+    """Loam 130 to 180 mm/m, FAO-56 Table 19, p. 144; its middle."""
+    assert Bed(**BED, soil="loam").available_mm_m == 155
+    assert Bed(**BED, soil="loam", available_water_mm_m=170).available_mm_m == 170
+    assert Bed(**BED, available_water_mm_m=60).available_mm_m == 60
+
+
+def test_a_bed_weighs_its_area_unless_told():
+    assert Bed(**BED, soil="loam").weight == 6
+    assert Bed(**BED, soil="loam", share=0).weight == 0
+
+
+def test_stage_lengths_are_the_planting_s_own_first():
+    planting = Planting(crop="potato", planted="04-10", days=[20, 30, 40, 0])
+    assert planting.stage_lengths(south=False) == (20, 30, 40, 0)
+    assert planting.printed_stages(south=False) is None
+
+
+def test_stage_lengths_are_those_printed_for_the_month():
+    """FAO-56 Table 11, p. 105: potato, April, Europe; p. 104: crucifers, April, and October or November."""
+    potato = Planting(crop="potato", planted="04-10")
+    assert potato.stage_lengths(south=False) == (30, 35, 50, 30)
+    assert potato.printed_stages(south=False).region == "Europe"
+    sprouts = Planting(crop="Brussels sprouts", planted=dt.date(2031, 4, 1))
+    assert sprouts.stage_lengths(south=False) == (20, 30, 20, 10)
+    assert sprouts.stage_lengths(south=True) == (30, 35, 90, 40)
+
+
+def test_without_a_crop_the_planting_s_own_numbers_stand():
+    planting = Planting(planted="05-10", days=[30, 40, 40, 20], kc=[0.6, 1.15, 0.8], p=0.4, root_m=[0.15, 0.7])
+    assert planting.stage_lengths(south=False) == (30, 40, 40, 20)
+    assert planting.printed_stages(south=False) is None
+
+
+# ---- Days ----
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        ("05-10", MonthDay(5, 10)),
+        ("12-31", MonthDay(12, 31)),
+        ("2031-05-10", dt.date(2031, 5, 10)),
+        (dt.date(2032, 2, 29), dt.date(2032, 2, 29)),
+        ("2032-02-29", dt.date(2032, 2, 29)),
+        (dt.date(1700, 1, 1), dt.date(1700, 1, 1)),
+        (dt.date(2200, 12, 31), dt.date(2200, 12, 31)),
+        (MonthDay(5, 10), MonthDay(5, 10)),
+    ],
+)
+def test_a_planting_comes_every_year_or_once(written, read):
+    assert Planting(crop="tomato", planted=written).planted == read
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["1699-12-31", dt.date(2201, 1, 1), "02-29", "00-10", "5-10", "\u0660\u0665-\u0661\u0660", b"05-10", None],
+)
+def test_other_days_are_refused(written):
+    with pytest.raises(ValidationError):
+        Planting(crop="tomato", planted=written)
+
+
+def test_a_month_and_day_is_shown_as_it_is_written():
+    assert str(MonthDay(5, 1)) == "05-01"
+
+
+def test_a_season_is_read_under_its_short_names():
+    zone = Zone.model_validate(
+        {
+            "name": "A",
+            "tank": "B",
+            "flow_l_min": 3,
+            "minutes": 5,
+            "from": "10-01",
+            "to": MonthDay(3, 31),
+            "weekdays": list(WEEKDAYS),
+        }
+    )
+    assert (zone.season_from, zone.season_to) == (MonthDay(10, 1), MonthDay(3, 31))
+    assert zone.weekdays == ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+
+
+# ---- Levels of a tank: what may be equal ----
+
+
+def test_the_levels_of_a_tank_may_all_be_its_capacity():
+    tank = Tank(name="A", capacity_l=100, dead_l=100, start_l=100, mains="float", float_below_l=100, float_to_l=100)
+    assert tank.float_to_l == tank.capacity_l
+
+
+def test_the_levels_of_a_tank_may_all_be_0():
+    assert Tank(name="A", capacity_l=0.1, start_l=0, mains="float", float_below_l=0, float_to_l=0).start_l == 0
