@@ -16,7 +16,7 @@ import pytest
 
 import waterbudget
 from waterbudget.example import recipe, site_path
-from waterbudget.site.model import Bed, Draw, Model, Place, Planting, Roof, Site, Tank, WeatherSource, Zone
+from waterbudget.site.model import Bed, Draw, Model, Place, Planting, Prices, Roof, Site, Tank, WeatherSource, Zone
 from waterbudget.weather.quality import quality_notes
 
 DEMO = Path(__file__).parent.parent / "data_demo"
@@ -88,6 +88,7 @@ def written_keys(text):
         ("site", Place),
         ("model", Model),
         ("weather", WeatherSource),
+        ("prices", Prices),
         ("roof", Roof),
         ("tank", Tank),
         ("zone", Zone),

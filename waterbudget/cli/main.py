@@ -10,6 +10,7 @@ from waterbudget.cli.check import check
 from waterbudget.cli.new import new
 from waterbudget.cli.run import run
 from waterbudget.cli.tables import crops, roofs, soils
+from waterbudget.cli.weather import weather
 from waterbudget.errors import InputError, WaterbudgetError
 
 WRONG_INPUT, OUR_FAILURE = 2, 1
@@ -39,5 +40,5 @@ def main() -> None:
     """
 
 
-for command in (run, check, new, crops, soils, roofs):
+for command in (run, check, new, weather, crops, soils, roofs):
     main.add_command(command)

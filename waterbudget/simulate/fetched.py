@@ -4,25 +4,26 @@ import datetime as dt
 import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from waterbudget.errors import SiteError, WeatherError
-from waterbudget.output import refuse_existing, write_files
+from waterbudget.output import write_files
 from waterbudget.site.model import Site
 from waterbudget.weather.files import Weather
 from waterbudget.weather.place import (
     Closed,
     Measured,
     close_gaps,
-    last_whole_year,
+    last_summer,
     measured_at,
+    notes_of,
     period_of,
     remember_period,
     remembered_period,
     station_weather,
     weather_csv,
-    years_without_gaps,
 )
 from waterbudget.weather.shelf import NetworkError, Spot, cache_folder, named
 
@@ -34,28 +35,56 @@ if TYPE_CHECKING:
 class Looked:
     """What was found out about the weather of a site's place.
 
-    station: the id that was asked for, None for the nearest. first, last: the days fetched. run_first, run_last: those
-    that a run takes by itself. closed: the record with gaps mended where fill is True. weather: of all days, None where
-    gaps are left. run_gaps: the gaps that stop a run. good_years: calendar years without any. is_kept: whether a run
-    finds it in the cache. written: the weather file that was made.
+    station: the id that was asked for, None for the nearest. first, last: the days fetched; is_usual_period: whether
+    none were named. fill: whether gaps were to be mended. closed: the record with its gaps as they were left. is_kept:
+    whether a run finds it in the cache.
     """
 
     path: Path
     site: Site
+    spot: Spot
     station: str | None
     first: dt.date
     last: dt.date
-    run_first: dt.date
-    run_last: dt.date
+    is_usual_period: bool
     fill: bool
     measured: Measured
     closed: Closed
-    weather: Weather | None
-    run_gaps: tuple[str, ...]
-    good_years: tuple[int, ...]
-    notes: tuple[str, ...]
     is_kept: bool
-    written: Path | None
+
+    @property
+    def run_days(self) -> tuple[dt.date, dt.date]:
+        """The days that a run takes by itself."""
+        return last_summer(self.first, self.last, south=self.site.is_south)
+
+    @property
+    def runs_whole(self) -> bool:
+        """Whether these are all the days that were fetched."""
+        return self.run_days == (self.first, self.last)
+
+    @cached_property
+    def run_gaps(self) -> tuple[str, ...]:
+        """The gaps that stop a run."""
+        return self._closed(_days(self.measured.daily, *self.run_days)).gaps
+
+    @cached_property
+    def good_years(self) -> tuple[int, ...]:
+        """The calendar years, whole or not, in which no gap is left."""
+        daily, years = self.measured.daily, range(self.first.year, self.last.year + 1)
+        return tuple(
+            year for year in years if not self._closed(_days(daily, dt.date(year, 1, 1), dt.date(year, 12, 31))).gaps
+        )
+
+    def weather(self) -> tuple[Weather | None, list[str]]:
+        """The weather of all days, None where it has gaps; and what to know about it."""
+        notes = notes_of(self.measured, self.closed, self.spot)
+        if self.closed.gaps:
+            return None, notes
+        weather, more = station_weather(self.closed.daily, self.spot, self.measured.fetched)
+        return weather, [*notes, *more]
+
+    def _closed(self, daily: "pd.DataFrame") -> Closed:
+        return close_gaps(daily, self.measured.fetched.neighbours, fill=self.fill)
 
 
 def fetch_weather(
@@ -67,56 +96,46 @@ def fetch_weather(
     station: str | None = None,
     fill: bool = False,
     refresh: bool = False,
-    out: Path | None = None,
-    overwrite: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> Looked:
     """Fetch the weather of a site's place, look at it, and keep it for runs.
 
     first, last: as for `period_of`. station: an id, by default the site's own, else the nearest. fill: mend gaps, as
-    does fill = true in the site. out: weather file to write. Raises SiteError naming the key that is missing,
-    WeatherError where there is no such weather or gaps would go into the file, NetworkError where it cannot be had,
-    OutputError where the file may not be written.
+    does fill = true in the site. Raises SiteError naming the key that is missing, WeatherError where there is no such
+    weather, NetworkError where it cannot be had.
     """
-    if out is not None:
-        refuse_existing([out], overwrite=overwrite)
     spot, fill = spot_of(path, site), fill or site.weather.fill
     station = station or site.weather.station
-    first, last = period_of(first, last, dt.datetime.now(tz=dt.UTC).date())
+    start, end = period_of(first, last, dt.datetime.now(tz=dt.UTC).date())
     measured = measured_at(
-        spot, first, last, station=station, gauge=_gauge(path, site), refresh=refresh, progress=progress
+        spot, start, end, station=station, gauge=_gauge(path, site), refresh=refresh, progress=progress
     )
-    neighbours = measured.fetched.neighbours
-    closed = close_gaps(measured.daily, neighbours, fill=fill)
-    run_first, run_last = last_whole_year(first, last, south=site.is_south)
-    run_gaps = close_gaps(_days(measured.daily, run_first, run_last), neighbours, fill=fill).gaps
-    weather, notes = None, [*measured.notes, *closed.notes]
-    if not closed.gaps:
-        weather, more = station_weather(closed.daily, spot, measured.fetched)
-        notes += more
-    if out is not None:
-        if closed.gaps:
-            raise WeatherError(_refusal(f"{out}: not written", path, closed.gaps, fill=fill))
-        content = weather_csv(closed.daily, spot, measured.fetched, site.wind_height_m)
-        write_files({out: content}, overwrite=overwrite)
     return Looked(
         path=path,
         site=site,
+        spot=spot,
         station=station,
-        first=first,
-        last=last,
-        run_first=run_first,
-        run_last=run_last,
+        first=start,
+        last=end,
+        is_usual_period=first is last is None,
         fill=fill,
         measured=measured,
-        closed=closed,
-        weather=weather,
-        run_gaps=run_gaps,
-        good_years=tuple(years_without_gaps(measured.daily, neighbours, fill=fill)),
-        notes=tuple(notes),
-        is_kept=remember_period(spot, station, first, last),
-        written=out,
+        closed=close_gaps(measured.daily, measured.fetched.neighbours, fill=fill),
+        is_kept=remember_period(spot, station, start, end),
     )
+
+
+def write_weather(looked: Looked, out: Path, *, overwrite: bool) -> None:
+    """Write the days as a weather file that this site can name.
+
+    Raises WeatherError where gaps are left, OutputError where the file may not or cannot be written.
+    """
+    if gaps := looked.closed.gaps:
+        mend = "add --fill to have gaps mended where that is sound"
+        look = "without --out the stations near by are listed, and the years that can be mended"
+        raise WeatherError(f"{out}: not written: {line}" for line in (*gaps, look if looked.fill else mend))
+    content = weather_csv(looked.closed.daily, looked.spot, looked.measured.fetched, looked.site.wind_height_m)
+    write_files({out: content}, overwrite=overwrite)
 
 
 def cached_weather(
@@ -124,7 +143,7 @@ def cached_weather(
 ) -> tuple[Weather, tuple[str, ...]]:
     """The weather that was fetched for a site, from the cache alone, and what to know about it.
 
-    Where neither first nor last is given: the last whole year there, or all of it where every_year is True. Raises
+    Where neither first nor last is given: the last whole summer there, or all of it where every_year is True. Raises
     SiteError naming the key that is missing, WeatherError where nothing was fetched, the days are not among those that
     were, or gaps are left in them.
     """
@@ -133,7 +152,7 @@ def cached_weather(
     period = remembered_period(spot, station)
     command = f"waterbudget weather {shlex.quote(str(path))}"
     if period is None:
-        raise WeatherError(f"{path}: {key}: nothing has been fetched for this place yet; run first: {command}")
+        raise WeatherError(f"{path}: {key}: nothing has been fetched for it yet; run first: {command}")
     start, end = _run_days(period, first, last, south=site.is_south, every_year=every_year)
     if start > end:
         raise WeatherError(
@@ -154,13 +173,18 @@ def cached_weather(
     fetched = measured.fetched
     closed = close_gaps(_days(measured.daily, start, end), fetched.neighbours, fill=site.weather.fill)
     if closed.gaps:
-        raise WeatherError(_refusal(str(path), path, closed.gaps, fill=site.weather.fill))
+        way_out = (
+            f"{command} --fill lists the stations near by, and the years that can be mended"
+            if site.weather.fill
+            else f"add fill = true to [weather] to have gaps mended where that is sound; {command} --fill shows how"
+        )
+        raise WeatherError(f"{path}: {line}" for line in (*closed.gaps, way_out))
     weather, notes = station_weather(closed.daily, spot, fetched)
     which = ""
     if (start, end) != period and first is last is None:
-        which = f", the last whole year of {period[0]} to {period[1]} (other days: --from and --to)"
+        which = f", the last whole summer of {period[0]} to {period[1]} (other days: --from and --to)"
     told = f"Weather of station {named(fetched.station)}, {start} to {end}{which}, from the cache."
-    return weather, (told, *measured.notes, *closed.notes, *notes)
+    return weather, (told, *notes_of(measured, closed, spot), *notes)
 
 
 def spot_of(path: Path, site: Site) -> Spot:
@@ -194,16 +218,5 @@ def _run_days(
     period: tuple[dt.date, dt.date], first: dt.date | None, last: dt.date | None, *, south: bool, every_year: bool
 ) -> tuple[dt.date, dt.date]:
     if first is None and last is None and not every_year:
-        return last_whole_year(*period, south=south)
+        return last_summer(*period, south=south)
     return first or period[0], last or period[1]
-
-
-def _refusal(where: str, path: Path, gaps: tuple[str, ...], *, fill: bool) -> list[str]:
-    """What to say of gaps that are in the way, a line for each and one with the way out."""
-    look = f"waterbudget weather {shlex.quote(str(path))} --fill"
-    way_out = (
-        f"{look} lists other stations near by, and the years without a gap"
-        if fill
-        else f"to have gaps mended where that is sound, add fill = true to [weather]; {look} shows how"
-    )
-    return [*(f"{where}: {gap}" for gap in gaps), f"{where}: {way_out}"]

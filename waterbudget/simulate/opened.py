@@ -31,7 +31,7 @@ def open_site(
 ) -> Opened:
     """Open a site file, else site.toml of this folder, else the built-in example, and its weather from first to last.
 
-    Weather of a station comes from the cache alone; where no days are named it is that of the last whole year, or of
+    Weather of a station comes from the cache alone; where no days are named it is that of the last whole summer, or of
     every year that was fetched where every_year is True. Raises SiteError or WeatherError with every fault of the file
     at once.
     """
@@ -46,8 +46,7 @@ def open_site(
     site = load_site(path)
     notes += unwatered(site)
     if site.weather.file is not None:
-        weather, told = _weather_of_file(path.parent, site, site.weather.file)
-        weather = weather.between(first, last)
+        weather, told = _weather_of_file(path.parent / site.weather.file, path.parent, site, first, last)
     elif site.weather.station is not None or site.weather.nearest:
         weather, told = cached_weather(path, site, first, last, every_year=every_year)
     else:
@@ -58,16 +57,17 @@ def open_site(
     return Opened(path, site, weather, (*notes, *told))
 
 
-def _weather_of_file(folder: Path, site: Site, name: str) -> tuple[Weather, tuple[str, ...]]:
+def _weather_of_file(
+    file: Path, folder: Path, site: Site, first: dt.date | None, last: dt.date | None
+) -> tuple[Weather, tuple[str, ...]]:
     """The weather of a file, with the rain of the gauge and the credit that the file brings along; and notes."""
-    daily, notes = read_daily(folder / name), []
+    daily, notes = read_daily(file), []
     if site.weather.gauge is not None:
         daily, note = use_gauge(daily, folder / site.weather.gauge)
         notes.append(note)
-    source = Path(name).name
-    weather = weather_of(daily, site, source)
-    credit = credit_of(folder / name)
-    return replace(weather, source=f"{source}; {credit}") if credit else weather, tuple(notes)
+    weather = weather_of(daily, site, file.name).between(first, last)
+    credit = credit_of(file)
+    return replace(weather, source=f"{file.name}; {credit}") if credit else weather, tuple(notes)
 
 
 def unwatered(site: Site) -> list[str]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 YEARS = 10  # enough to tell a dry summer from a usual one; common practice, no source
 MAY_BE_LEFT_OUT = ("tmean_c", "rh_mean_pct", "wind_m_s", "sun_hours")
-JANUARY, JULY = 1, 7
+SUMMER, SOUTHERN_SUMMER = ((5, 1), (9, 30)), ((11, 1), (3, 31))  # months and days
 DAY = timedelta(days=1)
 LISTED = 6  # days named in one note
 
@@ -42,11 +42,11 @@ def period_of(first: date | None, last: date | None, today: date) -> tuple[date,
     return first or date(last.year - YEARS + 1, 1, 1), last
 
 
-def last_whole_year(first: date, last: date, *, south: bool) -> tuple[date, date]:
-    """The last year in a period from 1 January, or 1 July where south is True; the period itself where it has none."""
-    month = JULY if south else JANUARY
+def last_summer(first: date, last: date, *, south: bool) -> tuple[date, date]:
+    """The last whole summer in a period, from 1 May or, south of the equator, 1 November; else the whole period."""
+    (month, day), (end_month, end_day) = SOUTHERN_SUMMER if south else SUMMER
     for year in range(last.year, first.year - 1, -1):
-        begins, ends = date(year, month, 1), date(year + 1, month, 1) - DAY
+        begins, ends = date(year, month, day), date(year + 1 if south else year, end_month, end_day)
         if first <= begins and ends <= last:
             return begins, ends
     return first, last
@@ -83,7 +83,7 @@ class Measured:
     """What stations and the gauge measured at a place.
 
     fetched: all that the stations gave. daily: its days and columns without impossible readings, with the rain of the
-    gauge. notes: one sentence each.
+    gauge. notes: what was done for that, one sentence each.
     """
 
     fetched: Fetched
@@ -116,9 +116,6 @@ def measured_at(
     if gauge is not None:
         daily, note = use_gauge(daily, gauge)
         notes.append(note)
-    # Gaps are told of as they stand in the end, with the gauge's days in them.
-    outdated = [PARTLY_THERE, *([WIND_TAKEN] if spot.wind_height_m != WIND_HEIGHT_M else [])]
-    notes = [*(note for note in fetched.notes if not any(words in note for words in outdated)), *notes]
     return Measured(fetched, daily, tuple(notes))
 
 
@@ -128,12 +125,12 @@ def _without_impossible(daily: "pd.DataFrame") -> "tuple[pd.DataFrame, list[str]
 
     daily, notes = daily.copy(), []
     wrong: dict[tuple[str, ...], tuple[pd.Series[bool], str]] = {
-        (name,): (daily[name].notna() & ~daily[name].between(limits.low, limits.high), "is impossible")
+        (name,): (daily[name].notna() & ~daily[name].between(limits.low, limits.high), "impossible")
         for name, limits in COLUMNS.items()
         if name in daily
     }
     wrong |= {
-        (low, high): (daily[low] > daily[high], "are crossed")
+        (low, high): (daily[low] > daily[high], "the lowest above the highest")
         for low, high in LOW_AND_HIGH
         if low in daily and high in daily
     }
@@ -143,7 +140,7 @@ def _without_impossible(daily: "pd.DataFrame") -> "tuple[pd.DataFrame, list[str]
             daily.loc[days, [f"{name}_source" for name in names]] = ""
             told = [f"{day:%Y-%m-%d}" for day in pd.DatetimeIndex(daily.index[days])]
             more = f" and {len(told) - LISTED} more" if len(told) > LISTED else ""
-            notes.append(f"{' and '.join(names)}: what was read {what} on {', '.join(told[:LISTED])}{more}; left out.")
+            notes.append(f"{' and '.join(names)}: {what} on {', '.join(told[:LISTED])}{more}; left out.")
     return daily, notes
 
 
@@ -181,12 +178,13 @@ def close_gaps(daily: "pd.DataFrame", neighbours: "tuple[Record, ...]", *, fill:
     return Closed(mended, tuple(lacking), (*done, *notes))
 
 
-def years_without_gaps(daily: "pd.DataFrame", neighbours: "tuple[Record, ...]", *, fill: bool) -> list[int]:
-    """The calendar years of a record, whole or not, of which `close_gaps` leaves no gap."""
-    import pandas as pd
-
-    by_year = daily.groupby(pd.DatetimeIndex(daily.index).year)
-    return [int(str(year)) for year, days in by_year if not close_gaps(days, neighbours, fill=fill).gaps]
+def notes_of(measured: Measured, closed: Closed, spot: Spot) -> list[str]:
+    """What to tell of a record, without what no longer holds once its gaps were closed."""
+    outdated = [PARTLY_THERE]
+    if "wind_m_s" not in closed.daily or spot.wind_height_m != WIND_HEIGHT_M:
+        outdated.append(WIND_TAKEN)
+    still_true = [note for note in measured.fetched.notes if not any(words in note for words in outdated)]
+    return [*still_true, *measured.notes, *closed.notes]
 
 
 def _without_hopeless(daily: "pd.DataFrame") -> "tuple[pd.DataFrame, list[str]]":

@@ -337,7 +337,9 @@ class Shelf:
         except NetworkError as error:
             if kept is None or fetched is None:
                 way_out = (
-                    "try again later, give years fetched before, another station with --station, or a weather file"
+                    "waterbudget weather fetches it"
+                    if self.offline
+                    else "try again later, give years fetched before, another station with --station, or a weather file"
                 )
                 raise NetworkError(f"{error}; {way_out}") from error
             self.note(f"{error}; the copy of {fetched:%Y-%m-%d} is used.")

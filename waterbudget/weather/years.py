@@ -4,6 +4,7 @@
 29 February is left out, so that every year of a season has the same days.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -185,9 +186,11 @@ def season(start_md: str, end_md: str) -> tuple[int, int]:
 
 def _day_of_year(md: str) -> int:
     try:
-        return date.fromisoformat(f"{COMMON_YEAR}-{md}").timetuple().tm_yday - 1
+        if re.fullmatch("[0-9]{2}-[0-9]{2}", md):  # W18-3 is a day in ISO's other way of writing
+            return date.fromisoformat(f"{COMMON_YEAR}-{md}").timetuple().tm_yday - 1
     except ValueError:
-        raise WeatherError(f"season: {md!r} is no day of every year; write MM-DD, such as 05-01") from None
+        pass
+    raise WeatherError(f"season: {md!r} is no day of every year; write MM-DD, such as 05-01")
 
 
 def season_dates(start_md: str, end_md: str, scenarios: int) -> DateArray:

@@ -1,0 +1,182 @@
+"""The command end to end: two open records, files, and every refusal in a line of its own."""
+
+import json
+
+import click
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from odds.records import FIRST_YEAR, fulda, seattle, steady, written
+
+from waterbudget.cli.main import Commands
+from waterbudget.cli.odds import odds
+from waterbudget.odds.summers import METHODS
+
+GROUP = Commands("waterbudget", commands={"odds": odds})
+REFUSED = 2
+
+
+@pytest.fixture(scope="module")
+def ten(tmp_path_factory):
+    return written(tmp_path_factory.mktemp("fulda"), fulda())
+
+
+@pytest.fixture(scope="module")
+def four(tmp_path_factory):
+    return written(tmp_path_factory.mktemp("seattle"), seattle())
+
+
+def ask(*words):
+    return CliRunner().invoke(GROUP, ["odds", *map(str, words)], catch_exceptions=False)
+
+
+def told(*words):
+    """The one line with which words are refused."""
+    result = ask(*words)
+    assert result.exit_code == REFUSED
+    assert not result.stdout
+    (line,) = result.stderr.splitlines()
+    return line
+
+
+def test_ten_summers_of_fulda(ten):
+    result = ask(ten)
+    assert result.exit_code == 0
+    assert not result.stderr
+    assert "10 recorded summers, 1979 to 1988" in result.stdout
+    assert "In 10 of 10 summers the stored rain runs short by 30 September" in " ".join(result.stdout.split())
+
+
+def test_four_summers_of_seattle_are_counted(four):
+    result = ask(four)
+    assert result.exit_code == 0
+    assert "In 4 of 4 summers the stored rain runs short" in result.stdout
+    assert "2 of 4" in result.stdout
+    assert "%" not in result.stdout.partition("Assumed")[0]
+    assert [told["years"] for told in json.loads(ask(four, "--json").stdout)["lasts"]][-1] == 0
+
+
+@pytest.mark.parametrize("method", ["blocks", "chain"])
+def test_drawn_summers(ten, method):
+    first, again, other = (
+        json.loads(ask(ten, "--method", method, "--years", 120, "--seed", seed, "--json").stdout) for seed in (7, 7, 8)
+    )
+    assert first == again
+    assert first["needed_l"] != other["needed_l"]
+    assert first["recorded"] == other["recorded"]
+    assert (first["years"], first["years_behind"]) == (120, 10)
+
+
+def test_warmer_and_drier_summers_take_more(ten):
+    before, after = (json.loads(ask(ten, "--json", *words).stdout) for words in ((), ("--warmer", 2, "--rain", "0.85")))
+    assert (after["warmer_c"], after["rain_factor"]) == (2.0, 0.85)
+    assert after["needed_l"]["median"] > before["needed_l"]["median"]
+    assert after["days_lasted"]["median"] < before["days_lasted"]["median"]
+
+
+def test_another_season_and_start(ten):
+    summary = json.loads(ask(ten, "--from", "06-01", "--to", "08-31", "--start-l", "Shed butt=350", "--json").stdout)
+    assert (summary["from"], summary["to"], summary["days"]) == ("06-01", "08-31", 92)
+    assert summary["start_l"]["Shed butt"] == 350.0
+
+
+def test_a_table_and_a_picture_are_written(ten, tmp_path):
+    out, plot = tmp_path / "new" / "years.csv", tmp_path / "fan.png"
+    result = ask(ten, "--out", out, "--plot", plot)
+    assert result.stderr.splitlines() == [f"Written: {out}", f"Written: {plot}"]
+    table = pd.read_csv(out)
+    assert list(table["year"]) == list(range(1979, 1989))
+    assert list(table.columns) == [
+        "year", "days_lasted", "first_short", "first_mains", "asked_l", "mains_l", "unmet_l", "needed_l", "rain_mm",
+        "et0_mm",
+    ]  # fmt: skip
+    summary = json.loads(ask(ten, "--json").stdout)
+    assert summary["needed_l"]["worst"] == pytest.approx(table["needed_l"].max())
+    assert summary["days_lasted"]["median"] == np.sort(table["days_lasted"])[4]
+    assert plot.read_bytes().startswith(b"\x89PNG")
+    assert not list(tmp_path.rglob(".*"))
+
+
+def test_nothing_is_overwritten_unless_told(ten, tmp_path):
+    out = tmp_path / "years.csv"
+    out.write_text("mine")
+    assert told(ten, "--out", out) == f"{out}: is there already; choose another name or add --overwrite"
+    assert out.read_text() == "mine"
+    assert ask(ten, "--out", out, "--overwrite").exit_code == 0
+    assert out.read_text().startswith("year,")
+
+
+def test_a_picture_of_another_kind_leaves_no_file(ten, tmp_path):
+    line = told(ten, "--plot", tmp_path / "fan.gif", "--out", tmp_path / "years.csv")
+    assert line == '".gif" is no kind of picture; choose .png, .svg or .pdf'
+    assert not list(tmp_path.iterdir())
+
+
+def test_table_and_picture_need_two_names(ten, tmp_path):
+    line = told(ten, "--plot", tmp_path / "a.png", "--out", tmp_path / "a.png")
+    assert line.endswith("is asked for as table and as picture; give them two names")
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("--years", 0, "--method", "blocks"), "years is 0; write 100 to 2000"),
+        (("--years", 10**12, "--method", "chain"), "years is 1000000000000; write 100 to 2000"),
+        (("--years", 500), "years is 500, and the method records takes every recorded summer as it was"),
+        (("--seed", 3), "seed is 3, and the method records takes every recorded summer as it was"),
+        (("--seed", -3, "--method", "chain"), "seed is -3; write a whole number"),
+        (("--rain", -1), "rain is -1; write a factor from 0 to 5"),
+        (("--rain", "nan"), "rain is nan; write a factor"),
+        (("--rain", "inf"), "rain is inf; write a factor"),
+        (("--warmer", "nan"), "warmer is nan; write degrees Celsius from -10 to 10"),
+        (("--warmer", 11), "warmer is 11; write degrees Celsius from -10 to 10"),
+        (("--from", "31-05"), "season: '31-05' is no day of every year; write MM-DD, such as 05-01"),
+        (("--to", "02-29"), "season: '02-29' is no day of every year"),
+        (("--start-l", "Vat=3"), 'start level: "Vat" is no tank'),
+        (("--start-l", "Shed butt=3000"), 'start level of "Shed butt" is 3000 L; write 0 to 350'),
+    ],
+)
+def test_wrong_words_are_refused_in_one_line(ten, words, line):
+    assert line in told(ten, *words)
+
+
+@pytest.mark.parametrize("words", [("--years", "many"), ("--rain", "0,85"), ("--method", "dice"), ("--start-l", "3")])
+def test_words_that_cannot_be_read_are_usage_errors(ten, words):
+    result = ask(ten, *words)
+    assert result.exit_code == REFUSED
+    assert words[1] in result.stderr
+
+
+def test_one_summer_is_no_odds():
+    result = ask()  # the built-in example
+    assert result.exit_code == REFUSED
+    assert "holds 2031-05-01 to 2031-09-30, of which only 2031 is complete from 05-01 to 09-30" in result.stderr
+
+
+def test_a_record_without_the_season_is_refused(tmp_path):
+    path = written(tmp_path, fulda().loc["1979-06-01":"1979-12-31"])
+    assert "holds 1979-06-01 to 1979-12-31, of which no year is complete" in told(path)
+
+
+@pytest.mark.parametrize("method", ["blocks", "chain"])
+def test_four_years_are_too_few_to_draw_from(four, method):
+    assert "has 4 whole years, too few to draw others from" in told(four, "--method", method)
+
+
+def test_a_given_et0_cannot_be_made_warmer(tmp_path):
+    path = written(tmp_path, fulda().assign(et0_mm=3.0))
+    assert "its ET0 is given as et0_mm and cannot be made warmer" in told(path, "--warmer", 1)
+    assert ask(path, "--rain", 0.9).exit_code == 0
+
+
+def test_hot_days_without_a_maximum_are_refused(tmp_path):
+    path = written(tmp_path, steady().daily)
+    assert told(path) == "zone[1].hot_above_c needs a tmax_c column; add one to the weather"
+    assert str(FIRST_YEAR) not in told(path)
+
+
+def test_the_choice_of_methods_is_that_of_the_library():
+    (choice,) = (option.type for option in odds.params if option.name == "method")
+    assert isinstance(choice, click.Choice)
+    assert tuple(choice.choices) == METHODS

@@ -1,0 +1,81 @@
+"""waterbudget size."""
+
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument
+
+
+@click.command()
+@site_argument
+@click.option("--tank", metavar="NAME", help="The store in question; default: the one that is asked for most.")
+@click.option("--from-l", type=float, default=100.0, show_default=True, metavar="L", help="Smallest size to try.")
+@click.option("--to-l", type=float, default=5000.0, show_default=True, metavar="L", help="Largest size to try.")
+@click.option("--steps", type=int, default=50, show_default=True, metavar="N", help="How many sizes to try.")
+@click.option(
+    "--target", type=float, default=0.95, show_default=True, metavar="SHARE", help="Share of the demand to be met."
+)
+@click.option(
+    "--worth-l",
+    type=float,
+    default=100.0,
+    show_default=True,
+    metavar="L",
+    help="Mains water a year that another 100 L must save to be worth it.",
+)
+@click.option("--options", type=FILE, metavar="FILE.csv", help="For sale: name, capacity_l, price.")
+@click.option("--beside", is_flag=True, help="They would stand beside the store that is there, joined to it.")
+@click.option("--water-price", type=float, metavar="PRICE", help="Of a cubic metre of mains water.")
+@click.option("--roofs", is_flag=True, help="Map sizes against roof areas: a second downpipe, or litres?")
+@click.option(
+    "--method",
+    type=click.Choice(["records", "blocks", "chain"]),
+    default="records",
+    show_default=True,
+    help="The recorded days; or years drawn from blocks of recorded days, or from a chain of wet and dry days.",
+)
+@click.option("--years", type=int, metavar="N", help="Years to draw with blocks or chain; default: 100.")
+@click.option("--seed", type=int, metavar="N", help="Another draw of years; default: 1.")
+@click.option("--plot", type=FILE, metavar="FILE", help="Draw what each size does: .png, .svg or .pdf.")
+@click.option("--out", type=FILE, metavar="FILE.csv", help="Write a table of a row a size.")
+@overwrite_option
+@json_option
+def size(
+    site: Path | None,
+    tank: str | None,
+    from_l: float,
+    to_l: float,
+    steps: int,
+    target: float,
+    worth_l: float,
+    options: Path | None,
+    water_price: float | None,
+    method: str,
+    years: int | None,
+    seed: int | None,
+    plot: Path | None,
+    out: Path | None,
+    *,
+    beside: bool,
+    roofs: bool,
+    overwrite: bool,
+    as_json: bool,
+) -> None:
+    """What size of butt or tank is enough, and where do more litres stop helping?
+
+    SITE is a site file, best with weather of many years. Every size is run through all of its days.
+
+    \b
+    Example: waterbudget size data_demo/site.toml
+    Example: waterbudget size data_demo/site.toml --tank "Shed butt" --options data_demo/prices.csv --roofs
+    """  # noqa: D301
+    from waterbudget.report.size import Question, answer_size
+    from waterbudget.sizing.sizes import Sweep
+
+    sweep = Sweep(from_l, to_l, steps, target, worth_l)
+    question = Question(tank, options, beside, water_price, roofs, method, years, seed)
+    answer = answer_size(site, sweep, question, out, plot, overwrite=overwrite, as_json=as_json)
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)
