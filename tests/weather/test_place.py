@@ -5,12 +5,11 @@ import pandas as pd
 import pytest
 
 from waterbudget.weather.et0 import wind_at_2m
-from waterbudget.weather.files import read_daily
+from waterbudget.weather.files import credit_of, read_daily
 from waterbudget.weather.place import (
     Closed,
     Measured,
     close_gaps,
-    credit_of,
     last_summer,
     notes_of,
     period_of,

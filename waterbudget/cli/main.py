@@ -8,6 +8,7 @@ import click
 
 from waterbudget.cli.check import check
 from waterbudget.cli.new import new
+from waterbudget.cli.odds import odds
 from waterbudget.cli.run import run
 from waterbudget.cli.tables import crops, roofs, soils
 from waterbudget.cli.weather import weather
@@ -40,5 +41,5 @@ def main() -> None:
     """
 
 
-for command in (run, check, new, weather, crops, soils, roofs):
+for command in (run, check, new, weather, odds, crops, soils, roofs):
     main.add_command(command)

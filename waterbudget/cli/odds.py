@@ -48,8 +48,8 @@ def odds(
     SITE is a site file whose weather holds several years; five or more of them give chances, fewer give counts.
 
     \b
-    Example: waterbudget odds data_demo/summers/site.toml
-    Example: waterbudget odds data_demo/summers/site.toml --method blocks --warmer 2 --rain 0.85
+    Example: waterbudget odds data_demo/years/site.toml
+    Example: waterbudget odds data_demo/years/site.toml --method blocks --warmer 2 --rain 0.85
     """  # noqa: D301
     from waterbudget.odds.summers import Wanted
     from waterbudget.report.odds import answer_odds

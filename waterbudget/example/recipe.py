@@ -1,11 +1,13 @@
-"""The recipe of the invented weather: two summers that anybody can make again, byte for byte.
+"""The recipe of the invented weather, which anybody can make again, byte for byte.
 
     python -m waterbudget.example.recipe             Brackenfold's summer of 2031
     python -m waterbudget.example.recipe allotment   the allotment's drier summer of 2033
+    python -m waterbudget.example.recipe years       Brackenfold's twelve years before it
 
 No place had this weather, and it is no forecast. It is made as follows.
 
 Spells. A summer is a row of spells, written out below: hot and dry, thundery, wet, changeable. They give the story.
+    The twelve years are made of fortnights, each with the usual weather of its month or a drier or wetter kind of it.
 Rain. A day is wet with a chance that hangs on the day before (a first-order chain); a wet day's depth is exponential.
     One day's thunder is set by hand.
 Warmth. The day maximum follows a yearly wave and the spell's departure from it, and drifts about that from day to day.
@@ -100,7 +102,57 @@ ALLOTMENT = Summer(
     ),
 )
 
-SUMMERS = {"brackenfold": BRACKENFOLD, "allotment": ALLOTMENT}
+USUAL_MONTHS = (  # chance of rain after a dry and after a wet day, mean rain of a wet day, share of sun, wind
+    (0.42, 0.66, 4.2, 0.22, 3.4),
+    (0.38, 0.62, 3.6, 0.28, 3.3),
+    (0.34, 0.58, 3.4, 0.33, 3.2),
+    (0.30, 0.55, 3.6, 0.40, 2.8),
+    (0.28, 0.52, 3.8, 0.44, 2.6),
+    (0.27, 0.50, 4.4, 0.46, 2.4),
+    (0.25, 0.48, 4.8, 0.46, 2.2),
+    (0.27, 0.50, 5.2, 0.44, 2.2),
+    (0.30, 0.53, 4.8, 0.40, 2.5),
+    (0.36, 0.60, 4.8, 0.32, 2.8),
+    (0.42, 0.65, 4.4, 0.25, 3.1),
+    (0.43, 0.67, 4.4, 0.20, 3.3),
+)
+KINDS = (  # how often a fortnight is of a kind; wetter by this factor, warmer, sunnier by this factor
+    (0.25, 0.25, 1.5, 1.3),  # dry
+    (0.50, 1.00, 0.0, 1.0),  # usual
+    (0.25, 1.50, -0.8, 0.8),  # wet
+)
+KEEPS_KIND = 0.5  # chance that a fortnight is of the kind of the one before
+FORTNIGHT = dt.timedelta(days=14)
+
+
+def _fortnights(seed: int, first: dt.date, last: dt.date) -> tuple[Spell, ...]:
+    """Spells from the first day to the last, fortnight after fortnight."""
+    chance = Random(seed)  # noqa: S311 -- weather, no secret
+    spells, begins, kind = [], first, KINDS[1]
+    while begins <= last:
+        if chance.random() >= KEEPS_KIND:
+            drawn = chance.random()
+            kind = next(k for n, k in enumerate(KINDS) if drawn < sum(often for often, *_ in KINDS[: n + 1]))
+        _, wetter, warmer_c, sunnier = kind
+        after_dry, after_wet, wet_day_mm, sun, wind_m_s = USUAL_MONTHS[begins.month - 1]
+        spells.append(
+            Spell(begins, after_dry * wetter, after_wet * wetter, wet_day_mm, warmer_c, 2.2, sun * sunnier, wind_m_s)
+        )
+        begins += FORTNIGHT
+    return tuple(spells)
+
+
+YEARS = Summer(
+    seed=58,
+    last=dt.date(2030, 12, 31),
+    latitude_deg=52.9,
+    thunder=dt.date(2024, 7, 28),
+    thunder_mm=34.4,
+    columns=ALL_COLUMNS,
+    spells=_fortnights(58, dt.date(2019, 1, 1), dt.date(2030, 12, 31)),
+)
+
+SUMMERS = {"brackenfold": BRACKENFOLD, "allotment": ALLOTMENT, "years": YEARS}
 
 
 def weather_csv(summer: Summer) -> bytes:

@@ -28,8 +28,8 @@ def wilson(share: Array | float, years: int) -> Chance:
     widened = 1.0 + Z**2 / years
     middle = (share + Z**2 / (2.0 * years)) / widened
     half = Z * np.sqrt(share * (1.0 - share) / years + (Z / (2.0 * years)) ** 2) / widened
-    low = np.where(share == 0.0, 0.0, middle - half)  # exactly so, and not by rounding
-    return Chance(share, low, np.where(share == 1.0, 1.0, middle + half))
+    # held to what the algebra says, which rounding may miss by its last digit
+    return Chance(share, np.clip(middle - half, 0.0, share), np.clip(middle + half, share, 1.0))
 
 
 def on_grid(share: Array | float, years: int) -> Array:

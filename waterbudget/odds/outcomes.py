@@ -11,7 +11,7 @@ from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wils
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, Sky, days
-from waterbudget.simulate.run import _started
+from waterbudget.simulate.run import started
 from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
 from waterbudget.units import Array, BoolArray, IntArray
@@ -20,7 +20,7 @@ from waterbudget.weather.years import Years
 if TYPE_CHECKING:
     import pandas as pd
 
-STEPS_DAYS = (1, 2, 5, 10, 15, 20, 30, 45)
+STEPS_DAYS = (1, 2, 5, 10, 15, 20, 30, 40)  # ten of the last are longer than a year
 MOST_STEPS = 10
 WORST_SHOWN = 3
 
@@ -87,9 +87,10 @@ class Odds:
         return None if number == NEVER else str(self.years.dates[int(number), scenario])
 
     def steps(self) -> list[int]:
-        """Days to tell the chance of lasting for: round steps, and the whole season."""
-        step = next(step for step in STEPS_DAYS if self.days <= step * MOST_STEPS or step == STEPS_DAYS[-1])
-        return [*range(step, self.days - step // 2, step), self.days]
+        """Days to tell the chance of lasting for: round steps until no year lasts longer, and the whole season."""
+        longest = int(self.days_lasted.max())
+        step = next(step for step in STEPS_DAYS if longest <= step * MOST_STEPS)
+        return [*range(step, min(longest + step, self.days), step), self.days]
 
     def by_year(self) -> "pd.DataFrame":
         """A row a year; dates as YYYY-MM-DD, blank for never. Drawn years are dated in 2001."""
@@ -154,12 +155,10 @@ class Odds:
         told = {"years": round(share * of), "of": of}
         if of < FEW_YEARS:
             return told | {"share": None, "low": None, "high": None}
-        return told | {"share": share, "low": float(chance.low), "high": float(chance.high)}
+        return told | {"share": share, "low": min(float(chance.low), share), "high": max(float(chance.high), share)}
 
 
-def odds_of(
-    site: Site, years: Years, start_l: Mapping[str, float] | None = None, *, keep_levels: bool = False
-) -> Odds:
+def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None, *, keep_levels: bool = False) -> Odds:
     """Run a garden through every year at once, each from the same start.
 
     start_l: litres in a tank on the first day, by the tank's name, instead of the site's. keep_levels: remember the
@@ -169,7 +168,7 @@ def odds_of(
     """
     garden = garden_of(site)
     if start_l:
-        garden = _started(garden, start_l)
+        garden = started(garden, start_l)
     sky, dates = _sky(site, years), years.dates
     if (dates == dates[:, :1]).all():
         dates = dates[:, :1]  # the beds' season is reckoned once for all

@@ -1,14 +1,201 @@
-"""The picture of odds: the chance that the stored rain still lasts, and the level of each store in all the summers."""
+"""The picture of odds: the chance that the stored rain still lasts, and the level of each store over all the years."""
 
 import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from waterbudget.errors import InputError
-from waterbudget.odds.chances import FEW_YEARS, not_above, on_grid
-from waterbudget.odds.outcomes import Odds
+from waterbudget.odds.chances import not_above, on_grid
 from waterbudget.report.figures import (
-    DPI,
+    FAINT,
+    GAP_IN,
+    HEADROOM,
+    INK,
+    MARKED,
+    NAME_LETTERS,
+    PALE_WATER,
+    SMALL_PT,
+    STYLE,
+    TEXT_PT,
+    TITLE_PT,
+    WATER,
+    WIDTH_IN,
+    draw_dates,
+    draw_head,
+    draw_level_ticks,
+    draw_limit,
+    figure_bytes,
 )
+from waterbudget.report.odds import TEN, Findings, is_few, named, of_years, years_tried
+from waterbudget.report.words import in_words
+from waterbudget.variables import REGISTER
+from waterbudget.weather.years import season_dates
+
+if TYPE_CHECKING:
+    from matplotlib.artist import Artist
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from matplotlib.typing import LineStyleType
+
+    from waterbudget.odds.outcomes import Odds
+    from waterbudget.site.model import Tank
+    from waterbudget.units import Array
+
+MOST_STORES = 4
+CHANCE_IN, STORE_IN = 2.9, 2.2  # a panel with its head
+TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
+TENTH, FIFTH = 10, 5  # of the years, beyond either side of the band
+WORST, DASHES = MARKED["short_l"][0], (0, (5, 2))  # dashed, so that it shows without any colour
+TRACES: "tuple[tuple[str, LineStyleType], ...]" = (  # for each year where they are few
+    (WATER, "solid"),
+    (WORST, DASHES),
+    (INK, (0, (1, 1.5))),
+    (MARKED["mains_l"][0], (0, (6, 2, 1, 2))),
+)
+DATE_PAD_PT = 8.0  # clear of the level's nought
+DAY_STEPS = (1, 2, 5, 10, 20, 30, 60)
+MOST_DAYS = 8  # labels side by side
+
+
+def fan(findings: Findings) -> "Figure":
+    """The chance of lasting so many days over the levels of up to four stores, the first ones of the site file.
+
+    A store has the level that half of the years do not exceed, day by day, the band of 8 of 10 years (6 of 10 where
+    fewer than ten stand behind it) and the worst recorded year; where they are too few for chances, every year.
+    findings: with levels kept.
+    """
+    import matplotlib as mpl
+    import pandas as pd
+    from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+    first_md, last_md = (str(findings.answer.years.dates[day, 0])[5:] for day in (0, -1))
+    dates = pd.DatetimeIndex(season_dates(first_md, last_md, 1)[:, 0])
+    days = dates.to_numpy().astype("M8[D]").astype(np.float64)  # since 1970, as matplotlib counts
+    midnights = np.append(days, days[-1] + 1.0)
+    stores = findings.site.tank[:MOST_STORES]
+    heights_in = [CHANCE_IN, *(STORE_IN for _ in stores)]
+    with mpl.rc_context(STYLE):
+        layout = ConstrainedLayoutEngine(h_pad=GAP_IN)
+        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=layout)
+        chance, *panels = figure.subplots(len(heights_in), 1, height_ratios=heights_in)
+        draw_dates(chance, midnights, dates, labelled=False)
+        _draw_chance(chance, midnights, findings)
+        for number, (panel, store) in enumerate(zip(panels, stores, strict=True)):
+            _draw_store(panel, midnights, findings, store, number)
+            draw_dates(panel, midnights, dates, labelled=True)
+            panel.tick_params(axis="x", pad=DATE_PAD_PT)
+            months = [label.get_text().partition("\n")[0] for label in panel.get_xticklabels()]  # of any year
+            panel.set_xticklabels(months)
+    return figure
+
+
+def fan_picture(findings: Findings, suffix: str) -> bytes:
+    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
+    return figure_bytes(fan(findings), suffix)
+
+
+def _draw_chance(panel: "Axes", midnights: "Array", findings: Findings) -> None:
+    odds = findings.answer
+    behind = odds.years.years_behind
+    lasted = odds.chance_of_lasting(np.arange(len(midnights)))
+    facts = textwrap.wrap(years_tried(findings).replace(" °C", "\N{NO-BREAK SPACE}°C"), FACT_LETTERS)
+    if len(findings.site.tank) > MOST_STORES:
+        facts.append(f"Below: the first {MOST_STORES} of {len(findings.site.tank)} stores")
+    share = on_grid(lasted.share, behind)
+    if is_few(odds):
+        panel.step(midnights, share * behind, where="pre", color=WATER, linewidth=2.0, clip_on=False)
+        panel.set_ylim(0.0, behind * 1.04)
+        panel.set_yticks(range(behind + 1))
+        panel.set_ylabel(f"{findings.one.capitalize()}s in which\nthe rain lasts", color=INK)
+    else:
+        facts.append(f"Pale: what the chance could be with {behind} years (95 %)")
+        low, high = 100.0 * lasted.low, 100.0 * lasted.high
+        panel.fill_between(midnights, low, high, step="pre", color=PALE_WATER, linewidth=0)
+        panel.step(midnights, 100.0 * share, where="pre", color=WATER, linewidth=2.0, clip_on=False)
+        panel.set_ylim(0.0, 104.0)
+        panel.set_yticks(range(0, 101, 25), [f"{tick} %" for tick in range(0, 101, 25)])
+        panel.set_ylabel("Chance that the\nstored rain lasts", color=INK)
+    step = next(step for step in DAY_STEPS if len(midnights) <= step * MOST_DAYS)
+    panel.set_xticks(midnights[::step], [f"{day}" for day in range(0, len(midnights), step)])
+    panel.set_xlabel(f"so many days from {in_words(findings.first)}", fontsize=SMALL_PT, color=INK)
+    draw_head(panel, textwrap.fill(_title(findings), TITLE_LETTERS), TITLE_PT, facts)
+
+
+def _title(findings: Findings) -> str:
+    odds, years = findings.answer, f"{findings.one}s"
+    if not odds.asked_l.any():
+        return "No water was asked for"
+    if not odds.needs_mains.any():
+        return f"Stored rain lasts in {of_years(odds, ~odds.runs_short)} {years}"
+    if not odds.runs_short.any():
+        return f"Mains water in {of_years(odds, odds.needs_mains)} {years}"
+    return f"Runs short in {of_years(odds, odds.runs_short)} {years}"
+
+
+def _draw_store(panel: "Axes", midnights: "Array", findings: Findings, store: "Tank", number: int) -> None:
+    traces = _draw_years if is_few(findings.answer) else _draw_fan
+    shown = traces(panel, midnights, findings, number)
+    panel.axhline(0.0, color=INK, linewidth=0.8)
+    draw_limit(panel, "capacity_l", store.capacity_l, (6, 3), "top")
+    if store.dead_l > 0.0:
+        panel.axhspan(0.0, store.dead_l, color=FAINT, alpha=0.4, linewidth=0)
+        draw_limit(panel, "dead_l", store.dead_l, (1, 2), "bottom" if store.dead_l < store.capacity_l / 3 else "top")
+    panel.set_ylim(0.0, HEADROOM * store.capacity_l)
+    panel.set_ylabel(REGISTER["level_l"].heading, color=INK)
+    draw_level_ticks(panel, store.capacity_l)
+    draw_head(panel, textwrap.fill(store.name, NAME_LETTERS), TEXT_PT, [""])
+    panel.legend(
+        handles=shown,
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0),
+        ncols=len(shown),
+        frameon=False,
+        fontsize=SMALL_PT,
+        labelcolor=INK,
+        borderaxespad=0.0,
+        borderpad=0.3,
+        handlelength=1.8,
+        columnspacing=1.2,
+    )
+
+
+def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
+    odds, recorded = findings.answer, findings.recorded
+    level_l = _level_l(odds)[:, :, number]
+    in_order, tail = np.sort(level_l, axis=1), TENTH if odds.years.years_behind >= TEN else FIFTH
+    left_out = in_order.shape[1] // tail
+    band = panel.fill_between(
+        midnights, in_order[:, left_out], in_order[:, -1 - left_out], color=PALE_WATER, linewidth=0
+    )
+    band.set_label(f"{TEN - 2 * TEN // tail} of {TEN} {findings.one}s")
+    shown: list[Artist] = [*panel.plot(midnights, not_above(level_l, 1, 2), color=WATER, linewidth=2.0, label="middle")]
+    shown.append(band)
+    if recorded.needs_mains.any():
+        worst = int(recorded.worst_first()[0])
+        shown += panel.plot(
+            midnights,
+            _level_l(recorded)[:, worst, number],
+            color=WORST,
+            linewidth=1.5,
+            linestyle=DASHES,
+            label=f"worst recorded, {named(recorded, worst)}",
+        )
+    return shown
+
+
+def _draw_years(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
+    recorded = findings.recorded
+    level_l = _level_l(recorded)[:, :, number]
+    shown: list[Artist] = []
+    for year, (colour, dashes) in zip(range(level_l.shape[1]), TRACES, strict=False):
+        name = named(recorded, year)
+        shown += panel.plot(midnights, level_l[:, year], color=colour, linewidth=1.6, linestyle=dashes, label=name)
+    return shown
+
+
+def _level_l(odds: "Odds") -> "Array":
+    if odds.level_l is None:
+        raise InputError("there are no levels to draw; run odds_of with keep_levels=True")
+    return odds.level_l

@@ -74,7 +74,7 @@ def level(result: Result, ax: NDArray[np.object_] | None = None) -> NDArray[np.o
         for panel, tank, site_tank, book in tanks:
             _draw_store(panel, midnights, tank, site_tank.dead_l, book)
         for panel in axes:
-            _draw_dates(panel, midnights, dates, labelled=panel is axes[-1])
+            draw_dates(panel, midnights, dates, labelled=panel is axes[-1])
     return axes
 
 
@@ -133,7 +133,7 @@ def _draw_rain(panel: "Axes", midnights: Array, result: Result) -> None:
     panel.set_ylim(0.0, max(LEAST_RAIN_MM, rain_mm.max()))
     panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
     panel.locator_params(axis="y", nbins=3)
-    _head(panel, _verdict(result), TITLE_PT, _facts(result))
+    draw_head(panel, _verdict(result), TITLE_PT, _facts(result))
 
 
 def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
@@ -145,24 +145,24 @@ def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: f
     _hatch(panel, midnights, mains, capacity_l, "mains_l")
     panel.plot(midnights, level_l, color=WATER, linewidth=1.6, label=REGISTER["level_l"].heading)
     panel.axhline(0.0, color=INK, linewidth=0.8)
-    _draw_limit(panel, "capacity_l", capacity_l, (6, 3), "bottom")
+    draw_limit(panel, "capacity_l", capacity_l, (6, 3), "bottom")
     if dead_l > 0.0:
         panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
-        _draw_limit(panel, "dead_l", dead_l, (1, 2), "bottom" if dead_l < capacity_l / 2 else "top")
-    _head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, [_told(book)])
+        draw_limit(panel, "dead_l", dead_l, (1, 2), "bottom" if dead_l < capacity_l / 2 else "top")
+    draw_head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, [_told(book)])
 
     rows = _rows(book)
     below = ROW_STEP * len(rows)  # the foot of the panel is theirs
     height = HEADROOM + below
     panel.set_ylim(-below * capacity_l, HEADROOM * capacity_l)
     panel.set_ylabel(REGISTER["level_l"].heading, y=(below + 0.5) / height, color=INK)
-    _draw_level_ticks(panel, capacity_l)
+    draw_level_ticks(panel, capacity_l)
     for number, name in enumerate(rows, 1):
         row = panel.inset_axes((0.0, (below - ROW_STEP * number) / height, 1.0, ROW / height))
         _draw_row(row, midnights, name, book)
 
 
-def _draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
+def draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
     from matplotlib.ticker import MaxNLocator
 
     ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
@@ -171,7 +171,7 @@ def _draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
     panel.spines["left"].set_bounds(0.0, capacity_l)
 
 
-def _draw_limit(panel: "Axes", name: str, limit_l: float, dashes: tuple[int, int], side: str) -> None:
+def draw_limit(panel: "Axes", name: str, limit_l: float, dashes: tuple[int, int], side: str) -> None:
     limit = REGISTER[name]
     panel.axhline(limit_l, color=INK, linewidth=1.0, linestyle=(0, dashes), label=limit.heading)
     panel.annotate(
@@ -220,13 +220,13 @@ def _hatch(panel: "Axes", midnights: Array, days: BoolArray, height_l: float, na
     )
 
 
-def _head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
+def draw_head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
     """A bold title with plain lines under it, above the axes and flush with them."""
     panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + LINE_PT * len(lines))
     panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
 
 
-def _draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, labelled: bool) -> None:
+def draw_dates(panel: "Axes", midnights: Array, dates: "pd.DatetimeIndex", *, labelled: bool) -> None:
     ticks, labels = _date_ticks(midnights, dates)
     panel.set_xlim(midnights[0], midnights[-1])
     panel.set_xticks(ticks, labels if labelled else [""] * len(labels))

@@ -1,4 +1,4 @@
-"""The screen of odds: in how many summers the stored rain runs short, how long it lasts, and the mains water it takes."""
+"""The screen of odds: in how many summers the stored rain runs short, how long it lasts, the mains water it takes."""
 
 import datetime as dt
 import json
@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 from waterbudget.errors import OutputError
 from waterbudget.odds.chances import FEW_YEARS, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds, odds_of
-from waterbudget.odds.summers import RECORDS, SEED, Wanted, drawn_summers, recorded_summers
+from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers, recorded_summers
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
+from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import MonthDay, Site
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from waterbudget.units import Array, BoolArray
 
 TEN = 10  # from so many years on a share is told in tenths
+DRAWN = {BLOCKS: "in blocks of days", CHAIN: "by a chain of wet and dry days"}
 RECORDED = "recorded"  # the method of recorded years, in weather/years.py
 CAUTIONS = ("type", "start of season")  # subjects in the table: how to top up, and the first day's level
 
@@ -45,6 +47,11 @@ class Findings:
     def answer(self) -> Odds:
         """The summers that were asked for."""
         return self.drawn or self.recorded
+
+    @property
+    def one(self) -> str:
+        """A summer, or a season that the reader chose."""
+        return "summer" if self.wanted.start_md is None and self.wanted.end_md is None else "season"
 
     @property
     def first(self) -> dt.date:
@@ -75,7 +82,7 @@ def answer_odds(
     if len(asked_for) > len(set(asked_for)):
         raise OutputError(f"{out}: is asked for as table and as picture; give them two names")
     refuse_existing(asked_for, overwrite=overwrite)
-    findings = find_odds(open_site(path), wanted, start_l, keep_levels=plot is not None)
+    findings = find_odds(open_site(path, every_year=True), wanted, start_l, keep_levels=plot is not None)
     contents = {}
     if out is not None:
         contents[out] = findings.answer.by_year().to_csv(index=False).encode()
@@ -91,10 +98,11 @@ def answer_odds(
 def find_odds(opened: Opened, wanted: Wanted, start_l: Mapping[str, float], *, keep_levels: bool = False) -> Findings:
     """Run the site through the recorded summers and, where asked for, the drawn ones."""
     site, weather = opened.site, opened.weather
-    recorded = odds_of(site, recorded_summers(site, weather, wanted), start_l, keep_levels=keep_levels)
+    place = site if site.weather.file is not None else spot_of(opened.path, site)
+    recorded = odds_of(site, recorded_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
     drawn = None
     if wanted.method != RECORDS:
-        drawn = odds_of(site, drawn_summers(site, weather, wanted), start_l, keep_levels=keep_levels)
+        drawn = odds_of(site, drawn_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
     return Findings(opened, wanted, recorded, drawn)
 
 
@@ -107,6 +115,7 @@ def odds_json(findings: Findings) -> str:
         "to": str(answer.years.dates[-1, 0])[5:],
         "warmer_c": wanted.warmer_c,
         "rain_factor": wanted.rain_factor,
+        "seed": wanted.seed_drawn if findings.drawn else None,
         "start_l": dict(answer.start_l),
         **answer.summary(),
         "recorded": findings.recorded.summary() if findings.drawn else None,
@@ -119,9 +128,9 @@ def odds_screen(findings: Findings) -> str:
     return screen(
         [wrapped(heading(findings))],
         [wrapped(verdict(findings))],
-        lasting(findings.answer),
+        lasting(findings),
         numbers(findings),
-        worst(findings.recorded),
+        worst(findings),
         section("Assumed", assumptions(findings)),
         section("Take care", cautions_shown(findings)),
     )
@@ -129,46 +138,49 @@ def odds_screen(findings: Findings) -> str:
 
 def heading(findings: Findings) -> str:
     """The garden, the season, the years and what was changed in their weather."""
+    season = f"{in_words(findings.first)} to {in_words(findings.last)}"
+    return f"{findings.site.site.name}, {season}: {years_tried(findings)}"
+
+
+def years_tried(findings: Findings) -> str:
+    """Which years were tried and what was changed in them: 10 recorded summers, 1979 to 1988, 2 °C warmer."""
     recorded, drawn, wanted = findings.recorded, findings.drawn, findings.wanted
     years = len(recorded.days_lasted)
-    of = f"{years} recorded summers, {named(recorded, 0)} to {named(recorded, -1)}"
+    of = f"{years} recorded {findings.one}s, {named(recorded, 0)} to {named(recorded, -1)}"
     if drawn is not None:
-        of = f"{count(len(drawn.days_lasted), 'summer')} drawn from {of}"
+        of = f"{count(len(drawn.days_lasted), findings.one)} drawn {DRAWN[drawn.years.method]} from {of}"
     changes = []
     if wanted.warmer_c != 0.0:
         changes.append(f"{abs(wanted.warmer_c):g} °C {'warmer' if wanted.warmer_c > 0.0 else 'cooler'}")
     if wanted.rain_factor != 1.0:
         changes.append(f"with {wanted.rain_factor:g} times the rain")
-    season = f"{in_words(findings.first)} to {in_words(findings.last)}"
-    return f"{findings.site.site.name}, {season}: {', '.join([of, *changes])}"
+    return ", ".join([of, *changes])
 
 
 def verdict(findings: Findings) -> str:
     """The answer in a sentence or two: how often the stores run short, how long they last, the mains water it takes."""
-    odds, last = findings.answer, in_words(findings.last)
+    odds, one, last = findings.answer, findings.one, in_words(findings.last)
     if not odds.asked_l.any():
         return f"Nothing asks the stores for water from {in_words(findings.first)} to {last}."
+    lasts = f"{of_years(odds, ~odds.runs_short)} {one}s"
     if not odds.needs_mains.any():
-        return f"In {of_years(odds, ~odds.runs_short)} the stored rain lasts to {last}: no mains water is needed."
+        return f"In {lasts} the stored rain lasts to {last}: no mains water is needed."
     if not odds.runs_short.any():
-        return (
-            f"In {of_years(odds, ~odds.runs_short)} the stores last to {last}, but in "
-            f"{of_years(odds, odds.needs_mains)} only with mains water. {_mains(findings)}"
-        )
-    short = of_years(odds, odds.runs_short)
+        mains = of_years(odds, odds.needs_mains)
+        return f"In {lasts} the stores last to {last}, but in {mains} only with mains water. {_mains(findings)}"
+    short = f"{of_years(odds, odds.runs_short)} {one}s"
     return f"In {short} the stored rain runs short by {last}; {_lasts(findings)}. {_mains(findings)}"
 
 
 def of_years(odds: Odds, happens: "BoolArray") -> str:
-    """How often something happens, such as 7 of 10 summers: in tenths, or in years where fewer stand behind it."""
+    """How often something happens, such as 7 of 10: in tenths, or in years where fewer stand behind it."""
     of = min(odds.years.years_behind, TEN)
     share = happens.mean()
-    years = round(float(on_grid(share, of)) * of)
-    if years == 0 and share > 0.0:
-        return f"fewer than 1 of {of} summers"
-    if years == of and share < 1.0:
-        return f"more than {of - 1} of {of} summers"
-    return f"{years} of {of} summers"
+    if 0.0 < share < 1.0 / of:
+        return f"fewer than 1 of {of}"
+    if 1.0 - 1.0 / of < share < 1.0:
+        return f"more than {of - 1} of {of}"
+    return f"{round(float(on_grid(share, of)) * of)} of {of}"
 
 
 def named(odds: Odds, year: int) -> str:
@@ -177,20 +189,20 @@ def named(odds: Odds, year: int) -> str:
     return str(first) if first == last else f"{first}-{last % 100:02d}"
 
 
-def _is_few(odds: Odds) -> bool:
+def is_few(odds: Odds) -> bool:
     return odds.years.years_behind < FEW_YEARS
 
 
 def _lasts(findings: Findings) -> str:
-    """How long the stored rain lasts in half of all summers, or in the worst."""
+    """How long the stored rain lasts in half of all years, or in the worst."""
     odds, recorded = findings.answer, findings.recorded
     half = int(not_above(odds.days_lasted, 1, 2))
-    if half < odds.days and not _is_few(odds):
-        return f"in half of all summers it lasts {_at_most(half)}"
+    if half < odds.days and not is_few(odds):
+        return f"in half of all {findings.one}s it lasts {_at_most(half)}"
     shortest = int(recorded.days_lasted.argmin())
     if not recorded.runs_short[shortest]:
         return "in none of the recorded ones"
-    return f"in {named(recorded, shortest)} it lasts {count(int(recorded.days_lasted[shortest]), 'day')}"
+    return f"in the worst, {named(recorded, shortest)}, it lasts {count(int(recorded.days_lasted[shortest]), 'day')}"
 
 
 def _at_most(days: int) -> str:
@@ -198,11 +210,11 @@ def _at_most(days: int) -> str:
 
 
 def _mains(findings: Findings) -> str:
-    """The mains water that is enough in half of all summers, in four of five and in the worst recorded."""
+    """The mains water that is enough in half of all years, in four of five and in the worst recorded."""
     odds, recorded = findings.answer, findings.recorded
     enough = []
-    if not _is_few(odds):
-        enough.append(f"{_litres_or_none(not_above(odds.needed_l, 1, 2))} in half of all summers")
+    if not is_few(odds):
+        enough.append(f"{_litres_or_none(not_above(odds.needed_l, 1, 2))} in half of all {findings.one}s")
         enough.append(f"{_litres_or_none(not_above(odds.needed_l, 4, 5))} in 4 of 5")
     if recorded.needs_mains.any():
         thirstiest = int(recorded.worst_first()[0])
@@ -214,13 +226,14 @@ def _litres_or_none(amount_l: "Array") -> str:
     return "none" if amount_l <= SHORT_L else f"{litres(float(amount_l))} L"
 
 
-def lasting(odds: Odds) -> list[str]:
+def lasting(findings: Findings) -> list[str]:
     """The chance that the stored rain lasts so many days; with few years the bare counts."""
+    odds = findings.answer
     if not odds.asked_l.any():
         return []
     head = ["The stored rain lasts", "up to"]
-    head += ["in summers"] if odds.years.method == RECORDED else []
-    head += [] if _is_few(odds) else ["chance", "could be"]
+    head += [f"in {findings.one}s"] if odds.years.method == RECORDED else []
+    head += [] if is_few(odds) else ["chance", "could be"]
     return table(head, [_lasting_row(odds, days) for days in odds.steps()])
 
 
@@ -229,19 +242,18 @@ def _lasting_row(odds: Odds, days: int) -> list[str]:
     row = [count(days, "day"), in_words(str(odds.years.dates[days - 1, 0]))]
     if odds.years.method == RECORDED:
         row.append(f"{(odds.days_lasted >= days).sum()} of {behind}")
-    if not _is_few(odds):
+    if not is_few(odds):
         row += [_percent(float(chance.share), behind), f"{100 * chance.low:.0f} to {percent(float(chance.high))}"]
     return row
 
 
 def _percent(share: float, behind: int) -> str:
     """A chance in per cent, no finer than one year of those behind it."""
-    known = float(on_grid(share, behind))
-    if known == 0.0 and share > 0.0:
+    if 0.0 < share < 1.0 / behind:
         return f"under {percent(1.0 / behind)}"
-    if known == 1.0 and share < 1.0:
+    if 1.0 - 1.0 / behind < share < 1.0:
         return f"over {percent(1.0 - 1.0 / behind)}"
-    return percent(known)
+    return percent(float(on_grid(share, behind)))
 
 
 def numbers(findings: Findings) -> list[str]:
@@ -249,24 +261,24 @@ def numbers(findings: Findings) -> list[str]:
     if not findings.answer.asked_l.any():
         return []
     shown = [findings.recorded] + ([findings.drawn] if findings.drawn else [])
-    head = ["Summers", "recorded", "drawn"][: 1 + len(shown)]
+    head = [f"{findings.one.capitalize()}s", "recorded", "drawn"][: 1 + len(shown)]
     columns = [_numbers(odds) for odds in shown]
     rows = [[name, *(column[name] for column in columns)] for name in columns[0]]
     return table(head, rows, units=["", *(f"{len(odds.days_lasted):,}" for odds in shown)])
 
 
 def _numbers(odds: Odds) -> dict[str, str]:
-    few = _is_few(odds)
+    few = is_few(odds)
     lasted, needed_l = odds.days_lasted, odds.needed_l
     rows = {
-        "runs short in": _of(odds, odds.runs_short),
-        "needs mains water in": _of(odds, odds.needs_mains),
+        "run short in": _of(odds, odds.runs_short),
+        "need mains water in": _of(odds, odds.needs_mains),
         "half of them last at most": count(int(not_above(lasted, 1, 2)), "day"),
         "4 of 5 last at least": "" if few else count(-int(not_above(-lasted, 4, 5)), "day"),
         "the shortest lasts": count(int(lasted.min()), "day"),
-        "mains water for half of them": f"{litres(float(not_above(needed_l, 1, 2)))} L",
-        "mains water for 4 of 5": "" if few else f"{litres(float(not_above(needed_l, 4, 5)))} L",
-        "mains water for the worst": f"{litres(needed_l.max())} L",
+        "mains water enough for half": f"{litres(float(not_above(needed_l, 1, 2)))} L",
+        "mains water enough for 4 of 5": "" if few else f"{litres(float(not_above(needed_l, 4, 5)))} L",
+        "mains water in the worst": f"{litres(needed_l.max())} L",
     }
     return {name: row for name, row in rows.items() if row}
 
@@ -274,12 +286,13 @@ def _numbers(odds: Odds) -> dict[str, str]:
 def _of(odds: Odds, happens: "BoolArray") -> str:
     if odds.years.method == RECORDED:
         return f"{happens.sum()} of {happens.size}"
-    return of_years(odds, happens).removesuffix(" summers")
+    return of_years(odds, happens)
 
 
-def worst(recorded: Odds) -> list[str]:
-    """The recorded summers that need most mains water; with few years all of them, as they came."""
-    few = _is_few(recorded)
+def worst(findings: Findings) -> list[str]:
+    """The recorded years that need most mains water; where they are few all of them, as they came."""
+    recorded = findings.recorded
+    few = is_few(recorded)
     shown = range(len(recorded.days_lasted)) if few else recorded.worst_first()[:WORST_SHOWN]
     rows = [
         (
@@ -290,7 +303,7 @@ def worst(recorded: Odds) -> list[str]:
         )
         for year in shown
     ]
-    title = "Recorded summers" if few else "Worst recorded summers"
+    title = f"{'Recorded' if few else 'Worst recorded'} {findings.one}s"
     return table((title, "lasted", "short from", "mains water"), rows, units=("", "days", "", "L")) if rows else []
 
 
@@ -306,7 +319,7 @@ def assumptions(findings: Findings) -> list[str]:
     lines = [
         _behind(findings),
         odds.years.note,
-        f"Every summer starts with the same water in the stores: {starts}.",
+        f"Every {findings.one} starts with the same water in the stores: {starts}.",
         f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}.",
         *(f"{words[0].upper()}{words[1:]}." for words in weather.et0.assumed),
         f"Likely error of ET0: {weather.et0.likely_error}.",
@@ -321,12 +334,12 @@ def assumptions(findings: Findings) -> list[str]:
 
 def _behind(findings: Findings) -> str:
     """How many years stand behind the answer, and what that means."""
-    odds, seed = findings.answer, findings.wanted.seed
+    odds, seed = findings.answer, findings.wanted.seed_drawn
     behind = odds.years.years_behind
-    if _is_few(odds):
-        return f"{behind} recorded summers stand behind this: enough to count, too few to tell chances."
+    if is_few(odds):
+        return f"{behind} recorded {findings.one}s stand behind this: enough to count, too few to tell chances."
     drawn = (
-        f" Drawing {len(odds.days_lasted):,} from them adds no knowledge (seed {SEED if seed is None else seed}; "
+        f" Drawing {len(odds.days_lasted):,} from them adds no knowledge (seed {seed}; "
         "another shows what hangs on the draw)."
     )
     return (

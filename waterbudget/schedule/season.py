@@ -72,9 +72,8 @@ def season_of(site: Site, dates: Dates) -> Season:
             grows = (day >= 1.0) & (day <= sum(growth.days))
             stands[..., column][grows] = began[grows]
             kc[..., column][grows] = kc_curve(day[grows], np.array(growth.days), np.array(growth.kc))
-            zr_m[..., column][grows] = root_depth(
-                day[grows], *(np.float64(x) for x in (sum(growth.days[:2]), growth.root_start_m, growth.root_full_m))
-            )
+            days_to_full, start_m, full_m = np.array([sum(growth.days[:2]), growth.root_start_m, growth.root_full_m])
+            zr_m[..., column][grows] = root_depth(day[grows], days_to_full, start_m, full_m)
             p[..., column][grows] = growth.p
         zr_m[..., column] = np.minimum(zr_m[..., column], _limit(bed))
     planted = ~np.isnat(stands)

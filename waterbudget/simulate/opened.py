@@ -6,12 +6,10 @@ from pathlib import Path
 
 from waterbudget.errors import SiteError
 from waterbudget.example import site_path
-from waterbudget.simulate.fetched import cached_weather
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather, read_daily, weather_of
+from waterbudget.weather.files import Weather, credit_of, read_daily, weather_of
 from waterbudget.weather.gaps import use_gauge
-from waterbudget.weather.place import credit_of
 
 HERE = Path("site.toml")
 
@@ -48,6 +46,8 @@ def open_site(
     if site.weather.file is not None:
         weather, told = _weather_of_file(path.parent / site.weather.file, path.parent, site, first, last)
     elif site.weather.station is not None or site.weather.nearest:
+        from waterbudget.simulate.fetched import cached_weather
+
         weather, told = cached_weather(path, site, first, last, every_year=every_year)
     else:
         raise SiteError(

@@ -24,7 +24,7 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
     """
     garden = garden_of(site)
     if start_l:
-        garden = _started(garden, start_l)
+        garden = started(garden, start_l)
     dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
     passing, tables = days(garden, season_of(site, dates), sky_of(site, weather)), Tables()
     totals = add_up(garden, tables.watch(passing) if daily else passing)
@@ -55,7 +55,11 @@ def sky_of(site: Site, weather: Weather) -> Sky:
     )
 
 
-def _started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
+def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
+    """The garden with other litres in some tanks on the first day.
+
+    Raises InputError where a tank is unknown or cannot hold them.
+    """
     tanks = garden.tanks
     levels = tanks.start_l.copy()
     for name, litres in start_l.items():

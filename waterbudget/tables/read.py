@@ -60,6 +60,7 @@ def holds(word: str | None, *texts: str) -> bool:
     return word is None or any(_fold(word) in _fold(text) for text in texts)
 
 
+@cache
 def _fold(text: str) -> str:
     words = re.findall(r"[^\W_]+", re.sub("['\u2019]", "", text.casefold()))
     return " ".join(_singular(word) for word in words)

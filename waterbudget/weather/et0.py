@@ -21,6 +21,8 @@ WIND_HEIGHT_M = 2.0  # at which Eq. 6 wants the wind
 LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M = -450.0, 9000.0  # from the shore of the Dead Sea to the highest summits
 LOWEST_WIND_HEIGHT_M = 0.2  # Eq. 47 is for wind above grass 0.12 m tall; nearer to it the profile has no meaning
 
+GIVEN = "as given"  # the method of an et0_mm column
+
 GROUPS = {
     "sun": ("solar_mj_m2", "sun_hours"),
     "humidity": ("rh_max_pct", "rh_min_pct", "rh_mean_pct"),
@@ -73,7 +75,7 @@ def reference_et0(
     Raises WeatherError naming the site key that is missing, or the date that has no result.
     """
     if "et0_mm" in daily:
-        return daily["et0_mm"], Et0("as given", (), "that of the source of the et0_mm column")
+        return daily["et0_mm"], Et0(GIVEN, (), "that of the source of the et0_mm column")
     latitude_rad = _latitude_rad(latitude_deg)
     measured = _measured(daily)
     if not measured:

@@ -164,6 +164,13 @@ def read_daily(path: str | Path) -> pd.DataFrame:
     return pd.DataFrame({name: [day.readings[name] for day in days] for name in places}, index)
 
 
+def credit_of(path: Path) -> str:
+    """The credit in a weather file that `weather_csv` made; empty in any other. Only for files that could be read."""
+    with path.open(encoding="utf-8-sig", newline="") as handle:
+        first = next(csv.DictReader(handle, skipinitialspace=True), {})
+    return (first.get("credit") or "").strip()
+
+
 class _Row(NamedTuple):
     number: int
     cells: list[str]

@@ -3,7 +3,6 @@
 The cache also keeps, for each place, the period that was last fetched for it, so that a run finds the same days again.
 """
 
-import csv
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -230,10 +229,3 @@ def weather_csv(daily: "pd.DataFrame", spot: Spot, fetched: Fetched, wind_height
         table["wind_m_s"], _ = wind_at_2m(daily, spot.wind_height_m)
     table["credit"] = f"station {named(fetched.station)}; data: {fetched.credit}"
     return table.to_csv(index_label="date", date_format="%Y-%m-%d", lineterminator="\n").encode()
-
-
-def credit_of(path: Path) -> str:
-    """The credit in a weather file that `weather_csv` made; empty in any other. Only for files that could be read."""
-    with path.open(encoding="utf-8-sig", newline="") as handle:
-        first = next(csv.DictReader(handle, skipinitialspace=True), {})
-    return (first.get("credit") or "").strip()
