@@ -30,6 +30,16 @@ def refuse_picture(path: Path, *, overwrite: bool) -> None:
     refuse_existing([path], overwrite=overwrite)
 
 
+def refuse_outputs(table: Path | None, picture: Path | None, *, overwrite: bool) -> None:
+    """Raises OutputError where a table or a picture that is asked for cannot be had; None is not asked for."""
+    if table is not None and table == picture:
+        raise OutputError(f"{table}: is asked for as table and as picture; give them two names")
+    if table is not None:
+        refuse_existing([table], overwrite=overwrite)
+    if picture is not None:
+        refuse_picture(picture, overwrite=overwrite)
+
+
 def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> None:
     """Write all files, each beside its place first and renamed only when all are written.
 

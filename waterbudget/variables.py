@@ -73,5 +73,11 @@ REGISTER = {
         Variable("taw_mm", "mm", "Total available water TAW"),
         Variable("raw_mm", "mm", "Readily available water RAW"),
         Variable("depletion_mm", "mm", "Root zone depletion Dr"),
+        # Years
+        Variable("year", "", "Year"),
+        Variable("days_lasted", "", "Days that the stored rain lasts"),
+        Variable("first_short", "", "First day short"),
+        Variable("first_mains", "", "First day with mains"),
+        Variable("needed_l", "L", "Mains water that all the watering takes"),
     )
 }

@@ -176,19 +176,37 @@ def test_a_given_et0_cannot_be_made_warmer(method):
     )
 
 
-def test_the_chain_draws_et0_itself_where_temperatures_do_not_give_it():
+def test_the_chain_brings_the_et0_of_its_temperatures_to_that_of_the_record():
     site, weather = at_brackenfold(measured(10), latitude_deg=50.5)
+    years = drawn_summers(site, weather, Wanted("chain", years=400))
+    recorded = recorded_summers(site, weather, Wanted())
+    of_temperatures, _ = reference_et0(weather.daily[["tmin_c", "tmax_c"]], 50.5, None, 2.0)
+    summer = of_temperatures[of_temperatures.index.month.isin(range(5, 10))]
+    assert abs(summer.mean() / recorded.et0_mm.mean() - 1.0) > 0.05  # the methods differ, so the check can fail
+    assert years.et0_mm.mean() == pytest.approx(recorded.et0_mm.mean(), rel=0.03)
+    months = years.dates.astype("M8[M]").astype(int)[:, 0] % 12
+    for month in np.unique(months):
+        drawn_mm, recorded_mm = (part.et0_mm[months == month].mean() for part in (years, recorded))
+        assert drawn_mm == pytest.approx(recorded_mm, rel=0.06)
+    assert "brought by month to the record's" in years.note
+    warmer = drawn_summers(site, weather, Wanted("chain", years=400, warmer_c=2.0))
+    assert np.all(warmer.et0_mm > years.et0_mm)
+    np.testing.assert_allclose(warmer.tmax_c, years.tmax_c + 2.0)
+
+
+def test_the_chain_draws_a_given_et0_itself():
+    daily = measured(10)
+    given = weather_of(daily.assign(et0_mm=daily["tmax_c"].clip(lower=0.0) / 10.0), Spot(), "given.csv")
+    site, _ = at_brackenfold(fulda())
     cool = site.model_copy(update={"zone": [zone.model_copy(update=NEVER_HOT) for zone in site.zone]})
-    years = drawn_summers(cool, weather, Wanted("chain", years=400))
+    years = drawn_summers(cool, given, Wanted("chain", years=400))
+    recorded = recorded_summers(cool, given, Wanted())
     assert years.tmax_c is None
-    recorded = recorded_summers(cool, weather, Wanted())
-    # the chain keeps each month's mean ET0: Hargreaves on drawn temperatures would miss it by the difference of methods
     error = years.et0_mm.mean(axis=0).std(ddof=1) / np.sqrt(400)
     assert abs(years.et0_mm.mean() - recorded.et0_mm.mean()) < 4 * error + 0.01 * recorded.et0_mm.mean()
-    with pytest.raises(WeatherError, match=r"which zone\[1\]\.hot_above_c needs; choose the method blocks or records"):
-        drawn_summers(site, weather, Wanted("chain"))
-    with pytest.raises(WeatherError, match="which warmer needs; choose the method blocks or records"):
-        drawn_summers(cool, weather, Wanted("chain", warmer_c=1.0))
+    without = weather_of(given.daily[["rain_mm", "et0_mm"]], Spot(), "given.csv")
+    with pytest.raises(WeatherError, match=r"given.csv: zone\[1\]\.hot_above_c needs tmin_c and tmax_c columns"):
+        drawn_summers(site, without, Wanted("chain"))
 
 
 NEVER_HOT = {"hot_above_c": None, "hot_minutes": None}

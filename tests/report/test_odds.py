@@ -259,3 +259,16 @@ def test_json_of_a_draw_holds_the_record_for_comparison():
     summary = json.loads(odds_json(finding(site, weather, Wanted("blocks", years=100, seed=3))))
     assert (summary["method"], summary["years"], summary["years_behind"], summary["seed"]) == ("blocks", 100, 10, 3)
     assert (summary["recorded"]["method"], summary["recorded"]["years"]) == ("recorded", 10)
+
+
+# the dry spells
+
+
+def test_drawn_summers_show_their_dry_spells_beside_the_recorded():
+    site, weather = at_brackenfold(fulda(), latitude_deg=50.5)
+    found = find_odds(Opened(Path("site.toml"), site, weather, ()), Wanted("chain"), {})
+    lines = report_odds.dry_spells(found)
+    assert lines[0].split() == ["Dry", "spells", "of", "a", "summer", "recorded", "drawn"]
+    assert len(lines) >= 6
+    assert any("come more rarely in the drawn summers" in line for line in lines)  # measured on this record: chain.py
+    assert report_odds.dry_spells(find_odds(Opened(Path("site.toml"), site, weather, ()), Wanted(), {})) == []

@@ -118,14 +118,15 @@ def drawn_summers(site: Site, weather: Weather, wanted: Wanted, place: Place | N
     if wanted.method == BLOCKS:
         years = block_years(weather.daily, start_md, end_md, wanted.years_drawn, wanted.seed_drawn)
     else:
-        chain = fit_chain(weather.daily[_drawn_by_chain(site, weather, wanted, place or site)])
+        chain = fit_chain(weather.daily[_drawn_by_chain(site, weather)])
         _refuse_few(weather, chain.years_behind)
         years = chain_years(chain, start_md, end_md, wanted.years_drawn, wanted.seed_drawn)
         middle = "the day's mean temperature is the middle of lowest and highest" if "tmean_c" in weather.daily else ""
         years = replace(years, note=years.note + said(middle))
     years = _changed(weather, years, wanted)
-    has_own_et0 = years.tmin_c is None or not _is_computed(weather)
-    return years if has_own_et0 else _with_et0(years, place or site)
+    if wanted.method == CHAIN and years.tmin_c is not None:
+        return _with_temperature_et0(years, weather, place or site)
+    return years if years.tmin_c is None or not _is_computed(weather) else _with_et0(years, place or site)
 
 
 def _refuse_few(weather: Weather, years_behind: int) -> None:
@@ -136,19 +137,14 @@ def _refuse_few(weather: Weather, years_behind: int) -> None:
         )
 
 
-def _drawn_by_chain(site: Site, weather: Weather, wanted: Wanted, place: Place) -> list[str]:
-    """Columns to fit the chain to: temperatures where the record's ET0 is that of them alone, else ET0 itself."""
-    if _is_computed(weather):
-        temperatures = weather.daily[["tmin_c", "tmax_c"]]
-        _, et0 = reference_et0(temperatures, place.latitude_deg, place.elevation_m, place.wind_height_m)
-        if et0 == weather.et0:
-            return ["rain_mm", "tmin_c", "tmax_c"]
+def _drawn_by_chain(site: Site, weather: Weather) -> list[str]:
+    """Columns to fit the chain to: temperatures where ET0 or a hot day has to follow from them, else ET0 itself."""
     hot = [f"zone[{number}].hot_above_c" for number, zone in enumerate(site.zone, 1) if zone.hot_above_c is not None]
-    if needs := hot if wanted.warmer_c == 0.0 else ["warmer"]:
-        raise WeatherError(
-            f"{weather.source}: its ET0 does not follow from tmin_c and tmax_c alone, so the chain draws ET0 and no "
-            f"temperatures, which {needs[0]} needs; choose the method blocks or records"
-        )
+    has_temperatures = {"tmin_c", "tmax_c"} <= set(weather.daily)
+    if has_temperatures and (hot or _is_computed(weather)):
+        return ["rain_mm", "tmin_c", "tmax_c"]
+    if hot:
+        raise WeatherError(f"{weather.source}: {hot[0]} needs tmin_c and tmax_c columns; add them to the weather")
     return ["rain_mm", "et0_mm"]
 
 
@@ -168,6 +164,24 @@ def _changed(weather: Weather, years: Years, wanted: Wanted) -> Years:
         )
     note = years.note + said(f"{wanted.warmer_c:+g} °C on every day; humidity, wind and sun as they were")
     return replace(changed(years, warmer_c=wanted.warmer_c), note=note)
+
+
+def _with_temperature_et0(years: Years, weather: Weather, place: Place) -> Years:
+    """ET0 of drawn temperatures: Hargreaves, brought by month to the record's own ET0.
+
+    Source: FAO-56 Eq. 52 and its calibration against better estimates, p. 64-65 (from memory: a factor for each month).
+    """
+    temperatures = weather.daily[["tmin_c", "tmax_c"]]
+    hargreaves_mm, et0 = reference_et0(temperatures, place.latitude_deg, place.elevation_m, place.wind_height_m)
+    month = weather.dates.month
+    own_mm = weather.daily["et0_mm"].groupby(month).sum()
+    factor = (own_mm / hargreaves_mm.groupby(month).sum()).reindex(range(1, 13), fill_value=1.0).to_numpy(np.float64)
+    years = _with_et0(years, place)
+    if et0 == weather.et0 or years.et0_mm is None:
+        return years
+    drawn_month = years.dates.astype("M8[M]").astype(np.int64) % len(factor)
+    brought = f"ET0 is that of the temperatures alone, brought by month to the record's ({et0.method}, by a factor)"
+    return replace(years, et0_mm=years.et0_mm * factor[drawn_month], note=years.note + said(brought))
 
 
 def _with_et0(years: Years, place: Place) -> Years:

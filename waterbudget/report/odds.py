@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from waterbudget.errors import OutputError
 from waterbudget.odds.chances import FEW_YEARS, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds, odds_of
 from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers, recorded_summers
-from waterbudget.output import refuse_existing, write_files
+from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
 from waterbudget.simulate.fetched import spot_of
@@ -19,6 +18,7 @@ from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import MonthDay, Site
 from waterbudget.tables.cautions import cautions
+from waterbudget.weather.years import LONG_SPELLS_DAYS, spell_table
 
 if TYPE_CHECKING:
     from waterbudget.units import Array, BoolArray
@@ -78,10 +78,7 @@ def answer_odds(
 
     Raises InputError for what the user can mend.
     """
-    asked_for = [file for file in (out, plot) if file is not None]
-    if len(asked_for) > len(set(asked_for)):
-        raise OutputError(f"{out}: is asked for as table and as picture; give them two names")
-    refuse_existing(asked_for, overwrite=overwrite)
+    refuse_outputs(out, plot, overwrite=overwrite)
     findings = find_odds(open_site(path, every_year=True), wanted, start_l, keep_levels=plot is not None)
     contents = {}
     if out is not None:
@@ -131,6 +128,7 @@ def odds_screen(findings: Findings) -> str:
         lasting(findings),
         numbers(findings),
         worst(findings),
+        dry_spells(findings),
         section("Assumed", assumptions(findings)),
         section("Take care", cautions_shown(findings)),
     )
@@ -305,6 +303,28 @@ def worst(findings: Findings) -> list[str]:
     ]
     title = f"{'Recorded' if few else 'Worst recorded'} {findings.one}s"
     return table((title, "lasted", "short from", "mains water"), rows, units=("", "days", "", "L")) if rows else []
+
+
+def dry_spells(findings: Findings) -> list[str]:
+    """The dry spells of the drawn summers beside the recorded: a method that makes them too rare flatters the store."""
+    if findings.drawn is None:
+        return []
+    recorded, drawn = (row for _, row in spell_table(findings.recorded.years, findings.drawn.years).iterrows())
+    rows = [("longest, on average", *(f"{row['longest_mean_days']:.0f} days" for row in (recorded, drawn)))]
+    rows += [
+        (f"{days} dry days or more", *(percent(row[f"share_{days}_days"]) for row in (recorded, drawn)))
+        for days in LONG_SPELLS_DAYS
+    ]
+    lines = table((f"Dry spells of a {findings.one}", "recorded", "drawn"), rows)
+    rarer = [days for days in LONG_SPELLS_DAYS if drawn[f"share_{days}_days"] < recorded[f"share_{days}_days"]]
+    if rarer:
+        lines.append(
+            wrapped(
+                f"Dry spells of {rarer[-1]} days and more come more rarely in the drawn {findings.one}s than in the "
+                "recorded ones: trust the recorded where they are worse."
+            )
+        )
+    return lines
 
 
 def assumptions(findings: Findings) -> list[str]:
