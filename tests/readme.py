@@ -1,4 +1,4 @@
-"""The parts of README.md that the program makes itself; run by hand, `python tests/readme.py` brings them up to date."""
+"""The parts of README.md that the program makes; run by hand, `python tests/readme.py` brings them up to date."""
 
 import re
 from pathlib import Path

@@ -55,6 +55,13 @@ dead_l = 40
 start_l = 900
 overflow_to = "Shed butt"
 loss_l_per_day = 1.5
+shape = "upright-cylinder"
+inner_diameter_m = 1.3
+inner_top_diameter_m = 1.4
+inner_bottom_diameter_m = 1.2
+inner_length_m = 1.2
+inner_width_m = 0.8
+inner_height_m = 1.13
 
 [[tank]]
 name = "Shed butt"
@@ -830,7 +837,10 @@ def test_what_is_misspelt_is_checked_all_the_same(told):
     ]
 
 
-TANK_KEYS = "name, capacity_l, dead_l, start_l, overflow_to, loss_l_per_day, mains, float_below_l, float_to_l"
+TANK_KEYS = (
+    "name, capacity_l, dead_l, start_l, overflow_to, loss_l_per_day, mains, float_below_l, float_to_l, shape, "
+    "inner_diameter_m, inner_top_diameter_m, inner_bottom_diameter_m, inner_length_m, inner_width_m, inner_height_m"
+)
 
 
 def test_a_key_that_is_misspelt_beside_the_right_one_is_not_taken_for_it(told):

@@ -17,7 +17,7 @@ NOT_PRINTED_PAGES = {"web page", "abstract", "from memory", "none"}
 
 
 def test_every_table_is_tested():
-    expected = ["aliases", "cautions", "coverings", "crops", "soils", "stages", "yield_response"]
+    expected = ["aliases", "cautions", "coverings", "crops", "sizing_rules", "soils", "stages", "yield_response"]
     assert expected == TABLES
 
 

@@ -11,11 +11,15 @@ from waterbudget.cli.options import FILE, overwrite_option
 @click.command()
 @click.argument("sites", type=FILE)
 @click.option("--out", type=FILE, required=True, metavar="FILE.parquet", help="Write a row a site there.")
-@click.option("--template", type=FILE, metavar="SITE", help="Site that the rows change; default: site.toml beside SITES.")
+@click.option(
+    "--template", type=FILE, metavar="SITE", help="Site that the rows change; default: site.toml beside SITES."
+)
 @click.option("--sizes", metavar="FROM:TO:STEPS", help="Capacities in litres to try of one tank of each site.")
 @click.option("--workers", type=click.IntRange(1), metavar="N", help="Processes on this machine; default: its cores.")
 @click.option("--scheduler", metavar="tcp://HOST:PORT", help="Run on the workers of a Dask scheduler instead.")
-@click.option("--partition", type=click.IntRange(1), default=250, show_default=True, metavar="ROWS", help="Sites in a go.")
+@click.option(
+    "--partition", type=click.IntRange(1), default=250, show_default=True, metavar="ROWS", help="Sites in a go."
+)
 @overwrite_option
 def batch(
     sites: Path,
@@ -40,10 +44,10 @@ def batch(
     Example: waterbudget batch data_demo/sites.csv --out results.parquet
     Example: waterbudget batch data_demo/sites.csv --out sizes.parquet --sizes 500:5000:10 --workers 2
     """  # noqa: D301
-    from waterbudget.batch.run import open_batch, run_batch
-    from waterbudget.report.batch import batch_screen
+    from waterbudget.batch.run import open_batch
+    from waterbudget.report.batch import answer_batch
 
     asked = open_batch(sites, template=template, sizes=sizes, partition=partition)
     with click.progressbar(length=len(asked.entries), label="Sites", file=sys.stderr) as bar:
-        done = run_batch(asked, out, workers=workers, scheduler=scheduler, overwrite=overwrite, progress=bar.update)
-    click.echo(batch_screen(done))
+        text = answer_batch(asked, out, workers=workers, scheduler=scheduler, overwrite=overwrite, progress=bar.update)
+    click.echo(text)

@@ -16,7 +16,8 @@ def kc_curve(day: Array, stage_days: Array, kc: Array) -> Array:
     kc_ini, kc_mid, kc_end = np.moveaxis(kc, -1, 0)
     rise = _progress(day - initial, development)
     fall = _progress(day - initial - development - mid, late)
-    return kc_ini + rise * (kc_mid - kc_ini) + fall * (kc_end - kc_mid)
+    kc_now: Array = kc_ini + rise * (kc_mid - kc_ini) + fall * (kc_end - kc_mid)
+    return kc_now
 
 
 def _progress(days_in: Array, length_days: Array) -> Array:

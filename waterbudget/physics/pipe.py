@@ -40,7 +40,8 @@ def viscosity_m2_s(water_c: Array) -> Array:
     coldest, warmest = _WATER_C[0], _WATER_C[-1]
     if not np.all((water_c >= coldest) & (water_c <= warmest)):
         raise RangeError(f"water of {coldest:g} to {warmest:g} °C is covered, not {water_c}")
-    return np.exp(np.interp(water_c, _WATER_C, np.log(_NU_M2_S)))
+    nu_m2_s: Array = np.exp(np.interp(water_c, _WATER_C, np.log(_NU_M2_S)))
+    return nu_m2_s
 
 
 def velocity_m_s(flow_m3_s: Array, bore_m: Array) -> Array:

@@ -168,6 +168,7 @@ def assumed(result: Result) -> Iterator[str]:
 def _crop_assumed(bed: Bed, planting: Planting, site: Site) -> Iterator[str]:
     crop, growth = find_crop(planting.crop or ""), growth_of(planting, site)
     if planting.days is None:
-        yield f"{bed.name}: stage lengths of {crop.asked_as or crop.name} {growth.basis}: {listed([str(days) for days in growth.days])} days."
+        lengths = listed([str(days) for days in growth.days])
+        yield f"{bed.name}: stage lengths of {crop.asked_as or crop.name} {growth.basis}: {lengths} days."
     if crop.stand_in:
         yield f"{bed.name}: {crop.asked_as} is a stand-in: {crop.note}."

@@ -10,8 +10,10 @@ import re
 from collections.abc import Callable
 from typing import Annotated, Literal, NamedTuple
 
+import numpy as np
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
 
+from waterbudget.physics.shape import SHAPES, Shape
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import StageLengths, find_crop, stage_days
 from waterbudget.tables.read import UnknownKeyError
@@ -257,6 +259,37 @@ class Tank(Table):
     float_to_l: NotNegative | None = Field(
         default=None, validate_default=True, description="level at which the float valve closes, L"
     )
+    shape: Literal["upright-cylinder", "box", "tapered", "lying-cylinder"] | None = Field(
+        default=None, description="shape of the inside, to tell litres from a dipped depth"
+    )
+    inner_diameter_m: Positive | None = Field(default=None, validate_default=True, description="inner diameter, m")
+    inner_top_diameter_m: Positive | None = Field(
+        default=None, validate_default=True, description="inner diameter at the overflow, m"
+    )
+    inner_bottom_diameter_m: Positive | None = Field(
+        default=None, validate_default=True, description="inner diameter of the floor, m"
+    )
+    inner_length_m: Positive | None = Field(default=None, validate_default=True, description="inner length, m")
+    inner_width_m: Positive | None = Field(default=None, validate_default=True, description="inner width, m")
+    inner_height_m: Positive | None = Field(
+        default=None, validate_default=True, description="inner height up to the overflow, m"
+    )
+
+    @property
+    def inside(self) -> Shape | None:
+        """The shape of the inside, which tells litres from a depth; None where the site gives none."""
+        if self.shape is None:
+            return None
+        kind = SHAPES[self.shape]
+        return kind._make(np.asarray(getattr(self, size)) for size in kind._fields)
+
+    @field_validator(*dict.fromkeys(size for kind in SHAPES.values() for size in kind._fields))
+    @classmethod
+    def _is_given_for_the_shape(cls, size_m: float | None, info: ValidationInfo) -> float | None:
+        shape = info.data.get("shape")
+        if size_m is None and shape is not None and info.field_name in SHAPES[shape]._fields:
+            raise ValueError(f'shape = "{shape}" needs it, in metres')
+        return size_m
 
     @field_validator("float_below_l", "float_to_l")
     @classmethod
