@@ -63,9 +63,9 @@ class Line:
 
         Half of a barb counts on either side of its jet.
         """
-        ends_m = np.column_stack([np.zeros_like(self.length_m), self.jet_m, self.length_m])
-        half_barbs_m = np.pad(self.barb_m / 2.0, ((0, 0), (1, 1)))
-        segment_m = np.diff(ends_m) + half_barbs_m[:, :-1] + half_barbs_m[:, 1:]
+        segment_m = np.diff(np.column_stack([np.zeros_like(self.length_m), self.jet_m, self.length_m]))
+        segment_m[:, :-1] += self.barb_m / 2.0
+        segment_m[:, 1:] += self.barb_m / 2.0
         return segment_m if self.ring else segment_m[:, :-1]
 
     def pipe_loss(self, flow_m3_s: Array, length_m: Array) -> Loss:

@@ -12,7 +12,7 @@ def jet_flow(pressure_m: Array, k: Array, x: Array, opening: Array) -> Array:
     """Flow of a jet [m3/s]: q = o k h^x; nothing at or below zero pressure, as air enters there and no water.
 
     pressure_m: head h above the jet [m]. k [m3/s per m^x], x [-] above zero: law of the jet. opening o: 0 shut to 1.
-    Source: emitter equation, as in Keller and Bliesner 1990, Sprinkle and Trickle Irrigation.
+    Source: emitter equation, as in Keller and Bliesner 1990, Sprinkle and Trickle Irrigation (from memory).
     """
     return opening * k * np.maximum(pressure_m, 0.0) ** x
 
