@@ -10,6 +10,7 @@ TABLES = sorted(path.stem for path in Path(tables.__file__).parent.glob("*.csv")
 HANDBOOK_PAGES = {
     "FAO-56 Table 11": range(104, 109),
     "FAO-56 Table 12": range(110, 115),
+    "FAO-56 Table 17": range(137, 142),
     "FAO-56 Table 19": range(144, 145),
     "FAO-56 Table 22": range(163, 166),
 }
@@ -17,7 +18,7 @@ NOT_PRINTED_PAGES = {"web page", "abstract", "from memory", "none"}
 
 
 def test_every_table_is_tested():
-    expected = ["aliases", "cautions", "coverings", "crops", "sizing_rules", "soils", "stages", "yield_response"]
+    expected = ["aliases", "cautions", "coverings", "crops", "kcb", "sizing_rules", "soils", "stages", "yield_response"]
     assert expected == TABLES
 
 
@@ -28,7 +29,7 @@ def test_every_row_names_its_source_and_page(name):
         assert row["page"].strip() not in {"", "-"}, row
 
 
-@pytest.mark.parametrize("name", ["crops", "stages", "soils"])
+@pytest.mark.parametrize("name", ["crops", "kcb", "stages", "soils"])
 def test_handbook_pages_are_those_of_the_table(name):
     for row in read_rows(name):
         assert int(row["page"]) in HANDBOOK_PAGES[row["source"]], row
@@ -36,7 +37,7 @@ def test_handbook_pages_are_those_of_the_table(name):
             assert int(row["root_page"]) in HANDBOOK_PAGES[row["root_source"]], row
 
 
-@pytest.mark.parametrize("name", ["crops", "stages"])
+@pytest.mark.parametrize("name", ["crops", "kcb", "stages"])
 def test_rows_stand_in_the_order_of_the_print(name):
     assert all(int(earlier["page"]) <= int(later["page"]) for earlier, later in pairwise(read_rows(name)))
 

@@ -10,6 +10,7 @@ from waterbudget.cli.check import check
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.run import run
+from waterbudget.cli.size import size
 from waterbudget.cli.tables import crops, roofs, soils
 from waterbudget.cli.weather import weather
 from waterbudget.errors import InputError, WaterbudgetError
@@ -41,5 +42,5 @@ def main() -> None:
     """
 
 
-for command in (run, check, new, weather, odds, crops, soils, roofs):
+for command in (run, check, new, weather, odds, size, crops, soils, roofs):
     main.add_command(command)

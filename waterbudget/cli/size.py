@@ -35,7 +35,7 @@ from waterbudget.cli.options import FILE, json_option, overwrite_option, site_ar
     show_default=True,
     help="The recorded days; or years drawn from blocks of recorded days, or from a chain of wet and dry days.",
 )
-@click.option("--years", type=int, metavar="N", help="Years to draw with blocks or chain; default: 100.")
+@click.option("--years", type=int, metavar="N", help="Years to draw with blocks or chain, 100 or more; default: 100.")
 @click.option("--seed", type=int, metavar="N", help="Another draw of years; default: 1.")
 @click.option("--plot", type=FILE, metavar="FILE", help="Draw what each size does: .png, .svg or .pdf.")
 @click.option("--out", type=FILE, metavar="FILE.csv", help="Write a table of a row a size.")
@@ -67,7 +67,7 @@ def size(
     SITE is a site file, best with weather of many years. Every size is run through all of its days.
 
     \b
-    Example: waterbudget size data_demo/site.toml
+    Example: waterbudget size data_demo/years/site.toml
     Example: waterbudget size data_demo/site.toml --tank "Shed butt" --options data_demo/prices.csv --roofs
     """  # noqa: D301
     from waterbudget.report.size import Question, answer_size

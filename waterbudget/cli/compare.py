@@ -1,0 +1,52 @@
+"""waterbudget compare."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE, first_option, json_option, last_option, overwrite_option
+
+
+@click.command()
+@click.argument("sites", nargs=-1, type=FILE)
+@click.option(
+    "--with",
+    "withs",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="A change of the first site, as in zone.north.minutes=3; with semicolons between them several in one.",
+)
+@first_option
+@last_option
+@click.option("--plot", type=FILE, metavar="FILE", help="Draw all levels in one picture: .png, .svg or .pdf.")
+@click.option("--ics", type=FILE, metavar="FILE.ics", help="Write a calendar of the days that need mains water.")
+@overwrite_option
+@json_option
+def compare(
+    sites: tuple[Path, ...],
+    withs: tuple[str, ...],
+    first: dt.date | None,
+    last: dt.date | None,
+    plot: Path | None,
+    ics: Path | None,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> None:
+    """Which plan is better: the present one, this change, or another site file?
+
+    SITES are site files, the present plan first; without any, site.toml of this folder is taken, else the built-in
+    example. Each --with is a plan of its own, and all of them together are one more. KEY is KIND.NAME.KEY of the site
+    file; of the name a part is enough that no other has.
+
+    \b
+    Example: waterbudget compare data_demo/site.toml --with zone.north.minutes=3 --with tank.class.capacity_l=2000
+    Example: waterbudget compare data_demo/site.toml data_demo/allotment/site.toml --plot plans.png --ics plans.ics
+    """  # noqa: D301
+    from waterbudget.report.compare import answer_compare
+
+    answer = answer_compare(sites, withs, first, last, plot, ics, overwrite=overwrite, as_json=as_json)
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)

@@ -1,0 +1,67 @@
+"""waterbudget hotspell."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwrite_option, site_argument
+
+
+@click.command()
+@site_argument
+@click.option("--days", type=int, default=21, show_default=True, metavar="N", help="Days of the spell.")
+@click.option("--high-c", type=float, default=26.0, show_default=True, metavar="°C", help="Highest of each day.")
+@click.option("--low-c", type=float, metavar="°C", help="Lowest of each day; default: 11 °C below the highest.")
+@click.option("--rain-mm", type=float, default=0.0, show_default=True, metavar="MM", help="Rain on each of its days.")
+@click.option("--from", "first", type=Date(), help="First day; default: 1 July (south: 1 January) of the last year.")
+@click.option(
+    "--start-l",
+    "start_l",
+    type=TankLitres(),
+    multiple=True,
+    metavar="TANK=LITRES",
+    help="Litres in a tank on the first day of the spell; default: what the weather up to it leaves.",
+)
+@click.option("--plot", type=FILE, metavar="FILE", help="Draw stores and soil under each plan: .png, .svg or .pdf.")
+@click.option("--ics", type=FILE, metavar="FILE.ics", help="Write watering days and shortages as a calendar.")
+@click.option(
+    "--ics-plan",
+    type=click.Choice(["present", "work", "water", "harm"]),
+    default="present",
+    show_default=True,
+    help="Whose days the calendar holds: the present plan's, or that of least work, water or harm.",
+)
+@overwrite_option
+@json_option
+def hotspell(
+    site: Path | None,
+    days: int,
+    high_c: float,
+    low_c: float | None,
+    rain_mm: float,
+    first: dt.date | None,
+    start_l: tuple[tuple[str, float], ...],
+    plot: Path | None,
+    ics: Path | None,
+    ics_plan: str,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> None:
+    """Does the watering plan last through a dry hot spell, what wilts first, and which plans do last?
+
+    SITE is a site file. The spell is laid on its weather, which is run up to it; many other plans are tried in it.
+
+    \b
+    Example: waterbudget hotspell data_demo/site.toml
+    Example: waterbudget hotspell data_demo/allotment/site.toml --from 2033-05-25 --days 14 --start-l Butt=200
+    """  # noqa: D301
+    from waterbudget.report.hotspell import answer_hotspell
+    from waterbudget.spell.hot import Spell
+
+    spell = Spell(days, high_c, low_c, rain_mm, first)
+    answer = answer_hotspell(site, spell, dict(start_l), plot, ics, ics_plan, overwrite=overwrite, as_json=as_json)
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)

@@ -1,0 +1,44 @@
+"""waterbudget report."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option
+
+
+@click.command()
+@site_argument
+@first_option
+@last_option
+@start_option
+@click.option(
+    "-o", "--out", type=FILE, metavar="FILE", default="report.html", show_default=True, help="The page to write."
+)
+@click.option("--with", "further", metavar="WORDS", help="Also answer odds, size or hotspell, with commas between.")
+@overwrite_option
+def report(
+    site: Path | None,
+    first: dt.date | None,
+    last: dt.date | None,
+    start_l: tuple[tuple[str, float], ...],
+    out: Path,
+    further: str | None,
+    *,
+    overwrite: bool,
+) -> None:
+    """Write the whole answer as one web page, to read on any screen or print on two sheets.
+
+    The page needs no internet, and shows the watering plan as a card for the shed wall.
+
+    \b
+    Example: waterbudget report data_demo/site.toml -o report.html
+    Example: waterbudget report data_demo/years/site.toml -o years.html --with odds,size
+    """  # noqa: D301
+    from waterbudget.report.page import answer_report
+
+    answer = answer_report(site, first, last, dict(start_l), out, further, overwrite=overwrite)
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)

@@ -1,0 +1,624 @@
+"""The screen of a size: the smallest that is enough, the knee and what limits; then sizes, rules, offers and roofs."""
+
+import datetime as dt
+import json
+import math
+import textwrap
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from waterbudget.errors import InputError
+from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers
+from waterbudget.output import refuse_outputs, write_files
+from waterbudget.report.answer import Answer
+from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, table, wrapped
+from waterbudget.simulate.fetched import spot_of
+from waterbudget.simulate.opened import Opened, open_site
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.sizing.offers import KG_PER_L, Offer, read_offers
+from waterbudget.sizing.sizes import DRY_YEAR, Outcomes, Sweep
+from waterbudget.sizing.stretch import NOT_COUNTED, drawn_stretch, recorded_stretch
+from waterbudget.sizing.study import ROUNDING, Deal, Study, study
+from waterbudget.tables.cautions import cautions
+
+DRAWN_YEARS = 100
+DRAWN = {BLOCKS: "in blocks of days", CHAIN: "by a chain of wet and dry days"}
+YEAR = {False: ("01-01", "12-31"), True: ("07-01", "06-30")}  # by whether the garden lies in the south
+ROWS, ROOF_ROWS, ROOF_COLUMNS = 10, 7, 6
+DEALS_SHOWN = 8
+NAME_LETTERS = 24
+COARSE_FROM_YEARS = 10.0
+FILLING_COUNTS = 0.05  # of all that is asked for, from which the first day's water is worth a line
+ALIKE = 0.01  # shares that differ by less are told as alike
+CAUTIONS = ("base", "openings", "type")  # subjects in the table: the load, children, how to top up
+PEAK = "Thomas & Burden 1963, as credited in a manual: full at first, drawn from after the day's rain"
+
+
+@dataclass(frozen=True)
+class Question:
+    """What a size is asked about, besides the sizes themselves.
+
+    tank: None for the one that is asked for most. options: file of what is for sale; beside: whether that would stand
+    beside the tank; water_per_m3: price of mains water, None for that of the site. roofs: whether to map roof areas.
+    method, years, seed: of the weather, as for odds.
+    """
+
+    tank: str | None = None
+    options: Path | None = None
+    beside: bool = False
+    water_per_m3: float | None = None
+    roofs: bool = False
+    method: str = RECORDS
+    years: int | None = None
+    seed: int | None = None
+
+    def __post_init__(self) -> None:
+        """Raises InputError with a line for each part that cannot be."""
+        faults = []
+        if self.water_per_m3 is not None and not 0.0 < self.water_per_m3 < math.inf:
+            faults.append(
+                f"water-price is {self.water_per_m3:g}; write what a cubic metre costs, above 0, such as 3.40"
+            )
+        given = {"beside": self.beside, "water-price": self.water_per_m3 is not None}
+        if self.options is None:
+            faults += [f"{name} goes with options; name a file of what is for sale" for name in given if given[name]]
+        if faults:
+            raise InputError(faults)
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What the screen, the picture and the files are made of."""
+
+    opened: Opened
+    question: Question
+    study: Study
+    told: tuple[str, ...]  # what is to be known about drawn years
+
+    @property
+    def water_per_m3(self) -> float | None:
+        """Price of mains water, None where nobody tells."""
+        given = self.question.water_per_m3
+        return self.study.site.prices.water_per_m3 if given is None else given
+
+    @property
+    def per(self) -> str:
+        """What a mean is of."""
+        return "a year" if self.study.stretch.whole else "a season"
+
+
+def answer_size(
+    path: Path | None,
+    sweep: Sweep,
+    question: Question,
+    out: Path | None,
+    plot: Path | None,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> Answer:
+    """What size of tank; out: CSV of a row a size; plot: picture file. Raises InputError for what the user can mend."""
+    refuse_outputs(out, plot, overwrite=overwrite)
+    offers = None if question.options is None else read_offers(question.options)
+    findings = find_size(open_site(path, every_year=True), sweep, question, offers)
+    contents = {}
+    if out is not None:
+        contents[out] = findings.study.sizes.by_size().to_csv(index=False).encode()
+    if plot is not None:
+        from waterbudget.report.size_figures import size_picture
+
+        contents[plot] = size_picture(findings, plot.suffix)
+    write_files(contents, overwrite=overwrite)
+    text = size_json(findings) if as_json else size_screen(findings)
+    return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
+
+
+def find_size(opened: Opened, sweep: Sweep, question: Question, offers: list[Offer] | None = None) -> Findings:
+    """Try the sizes on the recorded days or, where asked for, on drawn years. Raises InputError."""
+    site, weather = opened.site, opened.weather
+    start_md, end_md = YEAR[site.is_south]
+    is_drawn = question.method != RECORDS
+    years = DRAWN_YEARS if is_drawn and question.years is None else question.years
+    wanted = Wanted(question.method, years, start_md, end_md, seed=question.seed)
+    told: tuple[str, ...] = ()
+    if is_drawn:
+        place = site if site.weather.file is not None else spot_of(opened.path, site)
+        drawn = drawn_summers(site, weather, wanted, place)
+        stretch = drawn_stretch(site, drawn)
+        told = (f"{drawn.years_behind} recorded years stand behind the drawn ones, which add no knowledge.", drawn.note)
+    else:
+        stretch = recorded_stretch(site, weather)
+    found = study(
+        site,
+        stretch,
+        sweep,
+        tank=question.tank,
+        offers=offers,
+        beside=question.beside,
+        roofs=question.roofs,
+    )
+    return Findings(opened, question, found, told)
+
+
+def size_screen(findings: Findings) -> str:
+    """Everything a gardener needs to know of the size, at most 100 columns wide."""
+    return screen(
+        [wrapped(heading(findings))],
+        [wrapped(" ".join(verdict(findings)))],
+        sizes(findings),
+        rules(findings),
+        for_sale(findings),
+        roofs(findings),
+        section("Assumed", assumptions(findings)),
+        section("Take care", cautions_shown(findings)),
+    )
+
+
+def share(met: float) -> str:
+    """A share in whole per cent, rounded down: 95 % stands for no less."""
+    return f"{math.floor(100.0 * met + 1e-6)} %"
+
+
+def target(found: Study) -> str:
+    """The share that is wanted, as it was given."""
+    return f"{100.0 * found.sweep.target:g} %"
+
+
+# ---- The verdict ---------------------------------------------------------------------------------------------------
+
+
+def heading(findings: Findings) -> str:
+    """The garden, the tank and the days."""
+    return f"{findings.study.site.site.name}, what size for {findings.study.tank.name}: {period(findings)}"
+
+
+def period(findings: Findings) -> str:
+    """The days that count, in a few words."""
+    stretch, question = findings.study.stretch, findings.question
+    years = len(stretch.names)
+    if question.method != RECORDS:
+        return f"{count(years, 'year')} drawn {DRAWN[question.method]}"
+    if not stretch.whole:
+        dates = findings.opened.weather.dates
+        return span(dates[0].date(), dates[-1].date())
+    return stretch.names[0] if years == 1 else f"{years} years, {stretch.names[0]} to {stretch.names[-1]}"
+
+
+def verdict(findings: Findings) -> list[str]:
+    """The answer in a few sentences: what is enough, where more litres stop helping, and what limits."""
+    return [enough(findings.study), knee(findings), limit(findings), now(findings.study)]
+
+
+def enough(found: Study) -> str:
+    """The smallest size that meets the target, or that none does."""
+    name, sizes = found.tank.name, found.sizes
+    if found.enough is None:
+        return (
+            f"No size up to {litres(sizes.capacity_l[-1])} L meets {target(found)} of what {name} is asked for: "
+            f"the best, {litres(sizes.capacity_l[best(sizes)])} L, meets {share(sizes.met[best(sizes)])}."
+        )
+    smallest = f"{litres(sizes.capacity_l[found.enough])} L"
+    if found.enough == 0:
+        return f"Even {smallest}, the smallest size tried, meets {target(found)} of what {name} is asked for."
+    return (
+        f"{smallest} is the smallest size tried that meets {target(found)} of what {name} is asked for; "
+        f"{litres(sizes.capacity_l[found.enough - 1])} L meets {share(sizes.met[found.enough - 1])}."
+    )
+
+
+def best(sizes: Outcomes) -> int:
+    """The smallest of the sizes that meet most, by its number."""
+    return int(np.argmax(sizes.met))
+
+
+def knee(findings: Findings) -> str:
+    """Where another 100 L stop being worth it."""
+    found, per = findings.study, findings.per
+    worth = f"{litres(found.sweep.worth_l)} L of mains water {per}"
+    if found.knee is None:
+        return f"Up to {litres(found.sizes.capacity_l[-1])} L another 100 L still saves {worth} or more."
+    at = litres(found.sizes.capacity_l[found.knee])
+    if found.knee == 0:
+        return f"From {at} L on, the smallest tried, no further 100 L save {worth}."
+    return f"Beyond {at} L (the knee) another 100 L saves less than {worth}."
+
+
+def limit(findings: Findings) -> str:
+    """Whether the tank or the roof stands in the way."""
+    found, per = findings.study, findings.per
+    comes_l, asked_l = found.sizes.a_year("inflow_l")[-1], found.sizes.a_year("asked_l")[-1]
+    brings = f"{litres(comes_l)} L {per} run into it and {litres(asked_l)} L are asked for"
+    if found.limit == "roof" and found.enough is not None:
+        return f"Only the first day's filling makes that enough, and year after year the roof limits: {brings}."
+    if found.limit == "roof":
+        return f"The roof limits, not the tank: a bigger tank cannot help that far, as {brings}."
+    if found.enough is None:
+        return f"The tank limits, not the roof: enough rain comes, but at another time: {brings}."
+    return f"Below it the tank limits, not the roof: {brings}."
+
+
+def now(found: Study) -> str:
+    """What the tank as it is meets."""
+    return f"As it is, with {litres(found.tank.capacity_l)} L, it meets {share(found.now.met[0])}."
+
+
+# ---- The tables ----------------------------------------------------------------------------------------------------
+
+
+def sizes(findings: Findings) -> list[str]:
+    """A line for each of about ten sizes, the smallest that is enough, the knee and the tank as it is."""
+    found, per = findings.study, findings.per
+    every = found.sizes
+    shown = {*np.linspace(0, len(every.capacity_l) - 1, ROWS).round().astype(int).tolist()}
+    shown |= {number for number in (found.enough, found.knee) if number is not None}
+    rows = {every.capacity_l[number]: every.take(np.array([number])) for number in sorted(shown)}
+    rows[found.now.capacity_l[0]] = found.now
+    marks = {found.now.capacity_l[0]: ["now"]}
+    for number, mark in ((found.enough, f"meets {target(found)}"), (found.knee, "knee")):
+        if number is not None:
+            marks.setdefault(every.capacity_l[number], []).append(mark)
+    years = len(found.stretch.names)
+    lasts = ["lasts"] if years == 1 else ["half last", "1 in 10" if years >= DRY_YEAR else "driest"]
+    units = ["days"] if years == 1 else ["at most", "at most" if years >= DRY_YEAR else "lasts"]
+    head = ("Sizes", "holds", "met", "days met", *lasts, "mains", "to drain", "turned over")
+    lines = [
+        (
+            ", ".join(marks.get(capacity_l, [])),
+            litres(capacity_l),
+            share(one.met[0]),
+            share(one.met_on_days[0]),
+            *(
+                lasted(findings, days[0])
+                for days in ((one.median_lasted,) if years == 1 else (one.median_lasted, one.dry_lasted))
+            ),
+            litres(one.a_year("needed_l")[0]),
+            litres(one.a_year("spilled_l")[0]),
+            f"{one.turnovers[0]:.1f}",
+        )
+        for capacity_l, one in sorted(rows.items())
+    ]
+    return table(head, lines, units=("", "L", "of asked", "of days", *units, f"L {per}", f"L {per}", f"times {per}"))
+
+
+def lasted(findings: Findings, days: float) -> str:
+    """Days lasted, with the last of them as a date."""
+    stretch = findings.study.stretch
+    if days >= stretch.year_days.min():
+        return f"all {days:.0f}"
+    if days == 0:
+        return "0"
+    last = dt.date.fromisoformat(str(stretch.begins + np.timedelta64(int(days) - 1, "D")))
+    return f"{days:.0f}, {last.day} {last:%b}"
+
+
+def rules(findings: Findings) -> list[str]:
+    """What the rules of thumb say, and how that would really have done; their sources below."""
+    found, per = findings.study, findings.per
+    told = [(one.rule.rule, one.rule.source, one.outcome) for one in found.rules if one.outcome is not None]
+    if found.no_shortage is not None:
+        told.append(("never short: sequent peak", PEAK, found.no_shortage))
+    sources = list(dict.fromkeys(source for _, source, _ in told))
+    lines = [(f"{rule} [{sources.index(source) + 1}]", *tried(outcome)) for rule, source, outcome in told]
+    notes = [" ".join(f"[{number}] {source}." for number, source in enumerate(sources, 1))]
+    notes.append("The rules spread the demand evenly over the year; a garden asks for most of its water in summer.")
+    if not found.stretch.whole:
+        notes.append("Rules that go by a year's catch or rain are left out: the weather holds no whole year.")
+    elif any(one.outcome is None for one in found.rules):
+        notes.append("Left out: rules that ask for a roof, and fits made for more rain on it than is asked for here.")
+    if found.no_shortage is None:
+        notes.append("No size at all is never short: more is asked for than comes in.")
+    head = ("Rules of thumb, tried here", "says", "met", "mains")
+    return [*table(head, lines, units=("", "L", "of asked", f"L {per}")), *(wrapped(note) for note in notes)]
+
+
+def tried(outcome: Outcomes) -> tuple[str, str, str]:
+    """A size, what it meets and the mains water that it leaves."""
+    return litres(outcome.capacity_l[0]), share(outcome.met[0]), litres(outcome.a_year("needed_l")[0])
+
+
+def ranked(findings: Findings) -> list[Deal]:
+    """What is for sale, the quickest to pay back first; what saves nothing comes last, by its price."""
+
+    def cost_of_a_litre(deal: Deal) -> float:
+        return deal.choice.price / deal.saved_l if deal.saved_l > 0.0 else math.inf
+
+    return sorted(findings.study.deals, key=lambda deal: (cost_of_a_litre(deal), deal.choice.price))
+
+
+def cheapest(findings: Findings) -> Deal | None:
+    """The cheapest that meets the target."""
+    wanted = findings.study.sweep.target - ROUNDING
+    meeting = [deal for deal in findings.study.deals if deal.outcome.met[0] >= wanted]
+    return min(meeting, key=lambda deal: (deal.choice.price, -deal.saved_l), default=None)
+
+
+def for_sale(findings: Findings) -> list[str]:
+    """What is for sale, up to three pieces together: what it saves and when that has paid for it."""
+    deals = ranked(findings)
+    if not deals:
+        return []
+    best_buy = cheapest(findings)
+    shown = deals[:DEALS_SHOWN]
+    if best_buy is not None and best_buy not in shown:
+        shown.append(best_buy)
+    columns = deal_columns(findings)
+    lines = []
+    for deal in shown:
+        first, *more = textwrap.wrap(deal.choice.name, NAME_LETTERS)
+        lines.append([first, *(column.cell(deal) for column in columns)])
+        lines += [[f"  {part}", *[""] * len(columns)] for part in more]
+    return [
+        *(wrapped(sentence) for sentence in buying(findings, deals[0], best_buy)),
+        "",
+        *table(
+            ("For sale", *(column.head for column in columns)), lines, units=("", *(column.unit for column in columns))
+        ),
+    ]
+
+
+class Column(NamedTuple):
+    """A column of what is for sale."""
+
+    head: str
+    unit: str
+    cell: Callable[[Deal], str]
+
+
+def deal_columns(findings: Findings) -> list[Column]:
+    """The columns of what is for sale; those of which nothing is known are left out."""
+    water, deals = findings.water_per_m3, findings.study.deals
+    columns = [
+        Column("holds", "L = kg", lambda deal: litres(deal.choice.capacity_l)),
+        Column("price", "", lambda deal: money(deal.choice.price)),
+        Column("saves", f"L {findings.per}", lambda deal: litres(deal.saved_l)),
+    ]
+    if water is not None:
+        columns.append(Column("pays back", "years", lambda deal: years(deal.choice.payback_years(deal.saved_l, water))))
+    columns += [
+        Column("store", "L for 1", per_money),
+        Column("met", "of asked", lambda deal: share(deal.outcome.met[0])),
+    ]
+    if any(deal.choice.footprint_m2 for deal in deals):
+        columns.append(Column("ground", "m²", lambda deal: known(deal.choice.footprint_m2, ".2f")))
+    if any(deal.choice.height_m for deal in deals):
+        columns.append(Column("height", "m", lambda deal: known(deal.choice.height_m, ".1f")))
+    return columns
+
+
+def money(amount: float) -> str:
+    """A price without a currency: 85, or 84.50."""
+    return f"{amount:,.0f}" if amount == round(amount) else f"{amount:,.2f}"
+
+
+def years(number: float) -> str:
+    """Years, to one decimal where they are few, or never."""
+    if math.isinf(number):
+        return "never"
+    return f"{number:,.1f}" if number < COARSE_FROM_YEARS else f"{number:,.0f}"
+
+
+def per_money(deal: Deal) -> str:
+    """Litres of store for one unit of money."""
+    return f"{deal.choice.capacity_l / deal.choice.price:,.1f}" if deal.choice.price else "–"
+
+
+def known(number: float | None, form: str) -> str:
+    """A number that may not be known."""
+    return "–" if number is None else format(number, form)
+
+
+def buying(findings: Findings, first: Deal, best_buy: Deal | None) -> Iterator[str]:
+    """What to buy: the quickest to pay back, the cheapest that is enough and the most litres for the money."""
+    found, water = findings.study, findings.water_per_m3
+    saved = f"{litres(first.saved_l)} L of mains water {findings.per}"
+    against = (
+        f"beside the {litres(found.tank.capacity_l)} L that are there" if found.beside else "against no store at all"
+    )
+    if first.saved_l <= 0.0:
+        yield f"Nothing that is for sale saves mains water, {against}."
+    elif water is None:
+        yield (
+            f"Most mains water saved for the money: {first.choice.name}, {saved} {against} for "
+            f"{money(first.choice.price)}. With --water-price, or water_per_m3 under [prices], its payback is told."
+        )
+    else:
+        back = years(first.choice.payback_years(first.saved_l, water))
+        yield (
+            f"Quickest to pay back: {first.choice.name}, in {back} years, saving {saved} {against}, "
+            f"at {money(water)} a cubic metre."
+        )
+    if best_buy is None:
+        yield f"Nothing that is for sale, up to three pieces together, meets {target(found)}."
+    else:
+        paid = "" if water is None else f", in {years(best_buy.choice.payback_years(best_buy.saved_l, water))} years"
+        yield f"Cheapest that meets {target(found)}: {best_buy.choice.name}, for {money(best_buy.choice.price)}{paid}."
+    singles = [deal for deal in found.deals if len(deal.choice.pieces) == 1 and deal.choice.price]
+    if singles:
+        most = max(singles, key=lambda deal: deal.choice.capacity_l / deal.choice.price)
+        yield f"Most litres of store for the money: {most.choice.name}, {per_money(most)} L for 1."
+
+
+def roofs(findings: Findings) -> list[str]:
+    """Capacities against roof areas, and whether litres or roof help more."""
+    found = findings.study
+    if found.roofs is None or found.doubled is None:
+        return []
+    area_m2, capacity_l, met = found.roofs
+    down = np.unique(np.linspace(0, len(capacity_l) - 1, ROOF_ROWS).round().astype(int))
+    across = np.unique(np.linspace(0, len(area_m2) - 1, ROOF_COLUMNS).round().astype(int))
+    lines = [[litres(capacity_l[row]), *(share(met[column, row]) for column in across)] for row in down]
+    head = ["Store \\ roof", *(f"{area_m2[column]:,.3g} m²" for column in across)]
+    gain_l, gain_m2 = found.doubled.tank - found.doubled.now, found.doubled.roof - found.doubled.now
+    if max(gain_l, gain_m2) < ALIKE:
+        advice = "neither helps"
+    elif abs(gain_l - gain_m2) < ALIKE:
+        advice = "either helps as much"
+    else:
+        advice = "litres help more" if gain_l > gain_m2 else "more roof, such as a second downpipe, helps more"
+    today, twice_l, twice_m2 = (share(met) for met in found.doubled)
+    sentence = (
+        f"Litres or roof? {litres(found.tank.capacity_l)} L under {found.roof_m2:g} m² meet {today}; "
+        f"twice the litres would meet {twice_l}, twice the roof {twice_m2}: {advice}."
+    )
+    return [wrapped(sentence), "", *table(head, lines, units=("L", *[""] * len(across)))]
+
+
+# ---- What it rests on ----------------------------------------------------------------------------------------------
+
+
+def assumptions(findings: Findings) -> Iterator[str]:
+    """What the figures rest on."""
+    found, weather = findings.study, findings.opened.weather
+    tank, site = found.tank, found.site
+    yield chosen(findings)
+    yield from days(findings)
+    yield from findings.told
+    filled = tank.start_l / tank.capacity_l
+    yield f"Every size begins the first day {100.0 * filled:.0f} % full, like the {litres(tank.capacity_l)} L of today."
+    if found.first_filling >= FILLING_COUNTS:
+        size = "the largest size" if found.enough is None else "the size that is enough"
+        yield (
+            f"That first filling is {100.0 * found.first_filling:.0f} % of all that is asked of {size}, "
+            "and no rain had to bring it: weather of more years tells better."
+        )
+    smallest_l = found.sizes.capacity_l[0]
+    if tank.dead_l > 0.0:
+        below = ", and smaller sizes give nothing" if smallest_l < tank.dead_l else ""
+        yield f"The lowest {tank.dead_l:g} L stay out of reach at every size{below}."
+    if tank.float_to_l is not None and smallest_l < tank.float_to_l:
+        yield (
+            f"In sizes below {tank.float_to_l:g} L the float valve's levels come down in proportion, "
+            "so that they stay below the brim."
+        )
+    if tank.mains == "float":
+        yield "Met is what the store gave without the mains water that its float valve let in."
+    if any(zone.plan != "timer" for zone in site.zone):
+        yield (
+            "Where a plan looks at the soil, a store that runs short leaves it drier and is asked for more: "
+            "what is asked for differs a little from size to size."
+        )
+    if found.deals:
+        yield "Several pieces are joined low down, so that they fill and empty together; prices are what the file says."
+    yield f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}."
+    release = (
+        "only tomorrow (yield after spillage), on the safe side"
+        if site.model.release == "after_spill"
+        else "today (yield before spillage), on the hopeful side"
+    )
+    yield f"Order of the day: today's rain can be drawn {release}."
+
+
+def chosen(findings: Findings) -> str:
+    """Which tank, and why."""
+    found = findings.study
+    others = [tank.name for tank in found.site.tank if tank.name != found.tank.name]
+    if not others:
+        return f"{found.tank.name} is the only store."
+    stay = f"{listed(others)} {'stays' if len(others) == 1 else 'stay'} as now; mains and drain are the whole garden's."
+    if findings.question.tank is not None:
+        return f"{found.tank.name} was chosen; {stay}"
+    return f"{found.tank.name} was chosen as most water is asked of it (another: --tank); {stay}"
+
+
+def days(findings: Findings) -> Iterator[str]:
+    """The days that were run, and those that count."""
+    stretch = findings.study.stretch
+    first = in_words(str(stretch.begins))
+    drawn = findings.question.method != RECORDS
+    if stretch.whole and len(stretch.names) == 1:
+        yield f"Counted: {period(findings)}, one year from {first}; days lasted count from that day."
+    elif stretch.whole:
+        yield (
+            f"Counted: {period(findings)}, each of them from {first} with what the year before left in the store; "
+            f"days lasted count from {first}."
+        )
+    elif len(stretch.names) == 1:
+        yield f"Counted: the {stretch.year_days[0]} days of the weather, as no year is whole; days lasted are of these."
+    else:
+        yield (
+            f"Counted: the days of each calendar year that the weather has, {listed(stretch.names)}, as none is whole; "
+            "days lasted are of these."
+        )
+    left_out = int((stretch.year == NOT_COUNTED).sum())
+    if left_out:
+        yield f"{count(left_out, 'day')} outside whole years were run but are not counted."
+    if drawn:
+        in_string = len(stretch.year_days)
+        yield f"The drawn years run in strings of {in_string}, each string from the first day's store."
+
+
+def cautions_shown(findings: Findings) -> list[str]:
+    """The cautions that the answer calls for."""
+    found = findings.study
+    told_l = found.sizes.capacity_l[best(found.sizes) if found.enough is None else found.enough]
+    topics = ["weight", "drowning", *(["mains top-up"] if found.now.a_year("needed_l")[0] > SHORT_L else [])]
+    weighs = f"{litres(told_l)} L weigh {litres(told_l * KG_PER_L)} kg."
+    told = [one.caution for one in cautions(*topics) if one.subject in CAUTIONS]
+    return [f"{weighs} {told[0]}", *told[1:]]
+
+
+# ---- For machines --------------------------------------------------------------------------------------------------
+
+
+def size_json(findings: Findings) -> str:
+    """The findings as JSON; per_year means per counted year, whole or not."""
+    found, stretch = findings.study, findings.study.stretch
+    capacity_l = found.sizes.capacity_l
+    asked = {
+        "site": found.site.site.name,
+        "tank": found.tank.name,
+        "method": findings.question.method,
+        "years": list(stretch.names),
+        "whole_years": stretch.whole,
+        "first_day": str(stretch.begins),
+        "target": found.sweep.target,
+        "worth_l": found.sweep.worth_l,
+        "enough_l": None if found.enough is None else float(capacity_l[found.enough]),
+        "knee_l": None if found.knee is None else float(capacity_l[found.knee]),
+        "limit": found.limit,
+        "asked_l_per_year": float(found.sizes.a_year("asked_l")[-1]),
+        "inflow_l_per_year": float(found.sizes.a_year("inflow_l")[-1]),
+        "now": _row(found.now),
+        "sizes": found.sizes.by_size().to_dict("records"),
+        "rules": [
+            {"rule": one.rule.rule, "source": one.rule.source, "page": one.rule.page}
+            | {"size": None if one.outcome is None else _row(one.outcome)}
+            for one in found.rules
+        ],
+        "never_short": None if found.no_shortage is None else _row(found.no_shortage),
+    }
+    if found.deals:
+        asked |= {
+            "water_per_m3": findings.water_per_m3,
+            "beside": found.beside,
+            "for_sale": [_deal(deal, findings.water_per_m3) for deal in ranked(findings)],
+        }
+    if found.roofs is not None and found.doubled is not None:
+        area_m2, sizes_l, met = found.roofs
+        asked["roofs"] = {"area_m2": area_m2.tolist(), "capacity_l": sizes_l.tolist(), "met": met.tolist()}
+        asked["doubled"] = found.doubled._asdict()
+    return json.dumps(asked, indent=2, ensure_ascii=False)
+
+
+def _row(one: Outcomes) -> dict[str, Any]:
+    return {str(name): value for name, value in one.by_size().to_dict("records")[0].items()}
+
+
+def _deal(deal: Deal, water_per_m3: float | None) -> dict[str, Any]:
+    choice = deal.choice
+    payback = math.inf if water_per_m3 is None else choice.payback_years(deal.saved_l, water_per_m3)
+    return {
+        "pieces": [piece.name for piece in choice.pieces],
+        "capacity_l": choice.capacity_l,
+        "price": choice.price,
+        "weight_kg": choice.weight_kg,
+        "footprint_m2": choice.footprint_m2,
+        "height_m": choice.height_m,
+        "saved_l_per_year": deal.saved_l,
+        "payback_years": None if math.isinf(payback) else payback,
+        "met": float(deal.outcome.met[0]),
+    }

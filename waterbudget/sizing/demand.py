@@ -1,0 +1,82 @@
+"""What each tank is asked for when it never runs short, and what runs into it: a size has to join the two."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from waterbudget.errors import InputError
+from waterbudget.schedule.garden import garden_of
+from waterbudget.simulate.days import days
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import Site
+from waterbudget.sizing.stretch import Stretch
+from waterbudget.tables.read import nearest
+from waterbudget.units import Array
+
+ENDLESS_L = 1e9  # more than any garden asks for in a lifetime
+
+
+@dataclass(frozen=True, eq=False)
+class Demand:
+    """A tank's demand and inflow of every day, (day, string) [L]."""
+
+    asked_l: Array
+    inflow_l: Array
+    stretch: Stretch
+
+    @property
+    def asked_l_a_year(self) -> float:
+        """Mean demand of a counted year [L]."""
+        return self._a_year(self.asked_l)
+
+    @property
+    def inflow_l_a_year(self) -> float:
+        """Mean inflow of a counted year [L]."""
+        return self._a_year(self.inflow_l)
+
+    def _a_year(self, litres: Array) -> float:
+        return float(self.stretch.of_years(litres).mean())
+
+
+def demands(site: Site, stretch: Stretch) -> list[Demand]:
+    """The demand of each tank of the site, watered as if that tank alone were endless and full on the first day.
+
+    So the plants are as well watered as the plan allows, and ask for no more than that.
+    """
+    garden = garden_of(site)
+    tanks = garden.tanks
+    number = np.arange(len(tanks.name))
+    lanes = np.tile(number, stretch.strings)
+    endless = lanes[:, None] == number
+    capacity_l = np.where(endless, ENDLESS_L, tanks.capacity_l)
+    start_l = np.where(endless, ENDLESS_L, tanks.start_l)
+    many = replace(garden, tanks=replace(tanks, capacity_l=capacity_l, start_l=start_l))
+    asked_l, inflow_l = [], []
+    for day in days(many, stretch.season, stretch.of_strings(slice(None), len(number))):
+        asked_l.append(day.tanks.asked_l[np.arange(len(lanes)), lanes])
+        inflow_l.append(day.tanks.inflow_l[np.arange(len(lanes)), lanes])
+    asked, inflow = (np.stack(litres).reshape(-1, stretch.strings, len(number)) for litres in (asked_l, inflow_l))
+    return [Demand(asked[:, :, tank], inflow[:, :, tank], stretch) for tank in number]
+
+
+def chosen_tank(site: Site, name: str | None, demand: list[Demand]) -> int:
+    """The number of the tank of that name; without a name the one that is asked for most.
+
+    Raises InputError where there is no such tank, naming the nearest, or where nothing is asked of it.
+    """
+    names = [tank.name for tank in site.tank]
+    if name is None:
+        number = int(np.argmax([one.asked_l_a_year for one in demand]))
+    elif name in names:
+        number = names.index(name)
+    else:
+        near = nearest(name, names)[:1]
+        there_is = ", ".join(f'"{one}"' for one in names)
+        known = f'did you mean "{near[0]}"?' if near else f"there is {there_is}"
+        raise InputError(f'tank: "{name}" is no tank of this site; {known}')
+    if demand[number].asked_l_a_year <= SHORT_L:
+        raise InputError(
+            f'tank: nothing is asked of "{names[number]}" in this weather; give it a zone or a draw, '
+            "or weather of the season in which they run"
+        )
+    return number

@@ -1,0 +1,264 @@
+"""What sizes of a tank would have done: all of them run side by side through the same days."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from waterbudget.errors import InputError
+from waterbudget.physics.tank import total
+from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import Site
+from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
+from waterbudget.units import Array, BoolArray, IntArray
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
+DRY_YEAR = 10  # one in so many
+LEAST_STEPS, MOST_STEPS = 2, 1000
+LARGEST_L = 1e7  # ten thousand cubic metres: beyond every garden
+PER_CENT = 100.0
+BOOKED = (
+    "asked_l",
+    "rain_l",
+    "inflow_l",
+    "needed_l",
+    "spilled_l",
+    "asking_days",
+    "met_days",
+    "days_lasted",
+)
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """Which sizes are tried and what is asked of them. Raises InputError with a line for each part that cannot be.
+
+    from_l, to_l: smallest and largest [L]; steps: how many in all. target: share of the water asked for that is to
+    come from the store. worth_l: mains water a year [L] that another 100 L have to save to be worth it.
+    """
+
+    from_l: float = 100.0
+    to_l: float = 5000.0
+    steps: int = 50
+    target: float = 0.95
+    worth_l: float = 100.0
+
+    def __post_init__(self) -> None:
+        if faults := self._faults():
+            raise InputError(faults)
+
+    def _faults(self) -> list[str]:
+        faults = []
+        ends = (("from-l", self.from_l), ("to-l", self.to_l))
+        faults += [
+            f"{name} is {end:g}; write litres above 0, up to {LARGEST_L:,.0f}"
+            for name, end in ends
+            if not 0.0 < end <= LARGEST_L
+        ]
+        if not faults and self.from_l >= self.to_l:
+            faults.append(f"from-l is {self.from_l:g} and to-l is {self.to_l:g}; write the smaller size at from-l")
+        if not LEAST_STEPS <= self.steps <= MOST_STEPS:
+            faults.append(f"steps is {self.steps}; write how many sizes to try, {LEAST_STEPS} to {MOST_STEPS:,}")
+        if not 0.0 < self.target <= 1.0:
+            meant = 1.0 < self.target <= PER_CENT
+            like = f"{self.target / PER_CENT:g} for {self.target:g} %" if meant else "such as 0.95 for 95 %"
+            faults.append(f"target is {self.target:g}; write a share above 0, up to 1, {like}")
+        if not 0.0 < self.worth_l < np.inf:
+            faults.append(f"worth-l is {self.worth_l:g}; write litres a year above 0, such as 100")
+        return faults
+
+    @property
+    def capacity_l(self) -> Array:
+        """The sizes, evenly spaced and in whole litres where there is room for them, (size,)."""
+        even = np.linspace(self.from_l, self.to_l, self.steps)
+        whole = np.round(even)
+        fits = self.to_l - self.from_l >= self.steps and whole[0] == self.from_l and whole[-1] == self.to_l
+        return whole if fits else even
+
+
+@dataclass(frozen=True, eq=False)
+class Outcomes:
+    """What each size did in each counted year, arrays (year, size).
+
+    capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; rain_l: what it gave of that without mains
+    water; inflow_l: what ran into it. needed_l: mains water that all the watering of the garden takes, given and
+    unmet; spilled_l: what the garden sends down the drain. asking_days: days on which the tank was asked; met_days:
+    those of them on which it gave all of it without mains water. days_lasted: whole days before the first of a year on
+    which it did not.
+    """
+
+    capacity_l: Array
+    days: IntArray
+    asked_l: Array
+    rain_l: Array
+    inflow_l: Array
+    needed_l: Array
+    spilled_l: Array
+    asking_days: Array
+    met_days: Array
+    days_lasted: Array
+
+    @property
+    def met(self) -> Array:
+        """Share of the water asked for that the stored rain gave, (size,)."""
+        share: Array = self.rain_l.sum(axis=0) / self.asked_l.sum(axis=0)
+        return share
+
+    @property
+    def met_on_days(self) -> Array:
+        """Share of the days with a demand on which the stored rain gave all of it, (size,)."""
+        share: Array = self.met_days.sum(axis=0) / self.asking_days.sum(axis=0)
+        return share
+
+    @property
+    def median_lasted(self) -> Array:
+        """Days that half of the years do not exceed, (size,)."""
+        return self._lasted(2)
+
+    @property
+    def dry_lasted(self) -> Array:
+        """Days that one year in ten does not exceed, (size,); of fewer than ten years that of the worst."""
+        return self._lasted(DRY_YEAR)
+
+    @property
+    def turnovers(self) -> Array:
+        """How often a year the store's capacity is given out, (size,)."""
+        return self.a_year("rain_l") / self.capacity_l
+
+    def a_year(self, name: str) -> Array:
+        """Mean of a quantity over the years, (size,)."""
+        mean: Array = getattr(self, name).mean(axis=0)
+        return mean
+
+    def take(self, sizes: IntArray | slice) -> "Outcomes":
+        """The outcomes of some of the sizes."""
+        taken = {name: getattr(self, name)[..., sizes] for name in ("capacity_l", *BOOKED)}
+        return Outcomes(days=self.days, **taken)
+
+    def by_size(self) -> "pd.DataFrame":
+        """A row a size; litres and turnovers are means of a counted year, days lasted of a middle and a dry one."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "capacity_l": self.capacity_l,
+                "met": self.met,
+                "met_on_days": self.met_on_days,
+                "lasted_median_days": self.median_lasted.astype(np.int64),
+                "lasted_dry_days": self.dry_lasted.astype(np.int64),
+                "needed_l_per_year": self.a_year("needed_l"),
+                "spilled_l_per_year": self.a_year("spilled_l"),
+                "turnovers_per_year": self.turnovers,
+            }
+        )
+
+    def _lasted(self, one_in: int) -> Array:
+        in_order: Array = np.sort(self.days_lasted, axis=0)
+        lasted: Array = in_order[(len(in_order) - 1) // one_in]
+        return lasted
+
+
+def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | None = None) -> Garden:
+    """The garden with a scenario for each capacity [L] of one tank, (scenario,); all else stays as it is.
+
+    The tank starts filled to the same share. What lies below its outlet stays: a capacity that does not reach up to it
+    gives nothing, nor does one of 0, which is no tank at all. The levels of a float valve that would stand above the
+    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (scenario,).
+    """
+    tanks, lanes = garden.tanks, len(capacity_l)
+
+    def columns(values: Array, changed: Array) -> Array:
+        lane: Array = np.repeat(values, lanes, axis=0)
+        lane[:, tank] = changed
+        return lane
+
+    now_l, float_to_l = tanks.capacity_l[0, tank], tanks.float_to_l[0, tank]
+    lowered = np.minimum(1.0, capacity_l / float_to_l) if float_to_l > 0.0 else np.ones(lanes)
+    dead_l = tanks.dead_l[0, tank]
+    holds_any = (capacity_l > 0.0) & (capacity_l >= dead_l)
+    tanks = replace(
+        tanks,
+        capacity_l=columns(tanks.capacity_l, capacity_l),
+        dead_l=columns(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
+        start_l=columns(tanks.start_l, np.minimum(tanks.start_l[0, tank] * (capacity_l / now_l), capacity_l)),
+        float_below_l=columns(tanks.float_below_l, np.minimum(tanks.float_below_l[0, tank] * lowered, capacity_l)),
+        float_to_l=columns(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
+    )
+    roofs = garden.roofs
+    if roof_factor is not None:
+        feeding = np.array([[below == tank for below in roofs.tank]])
+        factor = np.where(feeding, roof_factor[:, None], 1.0)
+        roofs = replace(roofs, area_m2=roofs.area_m2 * factor)
+    return replace(garden, tanks=tanks, roofs=roofs)
+
+
+def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_factor: Array | None = None) -> Outcomes:
+    """Run every capacity [L] of one tank, its number in the site, through the days; arguments as for `sized`."""
+    garden, sizes = garden_of(site), len(capacity_l)
+    books = []
+    at_once = max(1, LANES_AT_ONCE // sizes)
+    for first in range(0, stretch.strings, at_once):
+        some = slice(first, min(first + at_once, stretch.strings))
+        strings = some.stop - some.start
+        factor = None if roof_factor is None else np.tile(roof_factor, strings)
+        lanes = sized(garden, tank, np.tile(capacity_l, strings), factor)
+        book = _Book(garden, tank, len(stretch.year_days), strings * sizes)
+        book.add_all(stretch.year, days(lanes, stretch.season, stretch.of_strings(some, sizes)))
+        books.append({name: _by_year(summed, strings) for name, summed in book.summed.items()})
+    counted = slice(len(stretch.names))  # the last string may be longer than what was drawn
+    return Outcomes(
+        capacity_l=capacity_l,
+        days=np.tile(stretch.year_days, stretch.strings)[counted],
+        **{name: np.concatenate([summed[name] for summed in books])[counted] for name in books[0]},
+    )
+
+
+def _by_year(summed: Array, strings: int) -> Array:
+    """From (year of the string, string x size) to (year, size), string after string."""
+    years, lanes = summed.shape
+    return summed.reshape(years, strings, lanes // strings).swapaxes(0, 1).reshape(years * strings, -1)
+
+
+class _Book:
+    """Sums of each year, (year, lane), kept as the days pass by."""
+
+    def __init__(self, garden: Garden, tank: int, years: int, lanes: int) -> None:
+        self.summed = {name: np.zeros((years, lanes)) for name in BOOKED}
+        self._tank, self._floats = tank, garden.tanks.mains[tank] == "float"
+        self._tanks, self._outlets = range(len(garden.tanks.name)), range(len(garden.outlets.name))
+        self._to_drain = [number for number in self._tanks if garden.tanks.overflow_to[number] is None]
+        self._lasts: BoolArray = np.ones(lanes, dtype=np.bool_)
+
+    def add_all(self, years: IntArray, passing: Iterable[Day]) -> None:
+        """Book the days, each in its year."""
+        last = NOT_COUNTED
+        for year, day in zip(years.tolist(), passing, strict=True):
+            if year != last:
+                self._lasts, last = np.ones_like(self._lasts), year
+            if year != NOT_COUNTED:
+                self._add(year, day)
+
+    def _add(self, year: int, day: Day) -> None:
+        tank, tanks = self._tank, day.tanks
+        asked_l, drawn_l, mains_l = tanks.asked_l[:, tank], tanks.drawn_l[:, tank], tanks.mains_l[:, tank]
+        asks = asked_l > SHORT_L
+        falls_short = (tanks.short_l[:, tank] > SHORT_L) | (mains_l > SHORT_L)
+        self._lasts = self._lasts & ~falls_short
+        booked = {
+            "asked_l": asked_l,
+            "rain_l": drawn_l - mains_l if self._floats else drawn_l,
+            "inflow_l": tanks.inflow_l[:, tank],
+            "needed_l": total(tanks.mains_l, self._tanks) + total(day.outlets.unmet_l, self._outlets),
+            "spilled_l": total(tanks.spilled_l, self._to_drain),
+            "asking_days": asks,
+            "met_days": asks & ~falls_short,
+            "days_lasted": self._lasts,
+        }
+        for name, amount in booked.items():
+            self.summed[name][year] += amount
