@@ -25,19 +25,16 @@ def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
 
 def refuse_picture(path: Path, *, overwrite: bool) -> None:
     """Raises OutputError where the path does not end like a picture, or is there already and may not be overwritten."""
-    if path.suffix.lower() not in PICTURES:
-        raise OutputError(f"{path}: is no picture's name; end it in {', '.join(PICTURES[:-1])} or {PICTURES[-1]}")
-    refuse_existing([path], overwrite=overwrite)
+    refuse_outputs(None, path, overwrite=overwrite)
 
 
 def refuse_outputs(table: Path | None, picture: Path | None, *, overwrite: bool) -> None:
     """Raises OutputError where a table or a picture that is asked for cannot be had; None is not asked for."""
+    if picture is not None and picture.suffix.lower() not in PICTURES:
+        raise OutputError(f"{picture}: is no picture's name; end it in {', '.join(PICTURES[:-1])} or {PICTURES[-1]}")
     if table is not None and table == picture:
         raise OutputError(f"{table}: is asked for as table and as picture; give them two names")
-    if table is not None:
-        refuse_existing([table], overwrite=overwrite)
-    if picture is not None:
-        refuse_picture(picture, overwrite=overwrite)
+    refuse_existing([path for path in (table, picture) if path is not None], overwrite=overwrite)
 
 
 def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False) -> None:

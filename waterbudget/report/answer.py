@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.output import refuse_picture, write_files
+from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.check import check_screen
 from waterbudget.report.text import run_screen
 from waterbudget.simulate.opened import open_site
@@ -34,8 +34,7 @@ def answer_run(
 
     Raises InputError for what the user can mend.
     """
-    if plot is not None:
-        refuse_picture(plot, overwrite=overwrite)
+    refuse_outputs(None, plot, overwrite=overwrite)
     opened = open_site(path, first, last)
     result = run(opened.site, opened.weather, start_l=start_l)
     contents = result.contents(out) if out is not None else {}
