@@ -328,7 +328,7 @@ VARIED = [
     (part, name)
     for part in ("roofs", "tanks", "outlets", "beds")
     for name, value in vars(getattr(SAMPLE, part)).items()
-    if isinstance(value, np.ndarray)
+    if isinstance(value, np.ndarray) and value.size
 ]
 
 

@@ -10,6 +10,7 @@ import tomllib
 import pytest
 from pydantic import BaseModel, ValidationError
 
+from waterbudget.site.line import Jets, Line
 from waterbudget.site.model import (
     WEEKDAYS,
     Bed,
@@ -58,8 +59,9 @@ optional = ["overflow_to", "float_below_l", "float_to_l"]
 default = {dead_l = 0, loss_l_per_day = 0, mains = "none"}
 
 [zone]
-required = ["name", "tank", "flow_l_min", "minutes"]
-optional = ["weekdays", "every_from", "from", "to", "skip_rain_mm", "skip_rain_days", "hot_above_c", "hot_minutes"]
+required = ["name", "tank", "minutes"]
+optional = ["flow_l_min", "weekdays", "every_from", "from", "to", "skip_rain_mm", "skip_rain_days", "hot_above_c",
+            "hot_minutes"]
 default = {runs_per_day = 1, every_days = 1, plan = "timer", dry_at = 1, leave_mm = 0, priority = 1, efficiency = 0.8}
 
 [draw]
@@ -77,7 +79,11 @@ required = ["planted"]
 optional = ["crop", "days", "kc", "p", "root_m"]
 default = {}
 """
-KINDS = {kind: Site.model_fields[kind].annotation for kind in Site.model_fields} | {"planting": list[Planting]}
+KINDS = {kind: Site.model_fields[kind].annotation for kind in Site.model_fields} | {
+    "planting": list[Planting],
+    "line": list[Line],
+    "jets": list[Jets],
+}
 SMALL = {"site": {"name": "Brackenfold"}, "tank": [{"name": "Butt", "capacity_l": 100, "start_l": 50}]}
 
 
@@ -107,9 +113,10 @@ def test_the_tables_of_a_site():
 
 def test_every_key_is_described_and_every_quantity_ends_with_its_unit():
     units = ("_deg", "_m", "_m2", "_mm", "_mm_m", "_l", "_l_min", "_l_per_day", "_c", "_days", "_minutes", "_per_day",
-             "_per_m3")  # fmt: skip
+             "_per_m3", "_l_h", "_bar", "_w")  # fmt: skip
     bare = {"kc_bare", "p", "kc", "days", "minutes", "dry_at", "share", "rain_share", "et_factor", "start_depleted",
-            "efficiency", "filter_efficiency", "runoff_coefficient", "priority"}  # fmt: skip
+            "efficiency", "filter_efficiency", "runoff_coefficient", "priority", "count", "x", "opening", "feed_k",
+            "maker_cv", "points", "volts", "amp_hours", "usable_share", "minutes_to_empty"}  # fmt: skip
     for kind in KINDS:
         for name, field in model_of(kind).model_fields.items():
             assert field.description, name

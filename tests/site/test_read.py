@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 from waterbudget.errors import SiteError
 from waterbudget.example import site_path
-from waterbudget.site.model import LARGEST, Site
+from waterbudget.site.model import Site
 from waterbudget.site.read import TABLES, dotted, load_site
+from waterbudget.site.table import LARGEST
 
 EVERY_KEY = """
 [site]
@@ -37,6 +38,18 @@ wind_height_m = 10
 
 [prices]
 water_per_m3 = 3.4
+
+[effort]
+valve_minutes = 0.5
+hose_minutes = 3
+can_minutes = 1.5
+can_l = 8
+look_minutes = 2
+battery_minutes = 4
+battery_run_minutes = 240
+by_hose = ["North line"]
+by_can = ["Cans"]
+by_battery = ["South line"]
 
 [[roof]]
 name = "Class-room roof"
@@ -99,6 +112,50 @@ weekdays = ["mon", "thu"]
 plan = "refill"
 leave_mm = 3
 
+[[zone]]
+name = "East ring"
+tank = "Class-room tank"
+minutes = 5
+
+[[zone.line]]
+ring = true
+bore_mm = 13
+length_m = 20
+rise_m = 0.4
+feed_length_m = 4
+feed_bore_mm = 16
+feed_k = 3
+pumped = true
+working_m = 4
+maker_cv = 0.1
+water_c = 19
+
+[[zone.line.jets]]
+bed = "Salad bed"
+count = 12
+k_l_h = 3
+opening = 0.5
+rise_m = -0.2
+spray = false
+
+[[zone.line.jets]]
+bed = "Salad bed"
+count = 2
+x = 0.6
+l_h_at_1_bar = 10
+
+[pump]
+shutoff_m = 14
+greatest_l_h = 1000
+motor_w = 100
+
+[battery]
+volts = 18
+amp_hours = 2.5
+usable_share = 0.7
+efficiency = 0.2
+minutes_to_empty = 40
+
 [[draw]]
 name = "Cans"
 tank = "Shed butt"
@@ -144,6 +201,12 @@ days = [20, 30, 30, 0]
 kc = [0.5, 1.05, 0.9]
 p = 0.45
 root_m = [0.15, 0.5]
+
+[[bed]]
+name = "Salad bed"
+area_m2 = 3
+zone = "East ring"
+soil = "loam"
 """
 
 TANK = "[[tank]]\nname = 'Store'\ncapacity_l = 100\nstart_l = 50\n"
@@ -197,9 +260,12 @@ def test_a_site_with_every_key_loads(tmp_path):
 def test_the_site_with_every_key_has_every_key():
     raw = tomllib.loads(EVERY_KEY)
     tables = {head: raw[head] if isinstance(raw[head], list) else [raw[head]] for head in TABLES if head in raw}
-    tables |= {"": [raw], "bed.planting": [planting for bed in raw["bed"] for planting in bed["planting"]]}
+    lines = [line for zone in raw["zone"] for line in zone.get("line", [])]
+    tables |= {"": [raw], "bed.planting": [planting for bed in raw["bed"] for planting in bed.get("planting", [])]}
+    tables |= {"zone.line": lines, "zone.line.jets": [jets for line in lines for jets in line["jets"]]}
     used = {head: {key for table in tables[head] for key in table} for head in TABLES}
     used["weather"] |= {"station", "nearest", "fill"}  # stand in the place of file
+    used["pump"] |= {"points"}  # stand in the place of the nameplate
     assert used == {
         head: {field.alias or name for name, field in model.model_fields.items()} for head, model in TABLES.items()
     }

@@ -6,7 +6,11 @@ from typing import Any
 
 import click
 
+from waterbudget.cli.bucket import bucket
 from waterbudget.cli.check import check
+from waterbudget.cli.cups import cups
+from waterbudget.cli.hotspell import hotspell
+from waterbudget.cli.line import line
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.run import run
@@ -42,5 +46,5 @@ def main() -> None:
     """
 
 
-for command in (run, check, new, weather, odds, size, crops, soils, roofs):
+for command in (run, check, new, weather, odds, size, hotspell, line, bucket, cups, crops, soils, roofs):
     main.add_command(command)

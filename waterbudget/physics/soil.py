@@ -30,12 +30,12 @@ def adjusted_p(p: Array, etc_mm: Array) -> Array:
 
     p: the table's value at 5 mm/day. Source: FAO-56 Table 22, footnote 2.
     """
-    return np.clip(p + 0.04 * (5.0 - etc_mm), 0.1, 0.8)
+    return np.minimum(np.maximum(p + 0.04 * (5.0 - etc_mm), 0.1), 0.8)
 
 
 def ks(taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Array:
     """Water stress coefficient Ks [-], 1 down to RAW and 0 at TAW; raw_mm below taw_mm. Source: FAO-56 Eq. 84."""
-    return np.clip((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0, 1.0)
+    return np.minimum(np.maximum((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0), 1.0)
 
 
 def soil_day(depletion_mm: Array, taw_mm: Array, ks_now: Array, etc_mm: Array, water_mm: Array) -> SoilDay:
@@ -47,4 +47,5 @@ def soil_day(depletion_mm: Array, taw_mm: Array, ks_now: Array, etc_mm: Array, w
     within_reach_mm = np.maximum(taw_mm - depletion_mm + water_mm, 0.0)
     eta_mm = np.minimum(ks_now * etc_mm, within_reach_mm)
     balance_mm = depletion_mm - water_mm + eta_mm
-    return SoilDay(eta_mm, np.maximum(-balance_mm, 0.0), np.maximum(balance_mm, 0.0))
+    depletion_now_mm = np.maximum(balance_mm, 0.0)
+    return SoilDay(eta_mm, depletion_now_mm - balance_mm, depletion_now_mm)

@@ -1,11 +1,14 @@
 """What becomes of the water in one tank in one day; arrays (scenario,) unless said otherwise."""
 
 from collections.abc import Sequence
+from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
 
 from waterbudget.units import Array
+
+TRACE_L = np.finfo(np.float64).smallest_subnormal  # dividing by it, nothing served of nothing wanted is nothing
 
 
 class FloatDay(NamedTuple):
@@ -43,13 +46,16 @@ def share_out(asked_l: Array, available_l: Array, ranks: Sequence[Sequence[int]]
 
     ranks: columns of asked_l by ascending priority; takers of one rank share in proportion to what they ask.
     """
-    given_l = np.zeros_like(asked_l)
+    given_l = np.zeros(asked_l.shape[::-1]).T  # the column of a taker in one piece
     left_l = available_l
     for rank in ranks:
         wanted_l = total(asked_l, rank)
         served_l = np.minimum(wanted_l, left_l)
         left_l = left_l - served_l
-        part = served_l / np.where(wanted_l > 0.0, wanted_l, 1.0)
+        if len(rank) == 1:
+            given_l[:, rank[0]] = served_l
+            continue
+        part = served_l / np.maximum(wanted_l, TRACE_L)
         for taker in rank:
             given_l[:, taker] = asked_l[:, taker] * part
     return given_l
@@ -57,10 +63,7 @@ def share_out(asked_l: Array, available_l: Array, ranks: Sequence[Sequence[int]]
 
 def total(litres: Array, columns: Sequence[int]) -> Array:
     """Sum of some columns of (scenario, item), one by one, so that a scenario's sum never depends on its neighbours."""
-    summed = np.zeros(litres.shape[0])
-    for column in columns:
-        summed = summed + litres[:, column]
-    return summed
+    return reduce(np.add, [litres[:, column] for column in columns]) if columns else np.zeros(len(litres))
 
 
 def tank_day(

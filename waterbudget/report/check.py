@@ -86,9 +86,14 @@ def _zone(zone: Zone, beds: list[str]) -> str:
         if zone.skip_rain_mm
         else ""
     )
+    flow = (
+        "with the flow of its pipe and jets"
+        if zone.flow_l_min is None
+        else f"at {zone.flow_l_min:g} L/min ({litres(zone.minutes * zone.flow_l_min)} L a run)"
+    )
     return (
-        f"{zone.name}: {'up to ' if zone.plan == 'refill' else ''}{runs}{zone.minutes:g} minutes at "
-        f"{zone.flow_l_min:g} L/min ({litres(zone.minutes * zone.flow_l_min)} L a run) {_rhythm(zone)}{_season(zone)}"
+        f"{zone.name}: {'up to ' if zone.plan == 'refill' else ''}{runs}{zone.minutes:g} minutes "
+        f"{flow} {_rhythm(zone)}{_season(zone)}"
         f"{plan}{hot}{rain}; from {zone.tank} to {listed(beds) or 'no bed'}."
     )
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from waterbudget.report.words import litres, percent
+from waterbudget.physics.shape import SHAPES
+from waterbudget.report.words import listed, litres, percent
 from waterbudget.simulate.opened import unwatered
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Site
@@ -11,6 +12,8 @@ from waterbudget.weather.quality import quality_notes
 
 LARGE_ROOF_M2 = 2000.0
 MEAGRE_SHARE = 0.10  # of what a bed needs, given by its plan
+SHAPE_SHARE = 0.10  # of the capacity, that a tank's shape may hold more or less
+TANK_SIZES = tuple(dict.fromkeys(size for kind in SHAPES.values() for size in kind._fields))
 
 
 def oddities(result: Result) -> list[str]:
@@ -18,6 +21,7 @@ def oddities(result: Result) -> list[str]:
     return [
         *_roofs(result.site),
         *_stores(result),
+        *_shapes(result.site),
         *unwatered(result.site),
         *_rhythms(result),
         *_plans(result),
@@ -50,6 +54,24 @@ def _stores(result: Result) -> Iterator[str]:
             yield f"{tank.name} starts full. Was it seen full? Nothing decides the first weeks more."
         if row["asked_l"] == 0:
             yield f"{tank.name} is never drawn from in these days."
+
+
+def _shapes(site: Site) -> Iterator[str]:
+    for tank in site.tank:
+        sizes = [size for size in TANK_SIZES if getattr(tank, size) is not None]
+        needed = SHAPES[tank.shape]._fields if tank.shape else ()
+        if idle := [size for size in sizes if size not in needed]:
+            why = f'beside shape = "{tank.shape}"' if tank.shape else "without shape"
+            yield f"{tank.name} has {listed(idle)}, which {'has' if len(idle) == 1 else 'have'} no effect {why}."
+        inside = tank.inside
+        if inside is None:
+            continue
+        shape_l = float(inside.litres(inside.height_m))
+        if abs(shape_l - tank.capacity_l) > SHAPE_SHARE * tank.capacity_l:
+            yield (
+                f"{tank.name} holds {litres(tank.capacity_l)} L by capacity_l and {litres(shape_l)} L by its shape: "
+                "check the inner sizes, in metres, and the height up to the overflow."
+            )
 
 
 def _rhythms(result: Result) -> Iterator[str]:

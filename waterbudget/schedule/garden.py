@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from waterbudget.schedule.hose import OverLevel, over_level
 from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Site, Tank, Zone
 from waterbudget.units import Array, BoolArray, IntArray
 
@@ -53,7 +54,9 @@ class Tanks:
 class Outlets:
     """Everything that takes water from a tank, zones first, then other draws; arrays (scenario, outlet).
 
-    flow_l_min is infinite for a draw that has no valve, so that its minutes are 0.
+    flow_l_min is infinite for a draw that has no valve, so that its minutes are 0; of a watering line it is that from a
+    full store. follows: outlets whose flow follows the level; factor: their flow over that from a full store at
+    even steps of the level, empty and full among them, (level, scenario, follower).
     run_l: litres of a day's full run; hot_run_l: the same on a day whose maximum reaches hot_above_c.
     month_day: month times 100 plus day. listed: (weekday, scenario, outlet), Monday first.
     every_from: day number (days since 1970-01-01), NaN for the first day of the run.
@@ -79,6 +82,8 @@ class Outlets:
     refill: BoolArray
     leave_mm: Array
     efficiency: Array
+    follows: tuple[int, ...]
+    factor: Array
 
     @cached_property
     def ranks(self) -> dict[int, tuple[tuple[int, ...], ...]]:
@@ -95,7 +100,8 @@ class Outlets:
 class Beds:
     """Arrays (scenario, bed); zone: the column of the zone that waters each bed, None for rain alone.
 
-    zone_share: share of its zone's water that is aimed at the bed.
+    zone_share: share of its zone's water that is aimed at the bed. follows: beds whose share follows the level of the
+    store; share: theirs at even steps of it, empty and full among them, (level, scenario, follower).
     """
 
     name: tuple[str, ...]
@@ -106,6 +112,8 @@ class Beds:
     rain_share: Array
     et_factor: Array
     start_depleted: Array
+    follows: tuple[int, ...]
+    share: Array
 
 
 @dataclass(frozen=True)
@@ -121,13 +129,14 @@ class Garden:
 
 
 def garden_of(site: Site) -> Garden:
-    """The garden of a site, with one scenario."""
+    """The garden of a site, with one scenario. Raises SiteError where a watering line gives nothing."""
+    lines = {zone.name: over_level(site, zone) for zone in site.zone if zone.hose is not None}
     tank_column = {tank.name: column for column, tank in enumerate(site.tank)}
     return Garden(
         roofs=_roofs(site, tank_column),
         tanks=_tanks(site.tank, tank_column),
-        outlets=_outlets(site.zone, site.draw, tank_column),
-        beds=_beds(site),
+        outlets=_outlets(site.zone, site.draw, tank_column, lines),
+        beds=_beds(site, lines),
         before_spill=site.model.release == "before_spill",
         adjust_p=site.model.adjust_p,
     )
@@ -163,14 +172,16 @@ def _tanks(tanks: list[Tank], tank_column: dict[str, int]) -> Tanks:
     )
 
 
-def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int]) -> Outlets:
+def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int], lines: dict[str, OverLevel]) -> Outlets:
     takers: list[Zone | Draw] = [*zones, *draws]
     resting = [0.0] * len(draws)
-    full_l = [zone.minutes * zone.runs_per_day * zone.flow_l_min for zone in zones]
+    flow_l_min = [float(lines[z.name].flow_l_min[-1]) if z.flow_l_min is None else z.flow_l_min for z in zones]
+    full_l = [zone.minutes * zone.runs_per_day * flow for zone, flow in zip(zones, flow_l_min, strict=True)]
     hot_l = [
-        (zone.minutes if zone.hot_minutes is None else zone.hot_minutes) * zone.runs_per_day * zone.flow_l_min
-        for zone in zones
+        (zone.minutes if zone.hot_minutes is None else zone.hot_minutes) * zone.runs_per_day * flow
+        for zone, flow in zip(zones, flow_l_min, strict=True)
     ]
+    follows = tuple(column for column, zone in enumerate(zones) if zone.flow_l_min is None)
     never = [NEVER] * len(draws)
     draw_l = [draw.l_per_day for draw in draws]
     return Outlets(
@@ -178,7 +189,7 @@ def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int]) 
         zones=len(zones),
         tank=tuple(tank_column[taker.tank] for taker in takers),
         priority=tuple(taker.priority for taker in takers),
-        flow_l_min=_row([*(zone.flow_l_min for zone in zones), *([np.inf] * len(draws))]),
+        flow_l_min=_row([*flow_l_min, *([np.inf] * len(draws))]),
         run_l=_row([*full_l, *draw_l]),
         hot_run_l=_row([*hot_l, *draw_l]),
         hot_above_c=_row([*(NEVER if zone.hot_above_c is None else zone.hot_above_c for zone in zones), *never]),
@@ -194,6 +205,8 @@ def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int]) 
         refill=np.array([[*(zone.plan == "refill" for zone in zones), *([False] * len(draws))]], dtype=np.bool_),
         leave_mm=_row([*(zone.leave_mm for zone in zones), *resting]),
         efficiency=_row([*(zone.efficiency for zone in zones), *([1.0] * len(draws))]),
+        follows=follows,
+        factor=_over_level([lines[zones[z].name].flow_l_min / flow_l_min[z] for z in follows]),
     )
 
 
@@ -209,16 +222,27 @@ def _month_day(day: MonthDay | None, default: int) -> int:
     return default if day is None else day.month * 100 + day.day
 
 
-def _beds(site: Site) -> Beds:
+def _over_level(columns: list[Array]) -> Array:
+    return np.stack(columns, axis=-1)[:, np.newaxis] if columns else np.zeros((1, 1, 0))
+
+
+def _beds(site: Site, lines: dict[str, OverLevel]) -> Beds:
     zone_column = {zone.name: column for column, zone in enumerate(site.zone)}
     aimed = {zone.name: sum(bed.weight for bed in site.bed if bed.zone == zone.name) for zone in site.zone}
+    by_hand = {bed.zone for bed in site.bed if bed.share is not None}
+    follows = tuple(column for column, bed in enumerate(site.bed) if bed.zone in lines and bed.zone not in by_hand)
+    share = _over_level([lines[site.bed[column].zone or ""].shares[:, column] for column in follows])
+    zone_share = _row([bed.weight / aimed[bed.zone] if bed.zone else 0.0 for bed in site.bed])
+    zone_share[:, list(follows)] = share[-1]
     return Beds(
         name=tuple(bed.name for bed in site.bed),
         zone=tuple(zone_column[bed.zone] if bed.zone else None for bed in site.bed),
         area_m2=_row([bed.area_m2 for bed in site.bed]),
-        zone_share=_row([bed.weight / aimed[bed.zone] if bed.zone else 0.0 for bed in site.bed]),
+        zone_share=zone_share,
         available_water_mm_m=_row([bed.available_mm_m for bed in site.bed]),
         rain_share=_row([bed.rain_share for bed in site.bed]),
         et_factor=_row([bed.et_factor for bed in site.bed]),
         start_depleted=_row([bed.start_depleted for bed in site.bed]),
+        follows=follows,
+        share=share,
     )

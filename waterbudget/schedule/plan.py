@@ -1,6 +1,6 @@
 """The watering plan: which outlets ask for water today, and for how much."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -9,9 +9,14 @@ from waterbudget.schedule.garden import NEVER, Beds, Outlets
 from waterbudget.schedule.season import Dates
 from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
-Columns = tuple[list[int], list[int]]
-
 THURSDAY = 3  # 1970-01-01, the day that day numbers count from
+MOST_DAYS_AHEAD = 64  # more would not be faster
+LANE_DAYS_AHEAD = 4000  # scenarios times days: more would not stay in the processor's cache
+
+
+def days_ahead(scenarios: int) -> int:
+    """How many days to work out at once of what neither stores nor root zones have a say in."""
+    return max(1, min(MOST_DAYS_AHEAD, LANE_DAYS_AHEAD // scenarios))
 
 
 @dataclass(frozen=True)
@@ -26,38 +31,66 @@ class Plan:
     dates: Dates
     rain_mm: Array
     tmax_c: Array | None
+    _ahead: dict[int, Array] = field(default_factory=dict, init=False, repr=False, compare=False)
 
-    def asked_l(self, day: int, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> Array:
+    def asked_l(
+        self, day: int, depletion_mm: Array, raw_mm: Array, planted: BoolArray, flow_factor: Array | float = 1.0
+    ) -> Array:
         """What each outlet asks for [L], (scenario, outlet), on a day of the run counted from 0.
 
-        depletion_mm and raw_mm of the beds at the start of the day, planted: (scenario, bed).
+        depletion_mm and raw_mm of the beds at the start of the day, planted: (scenario, bed), depletion_mm with a row
+        for every scenario. flow_factor: today's flow over the one that run_l and hot_run_l are reckoned with.
         """
-        outlets = self.outlets
-        asked_l = np.where(self._is_open(day), self._full_run_l(day), 0.0)
-        if outlets.when_dry.any():
-            asked_l = np.where(outlets.when_dry & ~self._any_dry(depletion_mm, raw_mm, planted), 0.0, asked_l)
-        if outlets.refill.any():
-            asked_l = np.where(outlets.refill, np.minimum(asked_l, self._to_refill_l(depletion_mm, planted)), asked_l)
+        due_l = self._due_l(day) * flow_factor
+        is_due: BoolArray = np.any(due_l, axis=0)
+        asked_l: Array = np.empty((len(depletion_mm), len(is_due)), dtype=np.float64, order="F")
+        asked_l[:] = due_l
+        for zone, beds in self._opened_when_dry.items():
+            if is_due[zone]:
+                asked_l[:, zone] *= self._is_dry(zone, beds, depletion_mm, raw_mm, planted)
+        for zone, beds in self._refilled.items():
+            if is_due[zone]:
+                needed_l = self._to_refill_l(zone, beds, depletion_mm, planted)
+                asked_l[:, zone] = np.minimum(asked_l[:, zone], needed_l)
         return asked_l
 
-    def _is_open(self, day: int) -> BoolArray:
+    def _due_l(self, day: int) -> Array:
+        """What each outlet would ask for if no bed had a say, (scenario, outlet)."""
+        first = day - day % self._days_ahead
+        if first not in self._ahead:
+            self._ahead.clear()
+            self._ahead[first] = self._due_from_l(first)
+        due_l: Array = self._ahead[first][day - first].T
+        return due_l
+
+    @cached_property
+    def _days_ahead(self) -> int:
+        return days_ahead(max(self.dates.shape[1], self.rain_mm.shape[1], len(self.outlets.run_l)))
+
+    def _due_from_l(self, first: int) -> Array:
+        """The same for some days from the first on, (day, outlet, scenario): scenarios side by side in memory."""
+        days = slice(first, first + self._days_ahead)
+        return np.where(self._is_open(days), self._full_run_l(days), 0.0)
+
+    def _is_open(self, days: slice) -> BoolArray:
         outlets = self.outlets
-        number, now = self._number(day)[:, None], self._month_day(day)[:, None]
-        begun, not_over = outlets.season_from <= now, now <= outlets.season_to
-        in_season = np.where(outlets.season_from <= outlets.season_to, begun & not_over, begun | not_over)
-        due: BoolArray = (number - self._every_from) % outlets.every_days == 0
-        return in_season & due & self._is_listed(day) & ~self._is_wet(day)
+        number, now = self._number(days), self._month_day(days)
+        season_from, season_to = outlets.season_from.T, outlets.season_to.T
+        begun, not_over = season_from <= now, now <= season_to
+        in_season = np.where(season_from <= season_to, begun & not_over, begun | not_over)
+        due: BoolArray = (number - self._every_from) % outlets.every_days.T == 0
+        return in_season & due & self._is_listed(number) & ~self._is_wet(days)
 
-    def _is_listed(self, day: int) -> BoolArray:
-        listed = self.outlets.listed
-        return listed[(self._number(day) + THURSDAY) % 7, np.arange(listed.shape[1])]
+    def _is_listed(self, number: IntArray) -> BoolArray:
+        _, lists, outlets = self.outlets.listed.shape
+        return self.outlets.listed[(number + THURSDAY) % 7, np.arange(lists), np.arange(outlets)[:, None]]
 
-    def _number(self, day: int) -> IntArray:
-        today: Dates = self.dates[day]
+    def _number(self, days: slice) -> IntArray:
+        today: Dates = self.dates[days, None]
         return today.astype(np.int64)
 
-    def _month_day(self, day: int) -> IntArray:
-        today: Dates = self.dates[day]
+    def _month_day(self, days: slice) -> IntArray:
+        today: Dates = self.dates[days, None]
         begun = today.astype("M8[M]")
         month: IntArray = begun.astype(np.int64) % 12 + 1
         in_month: IntArray = (today - begun).astype(np.int64) + 1
@@ -65,52 +98,60 @@ class Plan:
 
     @cached_property
     def _every_from(self) -> IntArray:
-        given = self.outlets.every_from
-        return np.where(np.isnan(given), self._number(0)[:, None], given).astype(np.int64)
+        given = self.outlets.every_from.T
+        return np.where(np.isnan(given), self.dates[0].astype(np.int64), given).astype(np.int64)
 
-    def _is_wet(self, day: int) -> BoolArray:
+    def _is_wet(self, days: slice) -> BoolArray:
         """Whether the days before brought the rain that makes a run be skipped; days before the run count as dry."""
-        outlets = self.outlets
-        fallen_mm = np.zeros((self.rain_mm.shape[1], len(outlets.name)), order="F")
+        outlets, today_mm = self.outlets, self.rain_mm[days]
+        fallen_mm = np.zeros((len(today_mm), len(outlets.name), today_mm.shape[1]))
         for outlet, span in enumerate(outlets.skip_rain_days):
-            for before_mm in self.rain_mm[max(day - span, 0) : day]:
-                fallen_mm[:, outlet] += before_mm
-        return fallen_mm >= outlets.skip_rain_mm
+            for back in range(span, 0, -1):
+                before_mm = self.rain_mm[max(days.start - back, 0) : max(days.start - back + len(today_mm), 0)]
+                fallen_mm[len(today_mm) - len(before_mm) :, outlet] += before_mm
+        return fallen_mm >= outlets.skip_rain_mm.T
 
-    def _full_run_l(self, day: int) -> Array:
+    def _full_run_l(self, days: slice) -> Array:
         outlets = self.outlets
         if self.tmax_c is None or np.all(outlets.hot_above_c == NEVER):
-            return outlets.run_l
-        hot = np.greater_equal(self.tmax_c[day][:, None], outlets.hot_above_c, order="F")
-        return np.where(hot, outlets.hot_run_l, outlets.run_l)
+            return outlets.run_l.T
+        hot = self.tmax_c[days, None] >= outlets.hot_above_c.T
+        return np.where(hot, outlets.hot_run_l.T, outlets.run_l.T)
 
-    def _any_dry(self, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> BoolArray:
-        beds, zones = self._felt
-        gone = depletion_mm[:, beds] >= self.outlets.dry_at[:, zones] * raw_mm[:, beds]
-        thirsty = gone & planted[:, beds]
-        dry = np.zeros((len(thirsty), len(self.outlets.name)), dtype=np.bool_, order="F")
-        for column, zone in enumerate(zones):
-            dry[:, zone] |= thirsty[:, column]
-        return dry
+    def _is_dry(self, zone: int, beds: list[int], depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> BoolArray:
+        """Whether a bed of the zone is dry, True where the zone does not care."""
+        dry_at, is_dry = self.outlets.dry_at[:, zone], ~self.outlets.when_dry[:, zone]
+        for bed in beds:
+            is_dry = is_dry | (depletion_mm[:, bed] >= dry_at * raw_mm[:, bed]) & planted[:, bed]
+        return is_dry
 
-    def _to_refill_l(self, depletion_mm: Array, planted: BoolArray) -> Array:
-        beds, zones = self._refilled
-        short_mm = np.maximum(depletion_mm[:, beds] - self.outlets.leave_mm[:, zones], 0.0) * planted[:, beds]
-        lacking_l = short_mm * self.beds.area_m2[:, beds] * L_PER_MM_M2
-        need_l = np.zeros((len(lacking_l), len(self.outlets.name)), order="F")
-        for column, zone in enumerate(zones):
-            need_l[:, zone] += lacking_l[:, column]
-        return need_l / self.outlets.efficiency
+    def _to_refill_l(self, zone: int, beds: list[int], depletion_mm: Array, planted: BoolArray) -> Array:
+        """What the beds of the zone lack, infinite where it is not for the zone to know."""
+        leave_mm, needed_l = self.outlets.leave_mm[:, zone], self._unless_refilled_l[:, zone]
+        for bed in beds:
+            short_mm = np.maximum(depletion_mm[:, bed] - leave_mm, 0.0)
+            needed_l = needed_l + short_mm * (planted[:, bed] * self._l_per_mm[:, bed])
+        return needed_l / self.outlets.efficiency[:, zone]
 
     @cached_property
-    def _felt(self) -> Columns:
+    def _unless_refilled_l(self) -> Array:
+        return np.where(self.outlets.refill, 0.0, np.inf)
+
+    @cached_property
+    def _l_per_mm(self) -> Array:
+        return self.beds.area_m2 * L_PER_MM_M2
+
+    @cached_property
+    def _opened_when_dry(self) -> dict[int, list[int]]:
         return self._beds_with(self.outlets.when_dry)
 
     @cached_property
-    def _refilled(self) -> Columns:
+    def _refilled(self) -> dict[int, list[int]]:
         return self._beds_with(self.outlets.refill)
 
-    def _beds_with(self, plan: BoolArray) -> Columns:
-        """The columns of the beds whose zone has this plan in any scenario, and of their zones."""
-        pairs = [(bed, zone) for bed, zone in enumerate(self.beds.zone) if zone is not None and plan[:, zone].any()]
-        return [bed for bed, _ in pairs], [zone for _, zone in pairs]
+    def _beds_with(self, plan: BoolArray) -> dict[int, list[int]]:
+        """The zones that have this plan in any scenario, each with its beds."""
+        return {
+            zone: [bed for bed, its_zone in enumerate(self.beds.zone) if its_zone == zone]
+            for zone in np.flatnonzero(plan.any(axis=0)).tolist()
+        }

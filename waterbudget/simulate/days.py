@@ -9,12 +9,14 @@ import numpy as np
 from waterbudget.physics.roof import RoofDay, roof_day
 from waterbudget.physics.soil import adjusted_p, ks, raw, soil_day, taw
 from waterbudget.physics.tank import available, float_valve, share_out, tank_day, total
+from waterbudget.schedule.flows import Flowing, Flows
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
-from waterbudget.schedule.plan import Plan
+from waterbudget.schedule.plan import Plan, days_ahead
 from waterbudget.schedule.season import Season
-from waterbudget.units import L_PER_MM_M2, Array, BoolArray
+from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
 Part = TypeVar("Part", Roofs, Tanks, Outlets, Beds)
+AnyArray = TypeVar("AnyArray", Array, BoolArray)
 
 
 @dataclass(frozen=True)
@@ -75,29 +77,50 @@ class Day(NamedTuple):
     beds: BedBook
 
 
-class RootZone(NamedTuple):
-    """The beds at the start of a day, arrays (scenario, bed)."""
+class Growth(NamedTuple):
+    """What weather and season alone make of the beds on a day, arrays (scenario, bed).
+
+    changed: as in the season; changes: whether that is so for any bed.
+    """
 
     kc: Array
     etc_mm: Array
+    rain_mm: Array
     taw_mm: Array
     raw_mm: Array
+    planted: BoolArray
+    changed: BoolArray
+    changes: bool
+
+
+class RootZone(NamedTuple):
+    """The water in the beds at the start of a day, arrays (scenario, bed)."""
+
     subsoil_mm: Array
     depletion_mm: Array
-    planted: BoolArray
+
+
+class Lines(NamedTuple):
+    """The beds that are watered, the zone of each, and what a litre aimed at it brings [mm], (bed, scenario)."""
+
+    bed: IntArray
+    zone: IntArray
+    mm_per_l: Array
 
 
 def days(garden: Garden, season: Season, sky: Sky) -> Iterator[Day]:
-    """The days of a run, one after the other; nothing but yesterday's levels and root zones is kept in memory."""
-    garden, level_l = _in_columns(garden), _first_levels(garden, season, sky)
+    """The days of a run, one after the other; nothing but yesterday and a few days of forecast is kept in memory."""
+    garden, lanes = _in_columns(garden), scenarios(garden, season, sky)
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
-    yesterday: BedBook | None = None
-    for day in range(len(season.dates)):
-        roofs = _catch(garden, sky, day)
-        zone = _root_zones(garden, season, sky, day, yesterday)
-        asked_l = plan.asked_l(day, zone.depletion_mm, zone.raw_mm, zone.planted)
-        tanks, outlets = _draw(garden, level_l, roofs.caught_l, asked_l)
-        beds = _water(garden, sky, day, zone, outlets)
+    flows, lines = Flows(garden), _lines(garden)
+    level_l, yesterday = _spread(garden.tanks.start_l, lanes), None
+    forecast = zip(_catch(garden, sky, lanes), _grow(garden, season, sky, lanes), strict=True)
+    for day, (roofs, growth) in enumerate(forecast):
+        zone = _root_zones(garden, growth, yesterday, lanes)
+        flowing = flows.at(level_l)
+        asked_l = plan.asked_l(day, zone.depletion_mm, growth.raw_mm, growth.planted, flowing.factor)
+        tanks, outlets = _draw(garden, level_l, roofs.caught_l, asked_l, flowing)
+        beds = _water(lines, growth, zone, outlets, flowing)
         level_l, yesterday = tanks.level_l, beds
         yield Day(roofs, tanks, outlets, beds)
 
@@ -115,7 +138,7 @@ def _in_columns(garden: Garden) -> Garden:
 
     def columns(part: Part) -> Part:
         arrays: dict[str, Any] = {
-            name: np.asfortranarray(value) for name, value in vars(part).items() if isinstance(value, np.ndarray)
+            name: _columns(value) for name, value in vars(part).items() if isinstance(value, np.ndarray)
         }
         return replace(part, **arrays)
 
@@ -128,57 +151,77 @@ def _in_columns(garden: Garden) -> Garden:
     )
 
 
-def _over(items: tuple[str, ...], today: Array) -> Array:
-    """A day's weather (scenario,) on some items, (scenario, item), in columns like the garden."""
-    return np.repeat(today[None], len(items), axis=0).T
+def _columns(values: AnyArray) -> AnyArray:
+    """Values (…, scenario, item) with the scenarios of an item side by side in memory."""
+    columns: AnyArray = np.ascontiguousarray(values.swapaxes(-1, -2)).swapaxes(-1, -2)
+    return columns
 
 
-def _first_levels(garden: Garden, season: Season, sky: Sky) -> Array:
-    start_l = garden.tanks.start_l
-    return np.asfortranarray(np.broadcast_to(start_l, (scenarios(garden, season, sky), start_l.shape[1])))
+def _spread(values: Array, lanes: int) -> Array:
+    """Values (scenario, item) with a row for every scenario."""
+    return np.asfortranarray(np.broadcast_to(values, (lanes, values.shape[1])))
 
 
-def _catch(garden: Garden, sky: Sky, day: int) -> RoofDay:
+def _ahead(days: int, lanes: int) -> Iterator[slice]:
+    """A run in pieces of a few days each."""
+    some = days_ahead(lanes)
+    yield from (slice(first, first + some) for first in range(0, days, some))
+
+
+def _over(items: tuple[str, ...], weather: Array) -> Array:
+    """Weather (day, scenario) on some items, (day, scenario, item), in columns like the garden."""
+    return np.repeat(weather[:, None], len(items), axis=1).swapaxes(1, 2)
+
+
+def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[RoofDay]:
+    """Each day's rain on the roofs, worked out for some days at once."""
     roofs = garden.roofs
-    return roof_day(
-        _over(roofs.name, sky.rain_mm[day]),
-        roofs.area_m2,
-        roofs.runoff_coefficient,
-        roofs.loss_mm,
-        roofs.first_flush_l,
-        roofs.filter_efficiency,
-    )
+    for some in _ahead(len(sky.rain_mm), lanes):
+        caught = roof_day(
+            _over(roofs.name, sky.rain_mm[some]),
+            roofs.area_m2,
+            roofs.runoff_coefficient,
+            roofs.loss_mm,
+            roofs.first_flush_l,
+            roofs.filter_efficiency,
+        )
+        yield from map(RoofDay._make, zip(*caught, strict=True))
 
 
-def _root_zones(garden: Garden, season: Season, sky: Sky, day: int, yesterday: BedBook | None) -> RootZone:
-    """The day's crop demand and soil limits; a planting that comes or goes hands its depletion over in proportion."""
+def _grow(garden: Garden, season: Season, sky: Sky, lanes: int) -> Iterator[Growth]:
+    """Each day's crop demand, rain and soil limits, worked out for some days at once."""
     beds = garden.beds
-    etc_mm = season.kc[day] * _over(beds.name, sky.et0_mm[day]) * beds.et_factor
-    taw_mm = taw(beds.available_water_mm_m, season.zr_m[day])
-    p = adjusted_p(season.p[day], etc_mm) if garden.adjust_p else season.p[day]
+    for some in _ahead(len(season.dates), lanes):
+        kc, zr_m, p = (_columns(values[some]) for values in (season.kc, season.zr_m, season.p))
+        planted, changed = (_columns(flags[some]) for flags in (season.planted, season.changed))
+        etc_mm = kc * _over(beds.name, sky.et0_mm[some]) * beds.et_factor
+        rain_mm = _over(beds.name, sky.rain_mm[some]) * beds.rain_share
+        taw_mm = taw(beds.available_water_mm_m, zr_m)
+        raw_mm = raw(taw_mm, adjusted_p(p, etc_mm) if garden.adjust_p else p)
+        changes = np.any(changed, axis=(1, 2)).tolist()
+        grown = zip(kc, etc_mm, rain_mm, taw_mm, raw_mm, planted, changed, changes, strict=True)
+        yield from map(Growth._make, grown)
+
+
+def _root_zones(garden: Garden, growth: Growth, yesterday: BedBook | None, lanes: int) -> RootZone:
+    """The water that the day finds; a planting that comes or goes hands its depletion over in proportion."""
     if yesterday is None:
-        before_mm = depletion_mm = beds.start_depleted * taw_mm
+        before_mm = depletion_mm = _spread(garden.beds.start_depleted * growth.taw_mm, lanes)
     else:
         before_mm = depletion_mm = yesterday.depletion_mm
-        if season.changed[day].any():
-            depletion_mm = np.where(season.changed[day], before_mm * taw_mm / yesterday.taw_mm, before_mm)
-    return RootZone(
-        season.kc[day],
-        etc_mm,
-        taw_mm,
-        raw(taw_mm, p),
-        before_mm - depletion_mm,
-        depletion_mm,
-        season.planted[day],
-    )
+        if growth.changes:
+            handed_over_mm = before_mm * growth.taw_mm / yesterday.taw_mm
+            depletion_mm = np.where(growth.changed, handed_over_mm, before_mm)
+    return RootZone(before_mm - depletion_mm, depletion_mm)
 
 
-def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> tuple[TankBook, OutletBook]:
+def _draw(
+    garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array, flowing: Flowing
+) -> tuple[TankBook, OutletBook]:
     """Each tank in turn, upstream first: float valve, inflow, what is handed out, spill and leak."""
     tanks, outlets, before_spill = garden.tanks, garden.outlets, garden.before_spill
-    asked_l = np.broadcast_to(asked_l, (len(stored_l), asked_l.shape[1]))
-    store_l, hose_l = np.zeros(asked_l.shape, order="F"), np.zeros(asked_l.shape, order="F")
-    book = TankBook(*(np.zeros(stored_l.shape, order="F") for _ in TankBook._fields))
+    store_l, hose_l = np.zeros((2, *asked_l.shape[::-1])).swapaxes(1, 2)
+    book = TankBook(*np.zeros((len(TankBook._fields), *stored_l.shape[::-1])).swapaxes(1, 2))
     for roof, tank in enumerate(garden.roofs.tank):
         book.inflow_l[:, tank] += caught_l[:, roof]
     for tank in tanks.downhill:
@@ -190,8 +233,8 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
         takers = [taker for rank in ranks for taker in rank]
         within_reach_l = available(held_l, inflow_l, tanks.dead_l[:, tank], before_spill=before_spill)
         given_l = share_out(asked_l, within_reach_l, ranks)
-        book.asked_l[:, tank] = total(asked_l, takers)
-        drawn_l = np.minimum(book.asked_l[:, tank], within_reach_l)
+        wanted_l = total(asked_l, takers)
+        drawn_l = np.minimum(wanted_l, within_reach_l)
         rest = tank_day(
             held_l,
             inflow_l,
@@ -204,44 +247,46 @@ def _draw(garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array) -> t
         if below is not None:
             book.inflow_l[:, below] += rest.spilled_l
         store_l += given_l
-        book.drawn_l[:, tank] = drawn_l
-        book.short_l[:, tank] = book.asked_l[:, tank] - drawn_l
+        book.asked_l[:, tank], book.drawn_l[:, tank], book.short_l[:, tank] = wanted_l, drawn_l, wanted_l - drawn_l
         book.spilled_l[:, tank], book.lost_l[:, tank], book.level_l[:, tank] = rest
         if tanks.mains[tank] == "direct":
             book.mains_l[:, tank] = book.short_l[:, tank]
-            hose_l[:, takers] = asked_l[:, takers] - given_l[:, takers]
+            for taker in takers:
+                hose_l[:, taker] = asked_l[:, taker] - given_l[:, taker]
     given_l = store_l + hose_l
-    return book, OutletBook(asked_l, store_l, hose_l, asked_l - given_l, given_l / outlets.flow_l_min)
+    return book, OutletBook(asked_l, store_l, hose_l, asked_l - given_l, given_l / flowing.flow_l_min)
 
 
-def _water(garden: Garden, sky: Sky, day: int, zone: RootZone, outlets: OutletBook) -> BedBook:
-    beds = garden.beds
-    rain_mm = _over(beds.name, sky.rain_mm[day]) * beds.rain_share
-    irrigation_mm = _irrigation_mm(garden, outlets)
-    ks_now = ks(zone.taw_mm, zone.raw_mm, zone.depletion_mm)
-    soil = soil_day(zone.depletion_mm, zone.taw_mm, ks_now, zone.etc_mm, rain_mm + irrigation_mm)
+def _water(lines: Lines, growth: Growth, zone: RootZone, outlets: OutletBook, flowing: Flowing) -> BedBook:
+    irrigation_mm = _irrigation_mm(lines, outlets, flowing)
+    ks_now = ks(growth.taw_mm, growth.raw_mm, zone.depletion_mm)
+    water_mm = growth.rain_mm + irrigation_mm
+    soil = soil_day(zone.depletion_mm, growth.taw_mm, ks_now, growth.etc_mm, water_mm)
     return BedBook(
-        zone.kc,
-        zone.etc_mm,
+        growth.kc,
+        growth.etc_mm,
         ks_now,
         soil.eta_mm,
-        rain_mm,
+        growth.rain_mm,
         irrigation_mm,
         soil.drained_mm,
         zone.subsoil_mm,
-        zone.taw_mm,
-        zone.raw_mm,
+        growth.taw_mm,
+        growth.raw_mm,
         soil.depletion_mm,
-        zone.planted,
+        growth.planted,
     )
 
 
-def _irrigation_mm(garden: Garden, outlets: OutletBook) -> Array:
+def _irrigation_mm(lines: Lines, outlets: OutletBook, flowing: Flowing) -> Array:
+    irrigation_mm = np.zeros((flowing.zone_share.shape[1], len(outlets.store_l)))
+    mm_per_l = flowing.zone_share.T[lines.bed] * lines.mm_per_l
+    irrigation_mm[lines.bed] = (outlets.store_l + outlets.mains_l).T[lines.zone] * mm_per_l
+    return irrigation_mm.T
+
+
+def _lines(garden: Garden) -> Lines:
     beds = garden.beds
-    watered = [bed for bed, zone in enumerate(beds.zone) if zone is not None]
-    zones = [zone for zone in beds.zone if zone is not None]
-    irrigation_mm = np.zeros((len(outlets.store_l), len(beds.name)))
-    given_l = outlets.store_l + outlets.mains_l
-    share, efficiency = beds.zone_share[:, watered], garden.outlets.efficiency[:, zones]
-    irrigation_mm[:, watered] = given_l[:, zones] * share * efficiency / (beds.area_m2[:, watered] * L_PER_MM_M2)
-    return irrigation_mm
+    bed = np.array([bed for bed, zone in enumerate(beds.zone) if zone is not None], dtype=np.int64)
+    zone = np.array([zone for zone in beds.zone if zone is not None], dtype=np.int64)
+    return Lines(bed, zone, (garden.outlets.efficiency[:, zone] / (beds.area_m2[:, bed] * L_PER_MM_M2)).T)

@@ -1,6 +1,7 @@
 """What a run adds up to, kept as running sums so that no day needs to be remembered."""
 
 from collections.abc import Iterable
+from operator import attrgetter
 
 import numpy as np
 
@@ -10,12 +11,16 @@ from waterbudget.units import Array, BoolArray
 
 SHORT_L = 1e-6  # a shortage, a top-up or a demand below this is rounding
 NEVER = np.inf
-SUMMED = {
-    "roofs": ("on_roof_l", "caught_l", "flushed_l", "filter_l", "kept_l"),
-    "tanks": ("inflow_l", "mains_l", "asked_l", "drawn_l", "short_l", "spilled_l", "lost_l"),
-    "outlets": ("asked_l", "store_l", "mains_l", "unmet_l", "minutes_run"),
-    "beds": ("etc_mm", "eta_mm", "rain_mm", "irrigation_mm", "drained_mm", "subsoil_mm"),
-}
+SUMMED = tuple(
+    f"{book}.{name}"
+    for book, names in {
+        "roofs": ("on_roof_l", "caught_l", "flushed_l", "filter_l", "kept_l"),
+        "tanks": ("inflow_l", "mains_l", "asked_l", "drawn_l", "short_l", "spilled_l", "lost_l"),
+        "outlets": ("asked_l", "store_l", "mains_l", "unmet_l", "minutes_run"),
+        "beds": ("etc_mm", "eta_mm", "rain_mm", "irrigation_mm", "drained_mm", "subsoil_mm"),
+    }.items()
+    for name in names
+)
 
 
 class Totals:
@@ -27,8 +32,10 @@ class Totals:
     (scenario, tank), "beds.stress" (scenario, bed). level_l and lowest_l: (scenario, tank).
     """
 
-    def __init__(self, garden: Garden) -> None:
-        """garden: tells which tanks mains water helps out."""
+    def __init__(self, garden: Garden, summed: Iterable[str] = SUMMED) -> None:
+        """garden: tells which tanks mains water helps out. summed: what to add up; without beds their stress is not."""
+        self._booked = {name: attrgetter(name) for name in summed}
+        self._minds_beds = any(name.startswith("beds.") for name in self._booked)
         self.days = 0
         self.sums: dict[str, Array] = {}
         self.firsts: dict[str, Array] = {}
@@ -38,12 +45,11 @@ class Totals:
 
     def add(self, day: Day) -> None:
         """Book one more day."""
-        for group, names in SUMMED.items():
-            book = getattr(day, group)
-            for name in names:
-                self._sum(f"{group}.{name}", getattr(book, name))
+        for name, booked in self._booked.items():
+            self._sum(name, booked(day))
         self._add_tanks(day)
-        self._add_beds(day)
+        if self._minds_beds:
+            self._add_beds(day)
         self.days += 1
 
     def _add_tanks(self, day: Day) -> None:
@@ -51,9 +57,9 @@ class Totals:
         topped_up = day.tanks.mains_l > SHORT_L
         any_short = np.any(short, axis=1)
         demand = np.any(day.tanks.asked_l > SHORT_L, axis=1)
-        self._sum("days.mains", np.any(topped_up, axis=1))
-        self._sum("days.demand", demand)
-        self._sum("days.served", demand & ~any_short)
+        self._count("days.mains", np.any(topped_up, axis=1))
+        self._count("days.demand", demand)
+        self._count("days.served", demand & ~any_short)
         self._first("short", any_short)
         self._first("mains", np.any(topped_up | (short & self._on_rain_alone), axis=1))
         self._first("tanks.short", short)
@@ -62,15 +68,18 @@ class Totals:
 
     def _add_beds(self, day: Day) -> None:
         stressed = (day.beds.ks < 1.0) & day.beds.planted
-        self._sum("beds.stress_days", stressed)
-        self._sum("beds.planted_days", day.beds.planted)
+        self._count("beds.stress_days", stressed)
+        self._count("beds.planted_days", day.beds.planted)
         self._sum("beds.overwatered_mm", np.minimum(day.beds.drained_mm, day.beds.irrigation_mm))
         self._first("beds.stress", stressed)
 
-    def _sum(self, name: str, amount: Array | BoolArray) -> None:
+    def _count(self, name: str, happens: BoolArray) -> None:
+        self._sum(name, happens.astype(np.float64))
+
+    def _sum(self, name: str, amount: Array) -> None:
         before = self.sums.get(name)
         if before is None or before.shape != amount.shape:
-            self.sums[name] = (0.0 if before is None else before) + amount.astype(np.float64)
+            self.sums[name] = (0.0 if before is None else before) + amount
         else:
             before += amount
 
@@ -82,9 +91,9 @@ class Totals:
         np.copyto(before, self.days, where=happens & (before == NEVER))
 
 
-def add_up(garden: Garden, days: Iterable[Day]) -> Totals:
-    """The totals of a run whose days nobody needs to see."""
-    totals = Totals(garden)
+def add_up(garden: Garden, days: Iterable[Day], summed: Iterable[str] = SUMMED) -> Totals:
+    """The totals of a run whose days nobody needs to see; summed: as in Totals."""
+    totals = Totals(garden, summed)
     for day in days:
         totals.add(day)
     return totals

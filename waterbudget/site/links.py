@@ -32,10 +32,20 @@ NO_LEAP_YEAR = 2001
 
 def link_faults(site: Raw) -> list[Fault]:
     """Faults between the tables of a site as read from TOML."""
-    return [*_doubled_names(site), *_dangling(site), *_rings(site), *_shares(site), *_plantings(site)]
+    return [
+        *_doubled_names(site),
+        *_dangling(site),
+        *_rings(site),
+        *_shares(site),
+        *_plantings(site),
+        *_lines(site),
+        *_depths(site),
+        *_battery(site),
+    ]
 
 
 def _tables(site: Raw, kind: str) -> list[tuple[int, Raw]]:
+    """The tables of a kind with their numbers; site: any table that holds others."""
     tables = site.get(kind)
     return [(n, table) for n, table in enumerate(tables) if isinstance(table, dict)] if isinstance(tables, list) else []
 
@@ -151,3 +161,34 @@ def _overlap(one: _Stand, other: _Stand) -> bool:
     longest_years = max(one.days, other.days) // LONGEST_YEARLY_DAYS + 1
     years = range(min(dated) - 1, max(dated) + longest_years + 1) if dated else LEAP_CYCLE
     return not one.ordinals(years).isdisjoint(other.ordinals(years))
+
+
+def _lines(site: Raw) -> Iterator[Fault]:
+    for n, zone in _tables(site, "zone"):
+        lines = _tables(zone, "line")
+        if len(lines) > 1:
+            many = f"has {len(lines)} tables; a valve feeds one pipe, of one bore: give each pipe a [[zone]] of its own"
+            yield ("zone", n, "line"), many
+        if not isinstance(zone.get("name"), str) or not _all_named(site, "bed"):
+            continue
+        here = [bed["name"] for _, bed in _named(site, "bed") if bed.get("zone") == zone["name"]]
+        for number, line in lines:
+            for j, jets in _tables(line, "jets"):
+                bed = jets.get("bed")
+                if isinstance(bed, str) and bed not in here:
+                    known = " or ".join(f'"{name}"' for name in nearest(bed, here)[:1] or here)
+                    advice = f"write {known}" if known else f'add zone = "{zone["name"]}" to a [[bed]]'
+                    yield ("zone", n, "line", number, "jets", j, "bed"), f'is "{bed}", no bed of this zone; {advice}'
+
+
+def _depths(site: Raw) -> Iterator[Fault]:
+    fed = [zone.get("tank") for _, zone in _tables(site, "zone") if _tables(zone, "line")]
+    for n, tank in _named(site, "tank"):
+        if tank["name"] in fed and "shape" not in tank and "inner_height_m" not in tank:
+            needed = "the flow of a [[zone.line]] hangs on the level; add the height from floor to overflow in metres"
+            yield ("tank", n, "inner_height_m"), f"is missing; {needed}"
+
+
+def _battery(site: Raw) -> Iterator[Fault]:
+    if "battery" in site and "pump" not in site:
+        yield ("battery",), "has no pump to drive; add a [pump], or leave the battery out"

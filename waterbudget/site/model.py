@@ -11,9 +11,11 @@ from collections.abc import Callable
 from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, field_validator
 
 from waterbudget.physics.shape import SHAPES, Shape
+from waterbudget.site.line import Battery, Line, Pump
+from waterbudget.site.table import Fraction, NotNegative, Positive, Table
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import StageLengths, find_crop, stage_days
 from waterbudget.tables.read import UnknownKeyError
@@ -22,7 +24,6 @@ from waterbudget.tables.soils import find_soil
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST_YEARLY_DAYS = 365  # a planting that comes back every year has to end before it begins again
 LONGEST_NAME = 80  # letters
-LARGEST = 1e9  # of any quantity: beyond every garden, and far from where sums and products lose their litres
 NAMED_AT_MOST = 3  # words that may have been meant
 FIRST_YEAR, LAST_YEAR = 1700, 2200  # the years that weather can have
 
@@ -134,9 +135,6 @@ def _is_left_out(key: str, info: ValidationInfo) -> bool:
 Text = Annotated[str, AfterValidator(_on_one_line)]
 StationId = Annotated[str, AfterValidator(_station_id)]
 Name = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_on_one_line)]
-Fraction = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0, le=LARGEST)]
-NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
 YearlyDay = Annotated[MonthDay, PlainValidator(_month_day)]
 Day = Annotated[dt.date, PlainValidator(_date)]
 PlantingDay = Annotated[MonthDay | dt.date, PlainValidator(_planting_day)]
@@ -144,12 +142,6 @@ Weekdays = Annotated[list[Weekday], AfterValidator(_names_a_day)]
 CoveringKey = Annotated[str, _key_of(find_covering, "roofs")]
 CropKey = Annotated[str, _key_of(find_crop, "crops")]
 SoilKey = Annotated[str, _key_of(find_soil, "soils")]
-
-
-class Table(BaseModel):
-    """What every table of the site file has in common: frozen, strict, no unknown key, no infinite number."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
 
 class Place(Table):
@@ -212,6 +204,21 @@ class Prices(Table):
     """What water costs, in any money."""
 
     water_per_m3: Positive | None = Field(default=None, description="price of a cubic metre of mains water")
+
+
+class Effort(Table):
+    """What watering takes of a person's time, minutes each; the defaults are common practice, no source."""
+
+    valve_minutes: NotNegative = Field(default=1.0, description="opening and closing a valve, once a run")
+    hose_minutes: NotNegative = Field(default=2.0, description="moving a hose to a bed, or opening its branch")
+    can_minutes: NotNegative = Field(default=2.0, description="filling, carrying and pouring a can")
+    can_l: Positive = Field(default=10.0, description="litres of a can")
+    look_minutes: NotNegative = Field(default=1.0, description="feeling the soil of a zone whose plan asks for it")
+    battery_minutes: NotNegative = Field(default=5.0, description="charging and swapping a battery")
+    battery_run_minutes: Positive = Field(default=360.0, description="minutes that a zone runs on one charge")
+    by_hose: list[Text] = Field(default_factory=list, description="zones where something is moved at every bed")
+    by_can: list[Text] = Field(default_factory=list, description="zones and draws that are carried in cans")
+    by_battery: list[Text] = Field(default_factory=list, description="zones that a battery opens or pumps by itself")
 
 
 class Roof(Table):
@@ -323,7 +330,10 @@ class Zone(Table):
 
     name: Name = Field(description="the watering zone's name")
     tank: str = Field(description="name of the tank it draws from")
-    flow_l_min: Positive = Field(description="flow of the open valve, L/min")
+    line: list[Line] = Field(default_factory=list, description="its pipe and jets, from which the flow follows")
+    flow_l_min: Positive | None = Field(
+        default=None, validate_default=True, description="flow of the open valve, L/min"
+    )
     minutes: NotNegative = Field(description="minutes of one run")
     runs_per_day: Annotated[int, Field(ge=1, le=96)] = Field(default=1, description="runs on a watering day")
     weekdays: Weekdays | None = Field(default=None, description="days of the week to water on")
@@ -346,6 +356,18 @@ class Zone(Table):
     )
     priority: int = Field(default=1, description="lowest is served first when the tank runs short")
     efficiency: Annotated[float, Field(gt=0, le=1)] = Field(default=0.8, description="share that reaches the root zone")
+
+    @property
+    def hose(self) -> Line | None:
+        """Its pipe and jets, where the site tells them."""
+        return self.line[0] if self.line else None
+
+    @field_validator("flow_l_min")
+    @classmethod
+    def _has_a_flow(cls, flow_l_min: float | None, info: ValidationInfo) -> float | None:
+        if flow_l_min is None and info.data.get("line") == []:
+            raise ValueError(f"add flow_l_min = … ({cls.model_fields['flow_l_min'].description})")
+        return flow_l_min
 
     @field_validator("every_days")
     @classmethod
@@ -484,6 +506,27 @@ class Site(Table):
     zone: list[Zone] = Field(default_factory=list)
     draw: list[Draw] = Field(default_factory=list)
     bed: list[Bed] = Field(default_factory=list)
+    effort: Effort = Field(default_factory=Effort)
+    pump: Pump | None = None
+    battery: Battery | None = None
+
+    @field_validator("effort")
+    @classmethod
+    def _names_each_once(cls, effort: Effort, info: ValidationInfo) -> Effort:
+        if not {"zone", "draw"} <= info.data.keys():
+            return effort
+        zones = [zone.name for zone in info.data["zone"]]
+        takers = [*zones, *(draw.name for draw in info.data["draw"])]
+        named: list[str] = []
+        for key, known in (("by_hose", zones), ("by_can", takers), ("by_battery", zones)):
+            for name in getattr(effort, key):
+                if name not in known:
+                    there = ", ".join(f'"{other}"' for other in known) or "none"
+                    raise ValueError(f'{key} names "{name}", which is not there; write names of {there}')
+                if name in named:
+                    raise ValueError(f'names "{name}" twice; name it once, in one of by_hose, by_can and by_battery')
+                named.append(name)
+        return effort
 
     @property
     def latitude_deg(self) -> float | None:

@@ -14,22 +14,24 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from waterbudget.errors import SiteError
+from waterbudget.site.line import Battery, Jets, Line, Pump
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import (
     CONTROL,
     Bed,
     Draw,
+    Effort,
     Model,
     Place,
     Planting,
     Prices,
     Roof,
     Site,
-    Table,
     Tank,
     WeatherSource,
     Zone,
 )
+from waterbudget.site.table import Table
 from waterbudget.tables.read import nearest
 
 TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
@@ -41,11 +43,16 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "roof": Roof,
     "tank": Tank,
     "zone": Zone,
+    "zone.line": Line,
+    "zone.line.jets": Jets,
+    "pump": Pump,
+    "battery": Battery,
     "draw": Draw,
     "bed": Bed,
     "bed.planting": Planting,
+    "effort": Effort,
 }
-ONCE = {"site", "model", "weather", "prices"}  # the others stand in [[double brackets]]
+ONCE = {"site", "model", "weather", "prices", "pump", "battery", "effort"}  # the others stand in [[double brackets]]
 
 HINTS = (  # what tomllib says, or how the line looks; what would be right
     (r"^Unescaped", "write / for \\ in a path"),

@@ -1,0 +1,45 @@
+"""waterbudget bucket."""
+
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE
+
+
+@click.command()
+@click.argument("site", type=FILE)
+@click.argument("zone")
+@click.option("--litres", type=float, required=True, metavar="L", help="Litres in the bucket at its mark.")
+@click.option("--seconds", type=float, required=True, metavar="S", help="Seconds until it was full.")
+@click.option("--jets", type=int, metavar="N", help="Only the first N jets from the tee were open; default: all.")
+@click.option("--level-l", type=float, metavar="LITRES", help="Litres in the store; default: those of the first day.")
+@click.option("--mark-l", type=float, default=0.2, show_default=True, metavar="L", help="Error of the mark.")
+@click.option("--stopwatch-s", type=float, default=1.0, show_default=True, metavar="S", help="Error of the watch.")
+@click.option("--write", is_flag=True, help="Put the result into the site file; the old one is kept beside it.")
+def bucket(
+    site: Path,
+    zone: str,
+    litres: float,
+    seconds: float,
+    jets: int | None,
+    level_l: float | None,
+    mark_l: float,
+    stopwatch_s: float,
+    *,
+    write: bool,
+) -> None:
+    """What flows, by bucket and watch, and which jets explain it?
+
+    Lead all the water of the ZONE into a bucket and time it. SITE is the site file.
+
+    \b
+    Example: waterbudget bucket data_demo/hose/site.toml "North line" --litres 10 --seconds 120
+    """  # noqa: D301
+    from waterbudget.report.fieldtest import Timed, answer_bucket
+
+    timed = Timed(litres, seconds, mark_l, stopwatch_s, jets, level_l)
+    answer = answer_bucket(site, zone, timed, write=write)
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)

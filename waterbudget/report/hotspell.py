@@ -1,0 +1,495 @@
+"""The screen of a hot spell: does the present plan last, what wilts first, and which plans do last, at which price."""
+
+import datetime as dt
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from waterbudget.errors import OutputError
+from waterbudget.output import refuse_existing, refuse_picture, write_files
+from waterbudget.report.answer import Answer
+from waterbudget.report.calendar import Event, calendar_bytes
+from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
+from waterbudget.simulate.opened import Opened, open_site
+from waterbudget.simulate.totals import NEVER, SHORT_L
+from waterbudget.spell.hot import SWING_C, Spell
+from waterbudget.spell.plans import DRY_AT, Option, Plans, is_hot, spell_minutes, toml_of
+from waterbudget.spell.search import ALLOWED
+from waterbudget.spell.study import Named, Study, study
+from waterbudget.spell.trial import day_of
+from waterbudget.tables.cautions import cautions
+
+if TYPE_CHECKING:
+    from waterbudget.site.model import Zone
+
+PRESENT = "present"
+CALENDARS = {"present": PRESENT, "work": "least work", "water": "least water", "harm": "least harm"}
+CAUTIONS = (("legionella", "temperature"), ("edible crops", "use"))
+YIELD = (
+    "Yield at risk is Ky (1 - ETa/ETc) of each bed over these days (FAO-56 Eq. 90), as if all of its season went so: "
+    "it tells plans and beds apart and is no forecast of the harvest. Its mean is over watered beds, by area."
+)
+TRIED = (
+    f"Plans tried: minutes, every so many days, and a timer, a soil that is found dry ({DRY_AT:g} of RAW gone), or "
+    "what it lacks, for each zone; with several zones the best are sought step by step, so others may come close. "
+    f"Least work and least water may put {100 * ALLOWED:.0f} points more of the yield at risk than least harm does."
+)
+MAINS_CAUTIONS = (("mains top-up", "type"), ("hosepipe ban", "mains"))
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What the screen, the picture and the calendar are made of."""
+
+    opened: Opened
+    study: Study
+
+
+class Group(NamedTuple):
+    """A plan with all the names it goes by."""
+
+    names: tuple[str, ...]
+    named: Named
+
+    @property
+    def title(self) -> str:
+        """Its names in a row, such as: least work and least water."""
+        return listed(self.names)
+
+
+def answer_hotspell(
+    path: Path | None,
+    spell: Spell,
+    start_l: Mapping[str, float],
+    plot: Path | None,
+    ics: Path | None,
+    ics_plan: str,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> Answer:
+    """Lay a hot spell over a site; plot: picture file; ics: calendar file of the plan that ics_plan names.
+
+    Raises InputError for what the user can mend.
+    """
+    if plot is not None:
+        refuse_picture(plot, overwrite=overwrite)
+    if ics is not None:
+        _refuse_calendar(ics, plot, overwrite=overwrite)
+    findings = find_hotspell(open_site(path, every_year=True), spell, start_l)
+    contents = {}
+    if plot is not None:
+        from waterbudget.report.hotspell_figure import hotspell_picture
+
+        contents[plot] = hotspell_picture(findings, plot.suffix)
+    if ics is not None:
+        contents[ics] = calendar(findings, CALENDARS[ics_plan])
+    write_files(contents, overwrite=overwrite)
+    text = hotspell_json(findings) if as_json else hotspell_screen(findings)
+    return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
+
+
+def find_hotspell(opened: Opened, spell: Spell, start_l: Mapping[str, float]) -> Findings:
+    """Lay the spell over the site's weather and search for plans."""
+    return Findings(opened, study(opened.site, opened.weather, spell, start_l))
+
+
+def _refuse_calendar(ics: Path, plot: Path | None, *, overwrite: bool) -> None:
+    if ics.suffix.lower() != ".ics":
+        raise OutputError(f"{ics}: is no calendar's name; end it in .ics")
+    if ics == plot:
+        raise OutputError(f"{ics}: is asked for as calendar and as picture; give them two names")
+    refuse_existing([ics], overwrite=overwrite)
+
+
+def groups(found: Study) -> list[Group]:
+    """The present plan, then the best ones; one that is best at several things stands there once."""
+    numbers = list(dict.fromkeys(one.number for one in found.named))
+    return [
+        Group(tuple(one.name for one in same), same[0])
+        for same in ([one for one in found.named if one.number == number] for number in numbers)
+    ]
+
+
+def hotspell_screen(findings: Findings) -> str:
+    """Everything a gardener needs to know of a hot spell, at most 100 columns wide."""
+    return screen(
+        [wrapped(heading(findings.study))],
+        [wrapped(verdict(findings.study))],
+        compared(findings.study),
+        section("What each would change, and its price", choices(findings.study), lead="  * "),
+        to_paste(findings.study),
+        beds(findings.study),
+        section("Assumed", assumptions(findings)),
+        section("Take care", cautions_shown(findings.study)),
+    )
+
+
+def heading(found: Study) -> str:
+    """The garden and the spell."""
+    first, last = _ends(found)
+    spell = found.spell
+    rain = f"{spell.rain_mm:g} mm of rain a day" if spell.rain_mm > 0.0 else "no rain"
+    when = span(first, last) if spell.days > 1 else in_words(first, year=True)
+    return (
+        f"{found.site.site.name}, a hot spell laid on {when}: {count(spell.days, 'day')} at "
+        f"{spell.high_c:g}\N{NO-BREAK SPACE}°C by day and {spell.night_c:g}\N{NO-BREAK SPACE}°C by night, {rain}"
+    )
+
+
+def verdict(found: Study) -> str:
+    """Does the present plan last, what wilts first, the mains water, the work, and how many plans last."""
+    return " ".join([lasting(found), wilting(found), mains(found), *_work(found), others(found)])
+
+
+def lasting(found: Study) -> str:
+    """Whether the present plan lasts, and which day a store is short."""
+    trial, days = found.found.trial, _all_days(found)
+    short = sorted((number, name) for number, name in zip(trial.tank_short[0], _tanks(found), strict=True))
+    short = [(number, name) for number, name in short if number != NEVER]
+    if not short and trial.lasts[0]:
+        return f"The present plan lasts {days}."
+    if not short:
+        return f"The present plan lasts {days}, but only with mains water from the float valve."
+    told = [f"{name} runs short on {in_words(day_of(found.eve, number) or '')}" for number, name in short]
+    lasted = int(trial.first_short[0])
+    how = f"lasts {count(lasted, 'day')} of {found.spell.days}" if lasted else "does not last the first day"
+    return f"The present plan {how}: {listed(told)}."
+
+
+def verdict_in_short(found: Study) -> str:
+    """The answer in a few words."""
+    trial = found.found.trial
+    if trial.first_short[0] == NEVER:
+        return f"The present plan lasts {_all_days(found)}{'' if trial.lasts[0] else ' with mains water'}"
+    lasted = int(trial.first_short[0])
+    return f"The present plan lasts {lasted} of {count(found.spell.days, 'day')}"
+
+
+def _all_days(found: Study) -> str:
+    return f"all {found.spell.days} days" if found.spell.days > 1 else "the day"
+
+
+def wilting(found: Study) -> str:
+    """Which bed wilts first and when; beds that live on rain are told apart."""
+    watered = [bed.zone is not None for bed in found.site.bed]
+    sentences = []
+    for is_watered in (True, False):
+        firsts = {
+            bed.name: found.found.trial.first_stress[0, column]
+            for column, bed in enumerate(found.site.bed)
+            if watered[column] == is_watered and found.sensitivity.responses[column]
+        }
+        if not firsts:
+            continue
+        first = min(firsts.values())
+        names = listed([name for name, number in firsts.items() if number == first])
+        if first == NEVER:
+            sentences.append("No watered bed wilts." if is_watered else "")
+        elif is_watered:
+            already = (
+                "already thirsty on the first day" if first == 0 else f"on {in_words(day_of(found.eve, first) or '')}"
+            )
+            sentences.append(f"First to wilt: {names}, {already}.")
+        else:
+            sentences.append(
+                f"Of those without a zone {names} wilts first, on {in_words(day_of(found.eve, first) or '')}."
+            )
+    return " ".join(sentence for sentence in sentences if sentence) or "No bed grows anything in these days."
+
+
+def mains(found: Study) -> str:
+    """The mains water that all the watering takes."""
+    needed_l = float(found.found.trial.needed_l[0])
+    if needed_l <= SHORT_L:
+        return "No mains water is needed."
+    unmet_l = float(found.named[0].course.unmet_l.sum())
+    if unmet_l <= SHORT_L:
+        return f"The mains give {litres(needed_l)} L."
+    if unmet_l >= needed_l - SHORT_L:
+        return f"All the watering would take {litres(needed_l)} L of mains water, which is not given."
+    return f"All the watering takes {litres(needed_l)} L of mains water, of which {litres(unmet_l)} L are not given."
+
+
+def _work(found: Study) -> list[str]:
+    minutes = float(found.found.trial.week_minutes[0])
+    return [f"The plan takes {minutes:.0f} minutes of somebody's time a week."] if found.site.zone or minutes else []
+
+
+def others(found: Study) -> str:
+    """How many plans last."""
+    if found.found.doomed:
+        names = listed([_tanks(found)[column] for column in found.found.doomed])
+        return f"No plan lasts: even with no zone watering, other draws leave {names} short."
+    if not found.site.zone:
+        return "There is no zone whose plan could be changed."
+    better = "" if set(found.found.least.values()) != {0} else " None takes less work or water or does less harm."
+    return f"Of {len(found.found.plans):,} plans tried {found.found.lasting:,} last.{better}"
+
+
+def compared(found: Study) -> list[str]:
+    """The present plan beside the best ones."""
+    trial = found.found.trial
+    rows = []
+    for group in groups(found):
+        number = group.named.number
+        first_short = trial.first_short[number]
+        rows.append(
+            (
+                _capital(group.title),
+                f"{found.spell.days if first_short == NEVER else int(first_short)}",
+                litres(trial.given_l[number]),
+                litres(trial.needed_l[number]),
+                litres(trial.left_l[number]),
+                f"{trial.week_minutes[number]:.0f}",
+                percent(trial.harm[number]),
+                _first_wilted(found, number),
+            )
+        )
+    head = ("Plans", "last", "water", "mains", "left", "work", "at risk", "first to wilt")
+    return table(head, rows, units=("", "days", "L", "L", "L", "min/week", "of yield", ""))
+
+
+def _first_wilted(found: Study, number: int) -> str:
+    first = found.found.trial.first_stress[number]
+    watered = [column for column, bed in enumerate(found.site.bed) if bed.zone is not None]
+    when = min((first[column] for column in watered), default=NEVER)
+    return "none" if when == NEVER else in_words(day_of(found.eve, when) or "")
+
+
+def choices(found: Study) -> list[str]:
+    """Each of the best plans in words, and what it costs and saves against the present one."""
+    if not found.site.zone:
+        return []
+    return [
+        f"{_capital(group.title)}: {in_plain_words(found, group.named.plan)}. {_price(found, group.named.number)}"
+        for group in groups(found)
+        if group.named.number != 0
+    ]
+
+
+def in_plain_words(found: Study, plan: Plans) -> str:
+    """A plan as people say it: North line 20 minutes every 2 days; South line as now."""
+    return "; ".join(f"{zone.name} {_said(zone, option)}" for zone, option in zip(found.site.zone, plan, strict=True))
+
+
+def _said(zone: "Zone", option: Option | None) -> str:
+    if option is None:
+        return "as now"
+    if option.minutes == 0.0:
+        return "not at all"
+    if option.every_days is None:
+        rhythm = f"on {listed(list(zone.weekdays or ()))}"
+    else:
+        rhythm = "every day" if option.every_days == 1 else f"every {option.every_days} days"
+    minutes = f"{option.minutes:g} minute{'' if option.minutes == 1.0 else 's'}"
+    runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
+    if option.trigger == "dry":
+        return f"{minutes}{runs} {rhythm} that finds a bed dry"
+    if option.trigger == "refill":
+        return f"what the soil lacks, at most {minutes}{runs}, {rhythm}"
+    return f"{minutes}{runs} {rhythm}"
+
+
+def _price(found: Study, number: int) -> str:
+    """What a plan costs and saves against the present one."""
+    trial = found.found.trial
+    water_l, mains_l, work = (
+        float(part[number] - part[0]) for part in (trial.given_l, trial.needed_l, trial.week_minutes)
+    )
+    parts = [f"{percent(trial.harm[number])} of the yield at risk (now {percent(trial.harm[0])})"]
+    for amount, unit, step in (
+        (work, "minutes a week", 0.5),
+        (water_l, "L of water", 0.5),
+        (mains_l, "L of mains", 0.5),
+    ):
+        if abs(amount) >= step:
+            parts.append(f"{litres(abs(amount))} {unit} {'more' if amount > 0 else 'less'}")
+    return f"Price: {listed(parts)}."
+
+
+def to_paste(found: Study) -> list[str]:
+    """The lines for the site file of each of the best plans."""
+    lines: list[str] = []
+    for group in groups(found):
+        if group.named.number != 0:
+            lines += ["", f"  # {group.title}", *(f"  {line}" for line in toml_lines(found, group.named.plan))]
+    return ["To paste for the spell, in place of the same keys of each zone", *lines[1:]] if lines else []
+
+
+def toml_lines(found: Study, plan: Plans) -> list[str]:
+    """The keys of a plan in TOML: a table for each zone that it changes."""
+    first, _ = _ends(found)
+    lines = []
+    for zone, option in zip(found.site.zone, plan, strict=True):
+        if option is not None:
+            keys = toml_of(zone, option, first, is_hot=is_hot(zone, found.eve.sky))
+            lines += ["[[zone]]", f"name = {json.dumps(zone.name, ensure_ascii=False)}", *keys]
+    return lines
+
+
+def beds(found: Study) -> list[str]:
+    """Each bed under the present plan, and its yield at risk under all of them."""
+    trial, shown = found.found.trial, groups(found)
+    rows = []
+    for column, bed in enumerate(found.site.bed):
+        responses = found.sensitivity.responses[column]
+        if not responses:
+            continue
+        first = day_of(found.eve, trial.first_stress[0, column])
+        rows.append(
+            (
+                bed.name if bed.zone is not None else f"{bed.name} (rain only)",
+                " and ".join(dict.fromkeys(f"{response.ky:g}" for response in responses)),
+                in_words(first) if first else "never",
+                f"{trial.stress_days[0, column]:.0f}",
+                *(percent(trial.at_risk[group.named.number, column]) for group in shown),
+            )
+        )
+    head = ("Beds", "Ky", "wilts", "thirsty", *(_short(group) for group in shown))
+    return table(head, rows, units=("", "", "now", "days", *["at risk"] * len(shown))) if rows else []
+
+
+def _short(group: Group) -> str:
+    return "/".join("now" if name == PRESENT else name.removeprefix("least ") for name in group.names)
+
+
+def assumptions(findings: Findings) -> list[str]:
+    """What the figures rest on."""
+    found = findings.study
+    first, _ = _ends(found)
+    start, before = found.weather.dates[0].date(), first - dt.timedelta(days=1)
+    levels = listed(
+        [f"{name} {litres(level_l)} L" for name, level_l in zip(_tanks(found), found.eve.level_l[0], strict=True)]
+    )
+    led_up = (
+        f"after the weather of {span(start, before)} ({found.weather.source})" if before >= start else "as it begins"
+    )
+    swing = f" Nights {SWING_C:g} °C below the days: common practice, no source." if found.spell.low_c is None else ""
+    et0_mm = found.hot.et0_mm
+    return [
+        f"On the first morning, {led_up}, the stores hold: {levels}. The soil is as that weather leaves it.",
+        f"ET0 {et0_mm.min():.1f} to {et0_mm.max():.1f} mm a day: {found.hot.et0_note}.{swing}",
+        YIELD,
+        *_sources(found),
+        "Work is what [effort] of the site file says; its defaults are common practice, no source.",
+        TRIED,
+    ]
+
+
+def _sources(found: Study) -> list[str]:
+    """Where each factor of the yield comes from."""
+    sources: dict[str, list[str]] = {}
+    for responses in found.sensitivity.responses:
+        for response in responses:
+            told = f"{response.label} {response.ky:g}{' as a stand-in' if response.kind == 'stand-in' else ''}"
+            if response.kind == "none":
+                told = f"{response.ky:g} where none is known"
+            sources.setdefault(response.source, []).append(told)
+    words = [f"{listed(list(dict.fromkeys(told)))}: {source}" for source, told in sources.items()]
+    return [f"Ky of {'; '.join(words)}."] if words else []
+
+
+def cautions_shown(found: Study) -> list[str]:
+    """The cautions that heat and the answer call for."""
+    wanted = [*CAUTIONS, *(MAINS_CAUTIONS if not found.found.trial.lasts[0] else ())]
+    return [one.caution for topic, subject in wanted for one in cautions(topic) if one.subject == subject]
+
+
+def hotspell_json(findings: Findings) -> str:
+    """The answer as JSON; dates as YYYY-MM-DD, null for never."""
+    found = findings.study
+    first, last = _ends(found)
+    spell = found.spell
+    summary = {
+        "site": found.site.site.name,
+        "from": first.isoformat(),
+        "to": last.isoformat(),
+        "days": spell.days,
+        "high_c": spell.high_c,
+        "low_c": spell.night_c,
+        "rain_mm": spell.rain_mm,
+        "et0_mm": float(found.hot.et0_mm.sum()),
+        "start_l": dict(zip(_tanks(found), found.eve.level_l[0].tolist(), strict=True)),
+        "plans_tried": len(found.found.plans),
+        "plans_lasting": found.found.lasting,
+        "plans": {one.name: _plan_summary(found, one) for one in found.named},
+    }
+    return json.dumps(summary, indent=2, ensure_ascii=False)
+
+
+def _plan_summary(found: Study, one: Named) -> dict[str, Any]:
+    trial, number = found.found.trial, one.number
+    short = trial.first_short[number]
+    return {
+        "is_present": number == 0,
+        "in_words": in_plain_words(found, one.plan),
+        "toml": toml_lines(found, one.plan),
+        "lasts": bool(trial.lasts[number]),
+        "days_lasted": found.spell.days if short == NEVER else int(short),
+        "first_short": {
+            name: day_of(found.eve, day) for name, day in zip(_tanks(found), trial.tank_short[number], strict=True)
+        },
+        "given_l": float(trial.given_l[number]),
+        "mains_needed_l": float(trial.needed_l[number]),
+        "left_l": float(trial.left_l[number]),
+        "work_minutes_per_week": float(trial.week_minutes[number]),
+        "yield_at_risk": float(trial.harm[number]),
+        "beds": [
+            {
+                "name": bed.name,
+                "first_stress": day_of(found.eve, trial.first_stress[number, column]),
+                "stress_days": int(trial.stress_days[number, column]),
+                "eta_over_etc": float(1.0 - trial.lack[number, column]),
+                "yield_at_risk": float(trial.at_risk[number, column]),
+            }
+            for column, bed in enumerate(found.site.bed)
+            if found.sensitivity.responses[column]
+        ],
+    }
+
+
+def calendar(findings: Findings, name: str) -> bytes:
+    """The watering days of a plan, and the day that each store runs short, as whole-day events of a calendar file."""
+    found = findings.study
+    one = next(one for one in found.named if one.name == name)
+    return calendar_bytes([*_watering_days(found, one), *_shortages(found, one)])
+
+
+def _watering_days(found: Study, one: Named) -> Iterator[Event]:
+    for column, (zone, option) in enumerate(zip(found.site.zone, one.plan, strict=True)):
+        minutes = spell_minutes(zone, found.eve.sky) if option is None else option.minutes
+        at_most = "at most " if (zone.plan if option is None else option.trigger) == "refill" else ""
+        runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
+        for day, asked_l in zip(_dates(found), one.course.asked_l[:, column], strict=True):
+            if asked_l > SHORT_L:
+                told = f"{litres(asked_l)} L ({one.name} plan in a hot spell)"
+                yield Event(day, f"Water {zone.name}: {at_most}{minutes:g} min{runs}", told)
+
+
+def _shortages(found: Study, one: Named) -> Iterator[Event]:
+    for column, tank in enumerate(found.site.tank):
+        short_l = one.course.tank_short_l[:, column]
+        day = next((day for day, short in zip(_dates(found), short_l, strict=True) if short > SHORT_L), None)
+        if day is not None:
+            told = f"{litres(short_l.sum())} L are lacking to the end of the spell ({one.name} plan)"
+            yield Event(day, f"{tank.name} runs short", told)
+
+
+def _dates(found: Study) -> list[dt.date]:
+    return [day.item() for day in found.eve.season.dates[:, 0]]
+
+
+def _ends(found: Study) -> tuple[dt.date, dt.date]:
+    dates = _dates(found)
+    return dates[0], dates[-1]
+
+
+def _tanks(found: Study) -> tuple[str, ...]:
+    return found.eve.garden.tanks.name
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

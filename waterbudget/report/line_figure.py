@@ -1,0 +1,153 @@
+"""The picture along the hose: the flow of each jet and the pressure at it, from the tee to the end."""
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from waterbudget.report.figures import (
+    FAINT,
+    GAP_IN,
+    INK,
+    MARKED,
+    SMALL_PT,
+    STYLE,
+    TITLE_PT,
+    USE,
+    WATER,
+    WIDTH_IN,
+    draw_head,
+    figure_bytes,
+)
+from waterbudget.report.line import Findings, evenness, extremes, jets_of, laid
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+FLOW_IN, PRESSURE_IN = 3.6, 2.9  # a panel with its head
+HEADROOM = 1.18  # top of an axis, in the largest value; the beds' names stand there
+BAR = 0.7  # width of a bar, in jet spacings
+DASHES = (0, (5, 2))
+SHADED = 0.16
+LETTERS_ACROSS = 56  # that the names of the beds may take in all
+ALERT = MARKED["short_l"][0]
+
+
+def line_figure(findings: Findings) -> "Figure":
+    """Flow of each jet as a bar, and the pressure along the hose beside that of the hose laid the other way."""
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+    heights_in = [FLOW_IN, PRESSURE_IN]
+    with mpl.rc_context(STYLE):
+        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
+        flow, pressure = figure.subplots(2, 1, height_ratios=heights_in, sharex=True)
+        _draw_flow(flow, findings)
+        _draw_pressure(pressure, findings)
+        for panel in (flow, pressure):
+            _draw_beds(panel, findings, named=panel is flow)
+            panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
+            panel.spines[["top", "right"]].set_visible(False)
+        pressure.set_xlim(0.0, findings.line.length_m)
+        end = "round to it again" if findings.line.ring else "to its end"
+        pressure.set_xlabel(f"Along the hose from the tee {end} (m)", color=INK)
+    return figure
+
+
+def line_picture(findings: Findings, suffix: str) -> bytes:
+    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
+    return figure_bytes(line_figure(findings), suffix)
+
+
+def _draw_flow(panel: "Axes", findings: Findings) -> None:
+    jets = jets_of(findings)
+    spacing_m = findings.line.length_m / (len(jets) + findings.line.ring)
+    along_m, flow_l_h = [jet.along_m for jet in jets], [jet.flow_l_h for jet in jets]
+    panel.bar(along_m, flow_l_h, width=BAR * spacing_m, color=WATER, label="Flow of a jet (L/h)")
+    dry_m = [jet.along_m for jet in jets if jet.is_open and jet.flow_l_h <= 0.0]
+    if dry_m:
+        panel.plot(dry_m, np.zeros(len(dry_m)), "x", ms=7.0, mew=2.0, color=ALERT, clip_on=False, label="Dry")
+    panel.set_ylim(0.0, max(*flow_l_h, 1e-9) * HEADROOM if max(flow_l_h) > 0.0 else 1.0)
+    panel.set_ylabel("Flow of a jet\n(L/h)", color=INK)
+    draw_head(panel, title(findings), TITLE_PT, _facts(findings))
+
+
+def title(findings: Findings) -> str:
+    """The verdict in a few words."""
+    if findings.flow_l_min <= 0.0:
+        return f"{findings.zone.name}: nothing comes out"
+    jets, wet = findings.hose.line.is_open.sum(), (findings.jets_l_h > 0.0).sum()
+    of = f"{jets} jets" if wet == jets else f"{wet} of {jets} jets"
+    return f"{findings.zone.name}: {findings.flow_l_min:.1f} L/min from {of}"
+
+
+def _facts(findings: Findings) -> list[str]:
+    level = f"With {findings.level_l:,.0f} L in {findings.tank.name}"
+    if findings.flow_l_min <= 0.0:
+        return [level]
+    dry, wet = extremes(findings)
+    even = evenness(findings.hose, findings.line)
+    return [
+        level,
+        f"Driest jet {dry.flow_l_h:.1f} L/h, wettest {wet.flow_l_h:.1f} L/h; DU {even.du_pct:.0f} %",
+    ]
+
+
+def _draw_pressure(panel: "Axes", findings: Findings) -> None:
+    along_m, here_m = findings.hose.line.jet_m[0], findings.pressure_m
+    other, other_m = findings.other.line.jet_m[0], findings.other.flow.pressure_m[0]
+    panel.plot(along_m, here_m, "o-", ms=4.0, linewidth=1.8, color=WATER, label=f"{findings.layout}, as it is")
+    dashed = f"as a {laid(ring=not findings.line.ring)}"
+    panel.plot(other, other_m, linestyle=DASHES, linewidth=1.8, color=USE, label=dashed)
+    working_m = findings.line.working_m
+    panel.axhline(working_m, color=INK, linewidth=1.0, linestyle=(0, (1, 2)))
+    panel.annotate(
+        f"working\n{working_m:g} m",
+        (1.0, working_m),
+        (4, 0),
+        panel.get_yaxis_transform(),
+        "offset points",
+        va="center",
+        fontsize=SMALL_PT,
+        color=INK,
+    )
+    low_m, high_m = min(0.0, here_m.min(), other_m.min()), max(working_m, here_m.max(), other_m.max())
+    margin_m = (high_m - low_m) * (HEADROOM - 1.0) / 2.0
+    panel.set_ylim(low_m - margin_m if low_m < 0.0 else 0.0, high_m + margin_m)
+    panel.set_ylabel("Pressure\n(m of water)", color=INK)
+    panel.legend(
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0),
+        ncols=2,
+        borderpad=0.0,
+        frameon=False,
+        fontsize=SMALL_PT,
+        labelcolor=INK,
+    )
+
+
+def _draw_beds(panel: "Axes", findings: Findings, *, named: bool) -> None:
+    """Shade every second bed's stretch of the hose, and write the names over them."""
+    half_m = findings.line.length_m / (len(findings.jets_l_h) + findings.line.ring) / 2.0
+    for number, (name, jets) in enumerate(groupby(jets_of(findings), lambda jet: jet.bed)):
+        stretch_m = [jet.along_m for jet in jets]
+        start_m, end_m = stretch_m[0] - half_m, stretch_m[-1] + half_m
+        if number % 2 == 0:
+            panel.axvspan(start_m, end_m, color=FAINT, alpha=SHADED, linewidth=0, zorder=0)
+        if named:
+            letters = max(2, int(LETTERS_ACROSS * (end_m - start_m) / findings.line.length_m))
+            short = name if len(name) <= letters else f"{name[: letters - 1]}…"
+            panel.annotate(
+                short,
+                ((start_m + end_m) / 2.0, 1.0),
+                (0, -4),
+                panel.get_xaxis_transform(),
+                "offset points",
+                ha="center",
+                va="top",
+                fontsize=SMALL_PT,
+                color=INK,
+                in_layout=False,
+            )

@@ -1,0 +1,50 @@
+"""Gardens of one build side by side: what they share stays, what differs becomes a scenario each."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
+from waterbudget.site.model import Site
+from waterbudget.units import Array
+
+Part = Roofs | Tanks | Outlets | Beds
+
+
+def build_of(garden: Garden) -> Hashable:
+    """What gardens must have in common to run side by side: everything that is no array, and the arrays' shapes."""
+    shared = [
+        tuple(value.shape if isinstance(value, np.ndarray) else value for value in vars(part).values())
+        for part in _parts(garden)
+    ]
+    return (*shared, garden.before_spill, garden.adjust_p)
+
+
+def season_key(site: Site) -> Hashable:
+    """What sites must have in common to share a season: half of the earth, plantings, root depths, bare soil."""
+    beds = tuple((bed.root_limit_m, repr(bed.planting)) for bed in site.bed)
+    return (site.is_south, site.model.kc_bare, site.model.root_start_m, beds)
+
+
+def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
+    """Gardens of one build as the scenarios of one, each with so many of them."""
+    roofs, tanks, outlets, beds = (
+        replace(parts[0], **_joined(parts, lanes)) for parts in zip(*map(_parts, gardens), strict=True)
+    )
+    return replace(gardens[0], roofs=roofs, tanks=tanks, outlets=outlets, beds=beds)
+
+
+def _parts(garden: Garden) -> tuple[Roofs, Tanks, Outlets, Beds]:
+    return garden.roofs, garden.tanks, garden.outlets, garden.beds
+
+
+def _joined(parts: Sequence[Part], lanes: int) -> dict[str, Any]:
+    """The arrays of parts one below the other; the scenarios stand on the last axis but one."""
+
+    def widened(value: Array) -> Array:
+        return np.broadcast_to(value, (*value.shape[:-2], lanes, value.shape[-1]))
+
+    names = [name for name, value in vars(parts[0]).items() if isinstance(value, np.ndarray)]
+    return {name: np.concatenate([widened(getattr(part, name)) for part in parts], axis=-2) for name in names}

@@ -1,0 +1,17 @@
+"""What the tables of the site file have in common: how strict they are, and the ranges of plain quantities."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+LARGEST = 1e9  # of any quantity: beyond every garden, and far from where sums and products lose their litres
+
+Fraction = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0, le=LARGEST)]
+NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
+
+
+class Table(BaseModel):
+    """What every table of the site file has in common: frozen, strict, no unknown key, no infinite number."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)

@@ -1,0 +1,179 @@
+"""The watering plans that are tried in a spell, and how each is written into a site file."""
+
+import datetime as dt
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Literal, NamedTuple, TypeAlias, TypeVar
+
+import numpy as np
+
+from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.days import Sky
+from waterbudget.site.model import Site, Zone
+from waterbudget.spell.carry import Eve, spell_days
+from waterbudget.units import Array, BoolArray, IntArray
+
+EVERY_DAYS = (1, 2, 3, 4)
+SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
+AFFORDABLE = (0.5, 0.75, 1.0)  # of what their store can give over the spell
+TRIGGERS: tuple[Literal["timer", "dry", "refill"], ...] = ("timer", "dry", "refill")
+DRY_AT = 0.8  # share of RAW used up: a bed is watered before it wilts
+LEAST_MINUTES, WHOLE_FROM_MINUTES = 0.5, 3.0  # below that in half minutes, above in whole ones
+WEEK_DAYS = 7
+
+
+class Option(NamedTuple):
+    """A plan for one zone.
+
+    minutes: of one run on the days of the spell; 0 leaves the zone unwatered. every_days: counted from the first day of
+    the spell; None keeps the days that the site file names.
+    """
+
+    minutes: float
+    every_days: int | None
+    trigger: Literal["timer", "dry", "refill"]
+
+
+OFF = Option(0.0, None, "timer")
+Choice: TypeAlias = Option | None  # None leaves a zone as it is in the site file
+Values = TypeVar("Values", Array, BoolArray, IntArray)
+Plans: TypeAlias = tuple[Choice, ...]  # one for each zone
+
+
+def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
+    """The plans that are tried for each zone: as it is, not at all, and minutes times every so many days times trigger.
+
+    The minutes are shares of what the beds of the zone use from one run to the next on an average day of the spell,
+    some of them shares of what the store can give of that. A zone without beds that grow is left as it is, or closed.
+    """
+    need_l, affordable = _need_l(eve), _affordable(site, eve)
+    listed: list[list[Choice]] = []
+    for number, zone in enumerate(site.zone):
+        flow_l_min = float(eve.garden.outlets.flow_l_min[0, number])
+        need_minutes = need_l[number] / (flow_l_min * zone.runs_per_day)
+        grid = [
+            Option(minutes, every, trigger)
+            for every, days in _rhythms(zone)
+            for minutes in _minutes(need_minutes * days, affordable[number])
+            for trigger in TRIGGERS
+        ]
+        listed.append([None, *(grid if need_minutes > 0.0 else []), OFF])
+    return listed
+
+
+def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) -> Garden:
+    """The garden with a scenario for each of the plans. first: the day that rhythms of their own are counted from."""
+    outlets = garden.outlets
+
+    def widened(values: Values) -> Values:
+        return np.repeat(values, len(plans), axis=-2)  # the scenarios stand on the last axis but one
+
+    run_l, hot_run_l = widened(outlets.run_l), widened(outlets.hot_run_l)
+    every_days, every_from = widened(outlets.every_days), widened(outlets.every_from)
+    listed, dry_at, leave_mm = widened(outlets.listed), widened(outlets.dry_at), widened(outlets.leave_mm)
+    when_dry, refill = widened(outlets.when_dry), widened(outlets.refill)
+    for lane, plan in enumerate(plans):
+        for column, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
+            if option is None:
+                continue
+            litres = option.minutes * zone.runs_per_day * outlets.flow_l_min[0, column]
+            run_l[lane, column] = hot_run_l[lane, column] = litres
+            when_dry[lane, column], refill[lane, column] = option.trigger == "dry", option.trigger == "refill"
+            dry_at[lane, column], leave_mm[lane, column] = DRY_AT, 0.0
+            if option.every_days is not None:
+                every_days[lane, column], listed[:, lane, column] = option.every_days, True
+                every_from[lane, column] = np.datetime64(first, "D").astype(np.int64)
+    return replace(
+        garden,
+        outlets=replace(
+            outlets,
+            run_l=run_l,
+            hot_run_l=hot_run_l,
+            every_days=every_days,
+            every_from=every_from,
+            listed=listed,
+            when_dry=when_dry,
+            dry_at=dry_at,
+            refill=refill,
+            leave_mm=leave_mm,
+        ),
+    )
+
+
+def toml_of(zone: Zone, option: Option, first: dt.date, *, is_hot: bool) -> list[str]:
+    """The lines that go into the zone's table in place of those with the same keys.
+
+    is_hot: whether the days of the spell are hot days of the zone.
+    """
+    lines = [f"hot_minutes = {option.minutes:g}" if is_hot else f"minutes = {option.minutes:g}"]
+    if option.minutes == 0.0:
+        return lines
+    if option.every_days is not None:
+        away = "  # leave weekdays out" if zone.weekdays is not None else ""
+        lines += [f"every_days = {option.every_days}{away}", f"every_from = {first}"]
+    lines.append(f'plan = "{option.trigger}"')
+    if option.trigger == "dry":
+        lines.append(f"dry_at = {DRY_AT:g}")
+    if option.trigger == "refill":
+        lines.append("leave_mm = 0")
+    return lines
+
+
+def is_hot(zone: Zone, sky: Sky) -> bool:
+    """Whether the days of a spell are hot days of the zone."""
+    return zone.hot_above_c is not None and sky.tmax_c is not None and bool(sky.tmax_c.max() >= zone.hot_above_c)
+
+
+def spell_minutes(zone: Zone, sky: Sky) -> float:
+    """Minutes of one run of the present plan on the days of a spell."""
+    return zone.hot_minutes if is_hot(zone, sky) and zone.hot_minutes is not None else zone.minutes
+
+
+def _rhythms(zone: Zone) -> list[tuple[int | None, float]]:
+    """Every so many days, and the days from one run to the next; weekdays that are named are one of them."""
+    kept: list[tuple[int | None, float]] = [(None, WEEK_DAYS / len(zone.weekdays))] if zone.weekdays else []
+    return kept + [(every, float(every)) for every in sorted({*EVERY_DAYS, zone.every_days})]
+
+
+def _minutes(need_minutes: float, affordable: float) -> list[float]:
+    """Minutes to try, as somebody would set them; what the store can give is rounded down, or it would not last."""
+    shares = [share * affordable for share in AFFORDABLE if share * affordable < SHARES[0]]
+    down = [_in_steps(share * need_minutes, math.floor) for share in shares]
+    if affordable < max(SHARES):
+        down.append(_in_steps(affordable * need_minutes, math.floor))
+    tried = [*down, *(_in_steps(share * need_minutes, round) for share in SHARES)]
+    return [minutes for minutes in dict.fromkeys(tried) if minutes > 0.0]
+
+
+def _in_steps(minutes: float, rounded: Callable[[float], int]) -> float:
+    step = 1.0 if minutes >= WHOLE_FROM_MINUTES else LEAST_MINUTES
+    return rounded(minutes / step) * step
+
+
+def _affordable(site: Site, eve: Eve) -> list[float]:
+    """Share of what the beds of each zone use over the spell that the other draws leave in its store."""
+    nothing: Plans = tuple(OFF for _ in site.zone)
+    garden = lanes(site, eve.garden, [nothing], eve.season.dates[0, 0].item())
+    *_, last = spell_days(eve, garden)
+    left_l = (last.tanks.level_l - garden.tanks.dead_l)[0]
+    need_l, tanks = _need_l(eve), garden.outlets.tank
+    days = len(eve.season.dates)
+    asked_l = [sum(need_l[other] for other in range(len(need_l)) if tanks[other] == tank) * days for tank in tanks]
+    return [
+        max(float(left_l[tanks[zone]]), 0.0) / asked_l[zone] if asked_l[zone] > 0.0 else 0.0
+        for zone in range(len(need_l))
+    ]
+
+
+def _need_l(eve: Eve) -> list[float]:
+    """Litres that leave the jets of each zone when its growing beds get what they use on an average day [L/day]."""
+    garden, season = eve.garden, eve.season
+    beds = garden.beds
+    etc_mm = season.kc * eve.sky.et0_mm[:, :, np.newaxis] * beds.et_factor * season.planted
+    used_l = (etc_mm * beds.area_m2).mean(axis=0)[0]
+    efficiency = garden.outlets.efficiency[0]
+    return [
+        float(sum(used_l[bed] for bed, watered_by in enumerate(beds.zone) if watered_by == zone) / efficiency[zone])
+        for zone in range(garden.outlets.zones)
+    ]

@@ -1,0 +1,129 @@
+"""The search for plans that last: many are tried side by side, and three are named by what they are best at.
+
+All options of one zone are tried. Where there are more zones, their product would be endless; so first every option is
+tried in all zones alike and in each zone alone, and then, from each of the three best so far, every option of each zone
+alone, and minutes moved from one zone of a store to another, until nothing gets better or very many are tried. That
+finds the best of one zone for certain, and of several zones mostly one that no such step betters.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import permutations
+
+import numpy as np
+
+from waterbudget.site.model import Site
+from waterbudget.spell.carry import Eve
+from waterbudget.spell.plans import OFF, Choice, Option, Plans, options_of
+from waterbudget.spell.trial import Trial, try_plans
+from waterbudget.units import Array, BoolArray
+
+ALLOWED = 0.05  # more of the yield at risk than need be, for less work or water
+ROUNDS, MOST_PLANS = 8, 8000
+STEPS = 3  # in the minutes that one zone gives and another takes
+HARM_STEP, MINUTES_STEP, LITRES_STEP = 0.001, 0.1, 1.0  # differences below these are none
+NAMES = ("least work", "least water", "least harm")
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Every plan that was tried, the present one first, what became of each, and which is best at what.
+
+    least: the number of the best plan by its name. doomed: the columns of the stores that do not last even if no zone
+    waters, for the other draws empty them.
+    """
+
+    plans: tuple[Plans, ...]
+    trial: Trial
+    least: dict[str, int]
+    doomed: tuple[int, ...]
+
+    @property
+    def lasting(self) -> int:
+        """How many of the plans last."""
+        return int(self.trial.lasts.sum())
+
+
+def search(site: Site, eve: Eve, ky: Array) -> Found:
+    """Try plans until the best are found. ky: the response of each bed's yield (day, bed)."""
+    options = options_of(site, eve)
+    present: Plans = tuple(None for _ in site.zone)
+    nothing: Plans = tuple(OFF for _ in site.zone)
+    plans = list(dict.fromkeys([present, nothing, *_alike(options), *_one_changed(present, options)]))
+    trial = try_plans(site, eve, plans, ky)
+    saved = trial.tank_lasts[plans.index(nothing)]
+    for _ in range(ROUNDS if len(site.zone) > 1 else 0):
+        known, leaders = set(plans), sorted(set(best(trial, saved).values()))
+        more = dict.fromkeys(near for leader in leaders for near in _near(site, plans[leader], options))
+        new = [plan for plan in more if plan not in known][: max(MOST_PLANS - len(plans), 0)]
+        if not new:
+            break
+        plans += new
+        trial = trial.joined(try_plans(site, eve, new, ky))
+    return Found(tuple(plans), trial, best(trial, saved), tuple(np.flatnonzero(~saved).tolist()))
+
+
+def best(trial: Trial, saved: BoolArray) -> dict[str, int]:
+    """The best plan by each name among those with which every store lasts that can. saved: whether a store can.
+
+    Least harm: the least yield at risk, then the least work, then the least water. Least work and least water: among
+    the plans with at most 5 points more of the yield at risk than that, then the least harm. The first wins a tie.
+    """
+    harm, work, water = (
+        np.round(part / step)
+        for part, step in (
+            (trial.harm, HARM_STEP),
+            (trial.week_minutes, MINUTES_STEP),
+            (trial.given_l, LITRES_STEP),
+        )
+    )
+    among: BoolArray = np.all(trial.tank_lasts[:, saved], axis=1)
+    near = among & (harm <= harm[among].min() + ALLOWED / HARM_STEP)
+    return {
+        "least work": _first(near, work, harm, water),
+        "least water": _first(near, water, harm, work),
+        "least harm": _first(among, harm, work, water),
+    }
+
+
+def _first(among: BoolArray, *marks: Array) -> int:
+    numbers = np.flatnonzero(among)
+    order = np.lexsort([mark[numbers] for mark in reversed(marks)])
+    return int(numbers[order[0]])
+
+
+def _alike(options: list[list[Choice]]) -> Iterator[Plans]:
+    """Every option in all zones at once, by its place among theirs."""
+    for place in range(max((len(listed) for listed in options), default=0)):
+        yield tuple(listed[min(place, len(listed) - 1)] for listed in options)
+
+
+def _one_changed(plan: Plans, options: list[list[Choice]]) -> Iterator[Plans]:
+    for zone, listed in enumerate(options):
+        for option in listed:
+            yield (*plan[:zone], option, *plan[zone + 1 :])
+
+
+def _near(site: Site, plan: Plans, options: list[list[Choice]]) -> Iterator[Plans]:
+    """The plans one step away: one zone changed, or minutes moved from one zone of a store to another."""
+    yield from _one_changed(plan, options)
+    for gives, takes in permutations(range(len(site.zone)), 2):
+        if site.zone[gives].tank == site.zone[takes].tank:
+            for less in _next(plan[gives], options[gives], -1):
+                for more in _next(plan[takes], options[takes], 1):
+                    changed = list(plan)
+                    changed[gives], changed[takes] = less, more
+                    yield tuple(changed)
+
+
+def _next(choice: Choice, listed: list[Choice], way: int) -> list[Option]:
+    """The next few options with more minutes (way 1) or fewer (-1), the rhythm and the trigger as they are.
+
+    From the plan of the site file, and from none at all, they are those of a timer on every day.
+    """
+    kind = choice[1:] if choice is not None and choice != OFF else (1, "timer")
+    minutes = sorted(option.minutes for option in listed if option is not None and option[1:] == kind)
+    now = choice.minutes if choice is not None else 0.0
+    onward = [one for one in minutes if one > now] if way > 0 else [one for one in reversed(minutes) if one < now]
+    some = [Option(one, *kind) for one in onward[:STEPS]]
+    return [*some, OFF] if way < 0 and choice != OFF else some

@@ -1,0 +1,61 @@
+"""The whole question of a hot spell: what becomes of the present plan, and which plans last."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from waterbudget.schedule.garden import garden_of
+from waterbudget.simulate.run import started
+from waterbudget.site.model import Site
+from waterbudget.spell.carry import Eve, eve_of
+from waterbudget.spell.hot import HotDays, Spell, hot_days
+from waterbudget.spell.plans import Plans
+from waterbudget.spell.search import Found, search
+from waterbudget.spell.trial import Course, Sensitivity, course_of, sensitivity_of
+from waterbudget.weather.files import Weather
+
+
+class Named(NamedTuple):
+    """A plan under its name: its number among those tried, the plan and its days."""
+
+    name: str
+    number: int
+    plan: Plans
+    course: Course
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """What is known about a garden in a hot spell; named: the present plan, then the best by each name."""
+
+    site: Site
+    weather: Weather
+    spell: Spell
+    hot: HotDays
+    eve: Eve
+    sensitivity: Sensitivity
+    found: Found
+    named: tuple[Named, ...]
+
+
+def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, float] | None = None) -> Study:
+    """Lay a spell over the weather and try plans in it.
+
+    start_l: litres in a store on the first day of the spell, by its name, instead of what the weather up to it leaves.
+    Raises InputError where the first day lies outside the weather or a store cannot hold its start, SiteError where
+    the latitude is missing, WeatherError where hot days cannot be told.
+    """
+    spell = spell.starting(weather, south=site.is_south)
+    hot, garden = hot_days(spell, site, weather), garden_of(site)
+    dipped_l = started(garden, start_l or {}).tanks.start_l
+    eve = eve_of(site, garden, weather, hot)
+    is_dipped = np.array([name in (start_l or {}) for name in garden.tanks.name])
+    eve = replace(eve, level_l=np.where(is_dipped, dipped_l, eve.level_l))
+    sensitivity = sensitivity_of(site, eve)
+    found = search(site, eve, sensitivity.ky)
+    numbers = {"present": 0, **found.least}
+    courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
+    named = tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())
+    return Study(site, weather, spell, hot, eve, sensitivity, found, named)

@@ -1,0 +1,160 @@
+"""What becomes of a garden in a spell under many plans, all of them run side by side."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import NamedTuple
+
+import numpy as np
+
+from waterbudget.physics.yields import yield_lost
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.totals import NEVER, SHORT_L, Totals
+from waterbudget.site.model import Site
+from waterbudget.spell.carry import Eve, spell_days
+from waterbudget.spell.effort import Work
+from waterbudget.spell.plans import WEEK_DAYS, Plans, lanes
+from waterbudget.tables.crops import find_crop
+from waterbudget.tables.yield_response import YieldResponse, find_response
+from waterbudget.units import Array, BoolArray
+
+MM = 1e-9  # water use below this is none
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """What became of each plan, arrays (plan,) unless said otherwise.
+
+    first_short: the first day, counted from 0, on which a store was short, infinite where none was; tank_short: the
+    same for each store (plan, tank). tank_lasts: (plan, tank), whether a store gives all without mains water.
+    given_l: what the zones and the draws got; needed_l: mains water that all the watering takes, given or not; left_l:
+    in the stores at the end. week_minutes: of the person. first_stress: (plan, bed), the first day on which a planted
+    bed wilted; stress_days (plan, bed). lack: (plan, bed), share of the water use of a planted bed that it lacked.
+    at_risk: (plan, bed), share of its yield by Ky, at most all of it; harm: its mean over the watered beds that grow,
+    by area.
+    """
+
+    first_short: Array
+    tank_short: Array
+    tank_lasts: BoolArray
+    given_l: Array
+    needed_l: Array
+    left_l: Array
+    week_minutes: Array
+    first_stress: Array
+    stress_days: Array
+    lack: Array
+    at_risk: Array
+    harm: Array
+
+    @property
+    def lasts(self) -> BoolArray:
+        """Whether the stores give all that is asked of them, without mains water."""
+        lasts: BoolArray = np.all(self.tank_lasts, axis=1)
+        return lasts
+
+    def joined(self, other: "Trial") -> "Trial":
+        """These plans and others after them."""
+        return Trial(*(np.concatenate([getattr(one, field.name) for one in (self, other)]) for field in fields(self)))
+
+
+class Course(NamedTuple):
+    """The days of one plan: level_l (1 + day, tank) and soil, the share of TAW that is left (1 + day, bed).
+
+    limit: the share of TAW below which a bed wilts (day, bed). asked_l and unmet_l (day, outlet), tank_short_l
+    (day, tank).
+    """
+
+    level_l: Array
+    soil: Array
+    limit: Array
+    asked_l: Array
+    unmet_l: Array
+    tank_short_l: Array
+
+
+class Sensitivity(NamedTuple):
+    """How the yield of each bed answers to a lack of water: ky (day, bed), and of each bed its crops' factors."""
+
+    ky: Array
+    responses: tuple[tuple[YieldResponse, ...], ...]
+
+
+def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
+    """The response factors of what grows in each bed on each day of the spell; 0 where nothing grows."""
+    ky = np.zeros((len(eve.season.dates), len(site.bed)))
+    responses: list[dict[str, YieldResponse]] = [{} for _ in site.bed]
+    for number in range(max((len(bed.planting) for bed in site.bed), default=0)):
+        alone = [bed.model_copy(update={"planting": bed.planting[number : number + 1]}) for bed in site.bed]
+        grows = season_of(site.model_copy(update={"bed": alone}), eve.season.dates).planted[:, 0]
+        for column, bed in enumerate(site.bed):
+            if grows[:, column].any():
+                crop = bed.planting[number].crop
+                response = find_response(None if crop is None else find_crop(crop).name)
+                ky[grows[:, column], column] = response.ky
+                responses[column][crop or "another crop"] = response
+    return Sensitivity(ky, tuple(tuple(found.values()) for found in responses))
+
+
+def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
+    """Run the spell under every plan. ky: (day, bed)."""
+    garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
+    totals, work = Totals(garden), Work(site, eve, garden)
+    minutes = np.zeros(len(plans))
+    etc_mm, lacked_mm, answered_mm = (np.zeros((len(plans), len(site.bed))) for _ in range(3))
+    for number, day in enumerate(spell_days(eve, garden)):
+        totals.add(day)
+        minutes += work.minutes(number, day)
+        beds = day.beds
+        lack_mm = (beds.etc_mm - beds.eta_mm) * beds.planted
+        etc_mm += beds.etc_mm * beds.planted
+        lacked_mm += lack_mm
+        answered_mm += ky[number] * lack_mm
+    used_mm = np.maximum(etc_mm, MM)
+    mean_ky = answered_mm / np.maximum(lacked_mm, MM)
+    lack = lacked_mm / used_mm
+    at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
+    given_l = totals.sums["outlets.store_l"] + totals.sums["outlets.mains_l"]
+    needed_l = totals.sums["tanks.mains_l"].sum(axis=1) + totals.sums["outlets.unmet_l"].sum(axis=1)
+    whole = len(plans), 1
+    return Trial(
+        first_short=totals.firsts["short"],
+        tank_short=totals.firsts["tanks.short"] * np.ones(whole),
+        tank_lasts=(totals.sums["tanks.short_l"] + totals.sums["tanks.mains_l"] <= SHORT_L) & np.ones(whole, np.bool_),
+        given_l=given_l.sum(axis=1) * np.ones(len(plans)),
+        needed_l=needed_l * np.ones(len(plans)),
+        left_l=totals.level_l.sum(axis=1) * np.ones(len(plans)),
+        week_minutes=minutes * WEEK_DAYS / totals.days,
+        first_stress=totals.firsts["beds.stress"] * np.ones(whole),
+        stress_days=totals.sums["beds.stress_days"] * np.ones(whole),
+        lack=lack,
+        at_risk=at_risk,
+        harm=_harm(site, at_risk, etc_mm[0] > MM),
+    )
+
+
+def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
+    """The days of one plan."""
+    garden = lanes(site, eve.garden, [plan], eve.season.dates[0, 0].item())
+    passing = list(spell_days(eve, garden))
+    return Course(
+        np.stack([eve.level_l[0], *(day.tanks.level_l[0] for day in passing)]),
+        1.0 - np.stack([eve.depleted[0], *((day.beds.depletion_mm / day.beds.taw_mm)[0] for day in passing)]),
+        1.0 - np.stack([(day.beds.raw_mm / day.beds.taw_mm)[0] for day in passing]),
+        np.stack([day.outlets.asked_l[0] for day in passing]),
+        np.stack([day.outlets.unmet_l[0] for day in passing]),
+        np.stack([day.tanks.short_l[0] for day in passing]),
+    )
+
+
+def day_of(eve: Eve, number: float) -> str | None:
+    """A day of the spell counted from 0 as YYYY-MM-DD, None for never."""
+    return None if number == NEVER else str(eve.season.dates[int(number), 0])
+
+
+def _harm(site: Site, at_risk: Array, grows: BoolArray) -> Array:
+    """Mean share of the yield at risk over the watered beds that grow, by area; 0 where there are none."""
+    weight = np.array([bed.area_m2 * (bed.zone is not None) for bed in site.bed]) * grows
+    if not weight.any():
+        return np.zeros(len(at_risk))
+    harm: Array = at_risk @ weight / weight.sum()
+    return harm
