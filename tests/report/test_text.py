@@ -24,9 +24,7 @@ def garden(*, days=10, rain_mm=0.0, model=None, tank=None, zone=None, bed=None, 
         "zone": [{"name": "Line", "tank": "Butt", "flow_l_min": 2, "minutes": 10} | (zone or {})],
         "bed": [{"name": "Bed", "area_m2": 4, "zone": "Line", "available_water_mm_m": 150} | (bed or {})],
     }
-    rows = [
-        {"date": MAY_1 + dt.timedelta(n), "rain_mm": rain_mm, "et0_mm": 3.0, "tmax_c": 20.0} for n in range(days)
-    ]
+    rows = [{"date": MAY_1 + dt.timedelta(n), "rain_mm": rain_mm, "et0_mm": 3.0, "tmax_c": 20.0} for n in range(days)]
     return waterbudget.run(site_of(site), weather_of(rows))
 
 

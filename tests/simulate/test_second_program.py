@@ -59,7 +59,10 @@ def test_the_cases_reach_every_branch():
         seen.add(table.get("model", {}).get("release", "after_spill"))
         seen.update("spill into another" for tank in table["tank"] if "overflow_to" in tank)
         seen.update(
-            f"{column}" for rows in (result["tanks"], result["beds"]) for row in rows for column, value in row.items()
+            f"{column}"
+            for rows in (result["tanks"], result["beds"])
+            for row in rows
+            for column, value in row.items()
             if not isinstance(value, str | dt.date) and value > 0
         )
         seen.update("stress" for row in result["beds"] if row["ks"] < 1)

@@ -8,14 +8,17 @@ import click
 
 from waterbudget.cli.bucket import bucket
 from waterbudget.cli.check import check
+from waterbudget.cli.compare import compare
 from waterbudget.cli.cups import cups
 from waterbudget.cli.hotspell import hotspell
+from waterbudget.cli.improve import improve
 from waterbudget.cli.line import line
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.run import run
 from waterbudget.cli.size import size
 from waterbudget.cli.tables import crops, roofs, soils
+from waterbudget.cli.today import today
 from waterbudget.cli.weather import weather
 from waterbudget.errors import InputError, WaterbudgetError
 
@@ -46,5 +49,22 @@ def main() -> None:
     """
 
 
-for command in (run, check, new, weather, odds, size, hotspell, line, bucket, cups, crops, soils, roofs):
+for command in (
+    run,
+    check,
+    new,
+    weather,
+    odds,
+    size,
+    hotspell,
+    compare,
+    improve,
+    today,
+    line,
+    bucket,
+    cups,
+    crops,
+    soils,
+    roofs,
+):
     main.add_command(command)

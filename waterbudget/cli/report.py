@@ -30,11 +30,12 @@ def report(
 ) -> None:
     """Write the whole answer as one web page, to read on any screen or print on two sheets.
 
-    The page needs no internet, and shows the watering plan as a card for the shed wall.
+    The page needs no internet, and holds the watering plan as a card for the shed wall. Odds need weather of several
+    summers.
 
     \b
     Example: waterbudget report data_demo/site.toml -o report.html
-    Example: waterbudget report data_demo/years/site.toml -o years.html --with odds,size
+    Example: waterbudget report data_demo/site.toml -o july.html --with hotspell
     """  # noqa: D301
     from waterbudget.report.page import answer_report
 

@@ -1,0 +1,287 @@
+"""Today: levels from the last reading, what the plan opens, days left when it stays dry, rain worth waiting for."""
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from gardens import site_of, weather_of
+
+from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_forecast
+from waterbudget.change.known import Known, known_on
+from waterbudget.change.now import now
+from waterbudget.errors import WeatherError
+from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.run import run
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+JULY = dt.date(2031, 7, 2)
+DAY = dt.timedelta(days=1)
+
+
+def garden(**zone):
+    """A butt of 500 L, 300 in it, that waters 10 m2 with 50 L on every day, 40 of which reach the roots: 4 mm."""
+    return site_of(
+        {
+            "site": {"name": "Brackenfold"},
+            "roof": [{"name": "Shed", "tank": "Butt", "area_m2": 10, "runoff_coefficient": 1, "filter_efficiency": 1}],
+            "tank": [{"name": "Butt", "capacity_l": 500, "start_l": 300}],
+            "zone": [{"name": "Line", "tank": "Butt", "flow_l_min": 5, "minutes": 10} | zone],
+            "bed": [
+                {
+                    "name": "Bed",
+                    "area_m2": 10,
+                    "zone": "Line",
+                    "available_water_mm_m": 150,
+                    "planting": [
+                        {"planted": "05-01", "days": [0, 0, 150, 0], "kc": [1, 1, 1], "p": 0.4, "root_m": [0.4, 0.4]}
+                    ],
+                }
+            ],
+        }
+    )
+
+
+def known(days=3, rain_mm=0.0, et0_mm=4.0, site=None):
+    """Known weather of so many days up to 1 July."""
+    rows = [{"date": JULY - n * DAY, "rain_mm": rain_mm, "et0_mm": et0_mm} for n in range(days, 0, -1)]
+    return Known(Path("site.toml"), site or garden(), weather_of(rows), JULY, None, ())
+
+
+def forecast(*rain_mm, et0_mm=4.0):
+    return weather_of([{"date": JULY + n * DAY, "rain_mm": mm, "et0_mm": et0_mm} for n, mm in enumerate(rain_mm)])
+
+
+def told(known_=None, forecast_=None, readings=None):
+    known_ = known_ or known()
+    return now(known_, days_ahead(known_, forecast_), readings or {})
+
+
+# ---- Levels and days left -------------------------------------------------------------------------------------------
+
+
+def test_without_a_reading_start_l_counts_from_the_first_day():
+    (store,) = told().stores
+    assert store.level_l == pytest.approx(300 - 3 * 50)
+    assert store.read is None
+    assert store.lasts == 3  # 150 L left, 50 a day
+
+
+def test_a_reading_goes_before_what_was_reckoned():
+    (store,) = told(readings={"Butt": {JULY - 2 * DAY: 120.0}}).stores
+    assert store.level_l == pytest.approx(120 - 50)
+    assert store.read == (JULY - 2 * DAY, 120.0, 300 - 2 * 50)
+    assert store.lasts == 1
+
+
+def test_a_reading_of_today_is_the_level_before_watering():
+    found = told(readings={"Butt": {JULY - DAY: 480.0, JULY: 90.0}})
+    (store,), (opening,) = found.stores, found.openings
+    assert (store.level_l, store.read.day) == (90.0, JULY)
+    assert (opening.store_l, store.lasts) == (50.0, 1)
+
+
+def test_a_reading_on_the_eve_of_the_weather_begins_it_and_older_or_later_ones_do_not_count():
+    eve = JULY - 4 * DAY
+    assert told(readings={"Butt": {eve: 400.0}}).stores[0].level_l == pytest.approx(400 - 150)
+    for day in (eve - DAY, JULY + DAY):
+        assert told(readings={"Butt": {day: 20.0}}).stores[0].level_l == pytest.approx(150)
+
+
+def test_levels_go_on_from_a_reading_as_a_run_begun_there_does():
+    opened = open_site(DEMO / "site.toml")
+    day = dt.date(2031, 6, 10)
+    readings = {"Class-room tank": {day: 700.0}, "Shed butt": {day: 90.0}}
+    known_ = known_on(DEMO / "site.toml", JULY, JULY)
+    found = now(known_, days_ahead(known_, None), readings)
+    # the same by a run from the next day on, its beds as dry as they are then, its interval and rain rule unaffected
+    whole = run(opened.site, opened.weather)
+    beds = whole.beds[whole.beds["date"] == pd.Timestamp(day)]
+    later = replace(opened.weather, daily=opened.weather.daily.loc[str(day + DAY) : str(JULY - DAY)])
+    taw_mm = whole.beds[whole.beds["date"] == pd.Timestamp(day + DAY)]["taw_mm"].to_numpy()
+    site = opened.site.model_copy(
+        update={
+            "bed": [
+                bed.model_copy(update={"start_depleted": float(share)})
+                for bed, share in zip(opened.site.bed, beds["depletion_mm"].to_numpy() / taw_mm, strict=True)
+            ]
+        }
+    )
+    again = run(site, later, start_l={"Class-room tank": 700.0, "Shed butt": 90.0})
+    assert opened.weather.daily["rain_mm"].loc[str(day - DAY) : str(day)].sum() == pytest.approx(0.0), "no rain rule"
+    for store, tank in zip(found.stores, again.summary["tanks"], strict=True):
+        assert store.level_l == pytest.approx(tank["end_l"], abs=1e-6)
+
+
+def test_a_store_that_is_enough_lasts_longer_than_was_looked():
+    (store,) = told(known(site=garden(minutes=0.1))).stores
+    assert store.lasts is None
+    assert told(known(site=garden(minutes=0.1))).lasts is None
+
+
+def test_forecast_rain_makes_it_last_longer_but_not_in_the_dry():
+    (store,) = told(forecast_=forecast(0, 0, 30)).stores  # 300 L of rain on the third day
+    assert store.lasts == 3
+    assert store.expected == 9
+
+
+def test_days_that_a_float_valve_tops_up_are_days_short():
+    site = garden().model_copy(
+        update={
+            "tank": [garden().tank[0].model_copy(update={"mains": "float", "float_below_l": 60.0, "float_to_l": 100.0})]
+        }
+    )
+    (store,) = told(known(site=site)).stores
+    assert store.lasts == 2  # 150, 100, then 50 is below the valve
+
+
+# ---- What to open ---------------------------------------------------------------------------------------------------
+
+
+def test_the_plan_of_today_is_that_of_the_run():
+    opened = open_site(DEMO / "site.toml")
+    whole = run(opened.site, opened.weather)
+    for number in range(45, 150, 25):
+        today = opened.weather.dates[number].date()
+        known_ = known_on(DEMO / "site.toml", today, today)
+        days = weather_of([{"date": day} | row for day, row in _rows(opened.weather, number)])
+        found = now(known_, days_ahead(known_, days), {})
+        zones = whole.zones[whole.zones["date"] == pd.Timestamp(today)].set_index("zone")
+        for one in found.openings:
+            assert one.minutes * {"North line": 3.2, "South line": 5.0}[one.name] == pytest.approx(
+                zones.loc[one.name, "asked_l"]
+            )
+            assert one.store_l == pytest.approx(zones.loc[one.name, "store_l"])
+            assert one.mains_l == pytest.approx(zones.loc[one.name, "mains_l"])
+
+
+def _rows(weather, number):
+    daily = weather.daily[["rain_mm", "et0_mm", "tmax_c"]].iloc[number:]
+    return zip(daily.index.date, daily.to_dict("records"), strict=True)
+
+
+def test_an_empty_store_without_mains_still_tells_the_minutes():
+    found = told(readings={"Butt": {JULY: 0.0}})
+    (opening,) = found.openings
+    assert (opening.minutes, opening.store_l, opening.unmet_l) == (pytest.approx(10.0), 0.0, pytest.approx(50.0))
+    assert found.lasts == 0
+
+
+def test_the_next_day_is_told_for_a_zone_that_stays_shut():
+    (opening,) = told(known(site=garden(every_days=2))).openings  # open on 29 June and 1 July
+    assert (opening.minutes, opening.next_day) == (0.0, JULY + DAY)
+    (over,) = told(known(site=garden(**{"from": "05-01", "to": "07-01"}))).openings
+    assert (over.minutes, over.next_day) == (0.0, None)
+
+
+def test_the_days_ahead_are_forecast_then_normal():
+    found = told(forecast_=forecast(1.0, 2.0, et0_mm=2.5))
+    assert len(found.coming) == 7
+    assert [day.is_forecast for day in found.coming] == [True] * 2 + [False] * 5
+    assert [day.rain_mm for day in found.coming] == [1.0, 2.0] + [0.0] * 5
+    assert [day.et0_mm for day in found.coming] == [2.5] * 2 + [4.0] * 5
+    assert all(day.minutes == {"Line": pytest.approx(10.0)} for day in found.coming)
+
+
+# ---- Waiting --------------------------------------------------------------------------------------------------------
+
+# RAW = (0.4 + 0.04 (5 - ETc)) x 150 mm/m x 0.4 m: with ETc 4 mm 26.4 mm; today's watering brings 4 mm to the roots
+
+
+def test_rain_that_brings_as_much_in_time_is_worth_waiting_for():
+    (opening,) = told(forecast_=forecast(0, 5)).openings
+    assert opening.wait == (JULY + DAY, 5.0, "Bed", pytest.approx(4.0 / 26.4))  # tomorrow's rain, after a day of ETc
+
+
+@pytest.mark.parametrize(
+    "rain_mm",
+    [
+        (),  # no forecast
+        (0, 0, 0),
+        (0, 3.9, 0),  # less than the watering brings
+        (0, 0, 0, 20),  # after the third day
+    ],
+)
+def test_little_or_late_rain_is_not(rain_mm):
+    assert told(forecast_=forecast(*rain_mm) if rain_mm else None).openings[0].wait is None
+
+
+def test_rain_of_several_days_adds_up():
+    assert told(forecast_=forecast(2, 0, 2)).openings[0].wait.day == JULY + 2 * DAY
+
+
+def test_beds_that_would_be_thirsty_do_not_wait():
+    dry_site = garden(every_days=9, every_from=JULY)  # nothing was given for ten days of 3 mm
+    known_ = known(days=8, et0_mm=3.0, site=dry_site)
+    assert told(known_, forecast(0, 0, 9, et0_mm=3.0)).openings[0].wait is None
+    known_ = known(days=6, et0_mm=3.0, site=dry_site)
+    assert told(known_, forecast(0, 9, et0_mm=3.0)).openings[0].wait is not None
+
+
+def test_a_zone_that_is_not_due_does_not_wait():
+    assert told(known(site=garden(every_days=2)), forecast(0, 50)).openings[0].wait is None
+
+
+# ---- The days ahead -------------------------------------------------------------------------------------------------
+
+
+def test_normal_is_the_mean_of_the_same_days_in_other_years():
+    days = pd.date_range("2028-01-01", "2031-07-01")
+    et0_mm = 3.0 + 2.0 * np.cos(2 * np.pi * (days.dayofyear - 190) / 365.25) + (days.year - 2029) * 0.1
+    rows = [{"date": day, "rain_mm": 1.0, "et0_mm": mm} for day, mm in zip(days, et0_mm, strict=True)]
+    known_ = Known(Path("site.toml"), garden(), weather_of(rows), JULY, None, ())
+    ahead = days_ahead(known_, None)
+    expected = 3.0 + 2.0 * np.cos(2 * np.pi * (ahead.weather.dates.dayofyear - 190) / 365.25)
+    np.testing.assert_allclose(ahead.weather.daily["et0_mm"], expected, atol=0.15)
+    assert ahead.normal == "the mean of these days in 3 years before"
+    assert ahead.usual_rain_mm == pytest.approx(7.0)
+    assert ahead.weather.daily["rain_mm"].sum() == 0.0, "no rain is counted with"
+    assert len(ahead.weather.daily) == AHEAD_DAYS + 1
+
+
+def test_without_other_years_the_last_two_weeks_stand_in():
+    rows = [{"date": JULY - n * DAY, "rain_mm": 0, "et0_mm": 1.0 if n > 14 else 5.0} for n in range(40, 0, -1)]
+    ahead = days_ahead(Known(Path("site.toml"), garden(), weather_of(rows), JULY, None, ()), None)
+    assert set(ahead.weather.daily["et0_mm"]) == {5.0}
+    assert (ahead.normal, ahead.usual_rain_mm) == (
+        "the mean of the last 14 known days, as no other year is known",
+        None,
+    )
+
+
+def test_days_before_today_keep_their_forecast_rain_when_it_stays_dry():
+    known_ = replace(known(), today=JULY + 2 * DAY)
+    ahead = days_ahead(known_, forecast(7, 0, 5))
+    assert dry_from(ahead, known_.today).daily["rain_mm"].iloc[:3].tolist() == [7.0, 0.0, 0.0]
+    assert known_.bridged == 2
+
+
+def test_a_forecast_file_goes_on_from_the_known_days(tmp_path):
+    file = tmp_path / "forecast.csv"
+    file.write_text("date,rain_mm,et0_mm\n2031-07-01,9,1\n2031-07-02,3,2\n2031-07-03,0,2\n", "utf-8")
+    assert read_forecast(file, known()).daily["rain_mm"].tolist() == [3.0, 0.0]
+    for rows, first in (("2031-07-03,0,2\n", "has 2031-07-03"), ("2031-06-20,0,2\n", "has 2031-06-20")):
+        file.write_text(f"date,rain_mm,et0_mm\n{rows}", "utf-8")
+        with pytest.raises(WeatherError, match=f"{first} to .*; write the days from 2031-07-02 to 2031-07-02 or later"):
+            read_forecast(file, known())
+
+
+# ---- Which day it is ------------------------------------------------------------------------------------------------
+
+
+def test_the_day_asked_about_has_to_have_weather_before_it():
+    assert known_on(DEMO / "site.toml", JULY, JULY).last == JULY - DAY
+    for day in (dt.date(2031, 5, 1), dt.date(2031, 10, 9)):
+        with pytest.raises(WeatherError, match="choose a day from 2031-05-02 to 2031-10-01"):
+            known_on(DEMO / "site.toml", day, day)
+
+
+def test_without_a_day_today_or_the_day_after_the_weather():
+    assert known_on(DEMO / "site.toml", None, JULY).today == JULY
+    late = known_on(DEMO / "site.toml", None, dt.date(2031, 10, 5))
+    assert (late.today, late.bridged) == (dt.date(2031, 10, 5), 4)
+    other = known_on(DEMO / "site.toml", None, dt.date(2040, 1, 1))
+    assert other.today == dt.date(2031, 10, 1)
+    assert "told for the day after" in other.notes[-1]

@@ -1,0 +1,71 @@
+"""Gardens side by side do what each does by itself, and the few figures are those of a run's own books."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from waterbudget.change.trial import try_all
+from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.run import run
+from waterbudget.site.override import checked_site, put, raw_site
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+CHANGES = [
+    (("zone", 0, "minutes"), 4),
+    (("tank", 1, "capacity_l"), 900),
+    (("bed", 0, "planting", 0, "kc"), [0.3, 0.8, 0.5]),  # another season, so another group
+    (("zone", 1, "plan"), "refill"),
+    (("tank", 0, "mains"), "direct"),  # another build
+]
+
+
+def changed(place, value):
+    table = raw_site(DEMO / "site.toml")
+    put(table, place, value)
+    return checked_site(table, "here")
+
+
+@pytest.fixture(scope="module")
+def opened():
+    return open_site(DEMO / "site.toml")
+
+
+@pytest.fixture(scope="module")
+def tried(opened):
+    sites = [opened.site, *(changed(*change) for change in CHANGES)]
+    return list(zip(sites, try_all(sites, opened.weather, keep_levels=True), strict=True))
+
+
+def test_each_does_what_it_does_by_itself(opened, tried):
+    for site, outcome in tried:
+        alone = run(site, opened.weather)
+        assert outcome.site is site
+        for key in ("mains_l", "unmet_l", "asked_l", "spilled_l", "days_lasted"):
+            assert outcome.summary[key] == pytest.approx(alone.summary[key], rel=1e-9), key
+        level_l = alone.tanks["level_l"].to_numpy().reshape(len(opened.weather.dates), -1)
+        np.testing.assert_allclose(outcome.level_l, level_l, rtol=1e-9)
+
+
+def test_the_figures_are_sums_of_the_daily_tables(opened, tried):
+    for site, outcome in tried:
+        alone = run(site, opened.weather)
+        zones, beds = alone.zones, alone.beds
+        needed_l = (zones["mains_l"] + zones["unmet_l"]).groupby(zones["date"]).sum().to_numpy()
+        np.testing.assert_allclose(outcome.needed_l_by_day, needed_l, rtol=1e-9, atol=1e-9)
+        assert outcome.needed_l == pytest.approx(needed_l.sum())
+        flow = {zone.name: zone.flow_l_min for zone in site.zone}
+        asked = zones[zones["zone"].isin(flow)]
+        assert outcome.minutes == pytest.approx((asked["asked_l"] / asked["zone"].map(flow)).sum())
+        area_m2 = beds["bed"].map({bed.name: bed.area_m2 for bed in site.bed})
+        met = (beds["eta_mm"] * area_m2).sum() / (beds["etc_mm"] * area_m2).sum()
+        assert outcome.need_met == pytest.approx(met)
+        drains = alone.tanks[alone.tanks["tank"] == "Shed butt"]
+        assert outcome.to_drain_l == pytest.approx(drains["spilled_l"].sum())
+
+
+def test_thirst_is_a_per_cent_of_the_need(opened):
+    present, less = try_all([opened.site, changed(("zone", 0, "minutes"), 3)], opened.weather)
+    assert less.is_thirstier_than(present)
+    assert not present.is_thirstier_than(less)
+    assert not present.is_thirstier_than(present)

@@ -1,0 +1,64 @@
+"""waterbudget compare from end to end."""
+
+import json
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from waterbudget.cli.compare import compare
+from waterbudget.cli.main import Commands
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+PROGRAM = Commands(commands={"compare": compare})
+
+
+@pytest.fixture(autouse=True)
+def _at_brackenfold(tmp_path, monkeypatch):
+    shutil.copytree(DEMO, tmp_path / "data_demo", ignore=shutil.ignore_patterns("years"))
+    monkeypatch.chdir(tmp_path)
+
+
+def run(words):
+    return CliRunner().invoke(PROGRAM, ["compare", *shlex.split(words)])
+
+
+def test_examples_of_the_help_run():
+    examples = [line.split("waterbudget compare ")[1] for line in compare.help.splitlines() if "Example: " in line]
+    assert len(examples) == 2
+    for words in examples:
+        result = run(words)
+        assert result.exit_code == 0, result.stderr
+        assert "Side by side" in result.stdout
+    assert Path("plans.png").is_file()
+    assert Path("plans.ics").is_file()
+
+
+def test_data_to_stdout_and_notes_to_stderr():
+    result = run("data_demo/site.toml --with zone.north.minutes=3 --json --plot plans.svg")
+    assert json.loads(result.stdout)["variants"][0]["name"] == "as it is"
+    assert result.stderr == "Written: plans.svg\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("data_demo/site.toml", "there is nothing to compare with; add --with"),
+        ("data_demo/site.toml --with zone.nrth.minutes=3", '"nrth" is no zone; did you mean "North line"?'),
+        ("data_demo/site.toml --with zone.north.minute=3", 'no key of zone.North line; did you mean "minutes"?'),
+        ("data_demo/site.toml --with zone.north.minutes=abc", 'is "abc"; write a number'),
+        ("data_demo/site.toml data_demo/none.toml", "data_demo/none.toml: there is no such file"),
+        ("data_demo/site.toml --with model.kc_bare=0.2 --plot a.ics", "is no picture's name"),
+        ("data_demo/site.toml --with model.kc_bare=0.2 --ics a.png", "is no calendar's name"),
+        ("data_demo/site.toml --with model.kc_bare=0.2 --from 2031-01-01", "choose days from 2031-05-01"),
+    ],
+)
+def test_wrong_input_is_told_in_one_line(words, told):
+    before = sorted(Path().rglob("*"))
+    result = run(words)
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert told in line
+    assert sorted(Path().rglob("*")) == before

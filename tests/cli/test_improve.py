@@ -1,0 +1,56 @@
+"""waterbudget improve from end to end."""
+
+import json
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from waterbudget.cli.improve import improve
+from waterbudget.cli.main import Commands
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+PROGRAM = Commands(commands={"improve": improve})
+
+
+@pytest.fixture(autouse=True)
+def _at_brackenfold(tmp_path, monkeypatch):
+    shutil.copytree(DEMO, tmp_path / "data_demo", ignore=shutil.ignore_patterns("years"))
+    monkeypatch.chdir(tmp_path)
+
+
+def run(words):
+    return CliRunner().invoke(PROGRAM, ["improve", *shlex.split(words)])
+
+
+def test_examples_of_the_help_run():
+    examples = [line.split("waterbudget improve ")[1] for line in improve.help.splitlines() if "Example: " in line]
+    assert len(examples) == 2
+    for words in examples:
+        result = run(words)
+        assert (result.exit_code, result.stderr) == (0, "")
+        assert result.stdout.split("\n\n")[1].startswith("At no cost most is saved by this: ")
+
+
+def test_json():
+    told = json.loads(run("data_demo/allotment/site.toml --json --price mulch=0").stdout)
+    assert [row["kinds"] for row in told["measures"] if row["free"] and "mulch" in row["kinds"]] == [["mulch"]]
+    assert len(told["best"]) == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("data_demo/none.toml", "there is no such file"),
+        ("data_demo/site.toml --price mulsh=3", 'did you mean "mulch"?'),
+        ("data_demo/site.toml --options data_demo/none.csv", "there is no such file"),
+        ("data_demo/site.toml --water-price -1", "write what a cubic metre costs"),
+    ],
+)
+def test_wrong_input_is_told_in_one_line(words, told):
+    result = run(words)
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert told in line

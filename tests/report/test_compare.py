@@ -1,0 +1,205 @@
+"""The screen of a comparison: which plan is best, by the rule that it tells, and the same figures in every form."""
+
+import datetime as dt
+import json
+from itertools import combinations
+from pathlib import Path
+
+import icalendar
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+
+from waterbudget.change.variants import compare
+from waterbudget.errors import OutputError
+from waterbudget.report import change_figures
+from waterbudget.report.calendar import Event, calendar_bytes
+from waterbudget.report.change_figures import compare_figure, compare_picture
+from waterbudget.report.compare import answer_compare, best_of, compare_json, compare_screen, events, verdict
+from waterbudget.simulate.totals import SHORT_L
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+SITE, OTHER = DEMO / "site.toml", DEMO / "allotment" / "site.toml"
+LARGER = "tank.shed.capacity_l=900"
+
+
+@pytest.fixture(scope="module")
+def four():
+    return compare([SITE], ["zone.north.minutes=3", LARGER])
+
+
+@pytest.fixture(scope="module")
+def gardens():
+    return compare([SITE, OTHER], [])
+
+
+def said(compared):
+    return " ".join(verdict(compared))
+
+
+def test_the_first_sentence_names_the_best(four):
+    best = best_of(four)
+    assert best.letter == "C"
+    saved_l = four.variants[0].outcome.needed_l - best.outcome.needed_l
+    assert saved_l > 100
+    assert said(four).startswith("C (tank.Shed butt.capacity_l 350 → 900) needs the least mains water: ")
+    assert f"{saved_l:.0f} L less than the present plan (A)" in said(four)
+
+
+def test_what_saves_at_the_plants_cost_is_told_but_is_not_the_best(four):
+    together = four.variants[3]
+    assert together.outcome.needed_l < best_of(four).outcome.needed_l
+    assert together.outcome.is_thirstier_than(four.variants[0].outcome)
+    assert "D would need " in said(four)
+    assert "98 % of their need met, not 100 %" in said(four)
+
+
+def test_the_present_plan_may_be_the_best():
+    assert said(compare([SITE], ["tank.shed.capacity_l=300"])).startswith("The present plan (A) is the best of them")
+
+
+def test_no_difference_is_told_as_none():
+    assert said(compare([SITE], ["tank.shed.loss_l_per_day=0"])) == (
+        "All of them need 1,220 L of mains water: none saves any."
+    )
+    assert said(compare([SITE], ["model.kc_bare=0.3"], last=dt.date(2031, 5, 31))) == "None of them needs mains water."
+
+
+def test_the_table_has_the_figures_of_each(four):
+    lines = {line[:29].strip(): line[29:].split() for line in compare_screen(four).splitlines()}
+    assert lines["Side by side"] == ["A", "B", "C", "D"]
+    assert lines["Stores last (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
+    assert lines["Thirsty days, all beds"] == [str(one.outcome.thirsty_days) for one in four.variants]
+    assert lines["... in money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
+
+
+def test_the_best_comes_with_lines_to_paste(four, tmp_path):
+    screen = compare_screen(four)
+    assert '  # in [[tank]] "Shed butt":\n  capacity_l = 900\n' in screen
+    pasted = SITE.read_text("utf-8").replace("capacity_l = 350", "capacity_l = 900")
+    (tmp_path / "site.toml").write_text(pasted, "utf-8")
+    (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
+    again = compare([tmp_path / "site.toml"], ["tank.shed.capacity_l=350"])
+    assert again.variants[0].outcome.needed_l == pytest.approx(best_of(four).outcome.needed_l, abs=1e-6)
+
+
+def test_no_line_is_wider_than_the_screen(four, gardens):
+    for compared in (four, gardens):
+        assert max(map(len, compare_screen(compared).splitlines())) <= 100
+
+
+def test_another_site_is_told_by_its_name_and_on_the_same_weather(gardens):
+    screen = compare_screen(gardens)
+    assert "  B  Allotment with one butt" in screen
+    assert "run on the weather of the first" in screen
+    assert "To have" not in screen
+
+
+def test_json_has_the_same_figures(four):
+    told = json.loads(compare_json(four))
+    assert told["best"] == "C"
+    for row, one in zip(told["variants"], four.variants, strict=True):
+        assert row["needed_l"] == pytest.approx(one.outcome.needed_l)
+        assert row["needed_l"] == pytest.approx(row["mains_l"] + row["unmet_l"])
+    assert told["variants"][3]["changes"] == {"zone.North line.minutes": 3, "tank.Shed butt.capacity_l": 900}
+
+
+def test_the_calendar_has_every_day_that_needs_mains_water(four):
+    content = calendar_bytes(events(four), written_at=dt.datetime(2031, 4, 1, tzinfo=dt.UTC))
+    marked = {one.letter: set() for one in four.variants}
+    for entry in icalendar.Calendar.from_ical(content).walk("VEVENT"):
+        first, after = entry["dtstart"].dt, entry["dtend"].dt
+        days = {first + dt.timedelta(day) for day in range((after - first).days)}
+        assert not days & marked[str(entry["summary"])[0]]
+        marked[str(entry["summary"])[0]] |= days
+    for one in four.variants:
+        needed = one.outcome.needed_l_by_day > SHORT_L
+        assert marked[one.letter] == {day for day, needs in zip(one.outcome.dates, needed, strict=True) if needs}
+
+
+def test_a_calendar_is_made_as_the_standard_says():
+    # RFC 5545: lines end with CRLF and hold at most 75 octets; DTEND of whole days is the day after; UIDs are unique
+    event = Event(dt.date(2031, 7, 1), "Open the North line; 10 min, and más " + "x" * 90, "two\nlines", 2)
+    content = calendar_bytes([event, event._replace(days=3)], written_at=dt.datetime(2031, 4, 1, tzinfo=dt.UTC))
+    lines = content.split(b"\r\n")
+    assert b"\n" not in content.replace(b"\r\n", b"")
+    assert max(map(len, lines)) <= 75
+    first, second = icalendar.Calendar.from_ical(content).walk("VEVENT")
+    assert first["dtend"].dt == dt.date(2031, 7, 3)
+    assert str(first["summary"]) == event.summary
+    assert str(first["description"]) == event.description
+    assert first["uid"] != second["uid"]
+    assert calendar_bytes([event], written_at=dt.datetime(2031, 4, 1, tzinfo=dt.UTC)) == calendar_bytes(
+        [event], written_at=dt.datetime(2031, 4, 1, tzinfo=dt.UTC)
+    )
+
+
+# ---- The picture ---------------------------------------------------------------------------------------------------
+
+
+def labelled(panel):
+    return {line.get_label(): line for line in panel.lines if line.get_label() in "ABCDEF"}
+
+
+def test_the_lines_are_the_levels(four):
+    _, classroom, shed, needed = compare_figure(four).axes
+    for column, panel in enumerate((classroom, shed)):
+        for one in four.variants:
+            drawn = labelled(panel)[one.letter].get_ydata()
+            np.testing.assert_array_equal(drawn[1:], one.outcome.level_l[:, column])
+    for one in four.variants:
+        assert labelled(needed)[one.letter].get_ydata()[-1] == pytest.approx(one.outcome.needed_l)
+
+
+def test_each_letter_stands_on_its_line(four):
+    for panel in compare_figure(four).axes[1:]:
+        letters = {text.get_text(): text.xy for text in panel.texts if text.get_text() in set("ABCD")}
+        for letter, (x, y) in letters.items():
+            line = labelled(panel)[letter]
+            assert y == line.get_ydata()[list(line.get_xdata()).index(x)]
+        days = sorted(x for x, _ in letters.values())
+        assert min(np.diff(days)) > 0.07 * len(four.variants[0].outcome.dates) - 1
+
+
+def test_a_store_that_only_one_garden_has_is_drawn(gardens):
+    titles = [panel.get_title(loc="left") for panel in compare_figure(gardens).axes]
+    assert titles[1:4] == ["Class-room tank", "Shed butt", "Butt"]
+    assert set(labelled(compare_figure(gardens).axes[3])) == {"B"}
+
+
+def test_lines_differ_without_colour():
+    def brightness(colour):
+        return float(np.dot([0.2126, 0.7152, 0.0722], np.square(to_rgb(colour))))
+
+    for (one, dashes, _), (other, their_dashes, _) in combinations(change_figures.TRACES, 2):
+        contrast = sorted(brightness(colour) + 0.05 for colour in (one, other))
+        assert dashes != their_dashes or contrast[1] / contrast[0] >= 3, "WCAG 2.1, 1.4.11"
+
+
+def test_nothing_stands_outside_the_picture(four, gardens):
+    for compared in (four, gardens):
+        figure = compare_figure(compared)
+        figure.draw_without_rendering()
+        box = figure.get_tightbbox()
+        width, height = figure.get_size_inches()
+        assert min(box.x0, box.y0) >= -0.02
+        assert box.x1 <= width + 0.02
+        assert box.y1 <= height + 0.02
+
+
+@pytest.mark.parametrize(("suffix", "start"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")])
+def test_the_suffix_chooses_the_kind(four, suffix, start):
+    assert compare_picture(four, suffix).startswith(start)
+
+
+def test_files_are_written_whole_or_refused(tmp_path):
+    plot, ics = tmp_path / "plans.svg", tmp_path / "plans.ics"
+    answer = answer_compare([SITE], [LARGER], None, None, plot, ics, overwrite=False, as_json=False)
+    assert answer.notes[-2:] == (f"Written: {plot}", f"Written: {ics}")
+    assert ics.read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
+    before = ics.read_bytes()
+    with pytest.raises(OutputError, match="is there already"):
+        answer_compare([SITE], [LARGER], None, None, None, ics, overwrite=False, as_json=False)
+    with pytest.raises(OutputError, match=r"end it in \.ics"):
+        answer_compare([SITE], [LARGER], None, None, None, tmp_path / "plans.txt", overwrite=False, as_json=False)
+    assert ics.read_bytes() == before

@@ -1,0 +1,138 @@
+"""The screen of improving: what costs nothing first, ranked as said, with lines to paste that do what they say."""
+
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from waterbudget.change.search import improve
+from waterbudget.errors import InputError
+from waterbudget.report.improve import Costs, by_money, by_time, improve_json, improve_screen, ranked, verdict
+from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.run import run
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+
+
+@pytest.fixture(scope="module")
+def school():
+    return improve(open_site(DEMO / "site.toml"))
+
+
+@pytest.fixture(scope="module")
+def allotment():
+    return improve(open_site(DEMO / "allotment" / "site.toml"), prices={"shade net": 45.0}, water_per_m3=2.5)
+
+
+def test_the_first_sentence_answers(school, allotment):
+    first, *_ = verdict(school)
+    best = max((one for one in school.singles if one.is_free and not one.is_thirstier), key=lambda one: one.saved_l)
+    assert first == (
+        f"At no cost most is saved by this: {best.measures[0].words}. "
+        f"It saves {best.saved_l:.0f} L of 1,220 L of mains water in these days."
+    )
+    assert next(verdict(allotment)).startswith("At no cost most is saved by this: Cans: ")
+
+
+def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
+    text = (DEMO / "site.toml").read_text("utf-8").replace("capacity_l = 350", "capacity_l = 9000")
+    text = text.replace("start_l = 260", "start_l = 9000")
+    (tmp_path / "site.toml").write_text(text, "utf-8")
+    (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
+    found = improve(open_site(tmp_path / "site.toml"))
+    first, second = verdict(found)
+    assert first == "No mains water is needed as it is, so there is none to save."
+    assert second.startswith("Most of your time is saved by this: ")
+    assert not any(one.saved_l > 0.5 for one in found.singles)
+
+
+def test_what_costs_nothing_comes_first_and_the_most_saving_first(school):
+    screen = improve_screen(school)
+    assert screen.index("Costs nothing, saves") < screen.index("Costs money, saves")
+    told = json.loads(improve_json(school))["measures"]
+    sound = [row["saved_l"] for row in told if not row["thirstier"]]
+    assert sound == sorted(sound, reverse=True)
+    for key in (by_time, by_money):
+        lines = list(ranked(school, key))
+        free = [", free" in line for line in lines]
+        assert free == sorted(free, reverse=True)
+        assert 1 <= len(lines) <= 5
+
+
+def test_what_plants_pay_for_is_marked_and_last(allotment):
+    block = improve_screen(allotment).split("Costs nothing, saves")[1].split("\n\n")[0]
+    measures = [line for line in block.splitlines()[2:] if not line.startswith("  ")]
+    marked = [line.startswith("! ") for line in measures]
+    assert any(marked)
+    assert marked == sorted(marked)
+    assert "at the plants' cost" in measures[-1]
+
+
+def test_payback_is_price_over_saving(allotment):
+    net = next(one for one in allotment.singles if one.measures[0].kind == "shade net")
+    line = next(line for line in ranked(allotment, by_money) if "shade net" in line)
+    assert f"paid back in {45 / (net.saved_l * 2.5 / 1000):,.0f} such seasons" in line
+
+
+def test_no_price_of_water_no_money():
+    found = improve(open_site(DEMO / "allotment" / "site.toml"))
+    assert list(ranked(found, by_money)) == ["Not known: add --water-price, or water_per_m3 under [prices]."]
+
+
+@pytest.mark.parametrize("garden", ["school", "allotment"])
+def test_no_line_is_wider_than_the_screen(garden, request):
+    assert max(map(len, improve_screen(request.getfixturevalue(garden)).splitlines())) <= 100
+
+
+def test_the_lines_to_paste_do_what_was_tried(school, tmp_path):
+    block = improve_screen(school).split("The best of all, to write into")[1].split("\n\n")[0]
+    table = tomllib.loads((DEMO / "site.toml").read_text("utf-8"))
+    here = None
+    for line in (line.strip() for line in block.splitlines()[1:]):
+        if where := re.fullmatch(r'# in \[\[(\w+)\]\] "(.+)":', line):
+            here = next(one for one in table[where[1]] if one["name"] == where[2])
+        elif new := re.fullmatch(r"\[\[(\w+)\]\]", line):
+            here = {}
+            table[new[1]].append(here)
+        else:
+            here |= tomllib.loads(line)
+    from strategies import to_toml
+
+    (tmp_path / "site.toml").write_text(to_toml(table), "utf-8")
+    (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
+    opened = open_site(tmp_path / "site.toml")
+    summary = run(opened.site, opened.weather).summary
+    best = school.any[-1]
+    assert summary["mains_l"] + summary["unmet_l"] == pytest.approx(best.outcome.needed_l, abs=1.0)
+
+
+def test_the_mulch_has_its_source_and_what_was_not_tried_is_told(school):
+    screen = improve_screen(school)
+    assert "FAO-56 chapter 10, p." in screen
+    assert "Nothing to try: mending the leak (no store is said to leak)." in screen
+    assert f"{school.runs:,} gardens were run." in screen
+    assert school.runs > len(school.singles)
+
+
+@pytest.mark.parametrize(
+    ("prices", "fault"),
+    [
+        (("mulsh=3",), '"mulsh" is no kind of measure; did you mean "mulch"?'),
+        (("mulch=-3",), '"mulch=-3" is no price'),
+        (("mulch=dear",), '"mulch=dear" is no price'),
+        (("mulch",), '"mulch" is no price; write KIND=MONEY'),
+        (("xyzzy=3",), "there are next butt size, "),
+    ],
+)
+def test_a_price_that_cannot_be_read_is_told(prices, fault):
+    with pytest.raises(InputError) as told:
+        Costs(prices=prices)
+    assert fault in str(told.value)
+
+
+def test_a_price_of_water_has_to_be_one():
+    with pytest.raises(InputError, match="--water-price: is 0; write what a cubic metre costs"):
+        Costs(water_per_m3=0.0)
+    assert Costs(prices=("Mulch = 12.5",)).by_kind == {"mulch": 12.5}

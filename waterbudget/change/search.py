@@ -1,0 +1,196 @@
+"""Every measure tried by itself on a site, then the best pair and triple, found greedily."""
+
+from collections.abc import Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, replace
+
+from waterbudget.change.measures import ForSale, Measure, measures_for, not_there, with_measures
+from waterbudget.change.trial import Outcome, try_all
+from waterbudget.simulate.opened import Opened
+from waterbudget.site.links import Raw
+from waterbudget.site.override import raw_site
+from waterbudget.units import L_PER_M3
+
+YEAR_DAYS = 365.25
+MOST_TOGETHER = 3
+LEAST_L = 0.5  # of mains water: less is no saving
+
+
+@dataclass(frozen=True, eq=False)
+class Tried:
+    """Measures that were tried together, one to three of them, beside the site as it is.
+
+    Of the run: saved_l of mains water, saved_minutes of a person, saved_money of mains water (None without a price of
+    it); is_thirstier: whether the plants are noticeably worse off.
+    """
+
+    measures: tuple[Measure, ...]
+    outcome: Outcome
+    now: Outcome
+    water_per_m3: float | None
+
+    @property
+    def is_free(self) -> bool:
+        """Whether they cost nothing."""
+        return all(measure.is_free for measure in self.measures)
+
+    @property
+    def price(self) -> float | None:
+        """What they cost together, None where nobody tells of one."""
+        costs = [measure.cost for measure in self.measures]
+        known = [cost for cost in costs if cost is not None]
+        return sum(known) if len(known) == len(costs) else None
+
+    @property
+    def saved_l(self) -> float:
+        """Mains water saved [L]."""
+        return self.now.needed_l - self.outcome.needed_l
+
+    @property
+    def saved_minutes(self) -> float:
+        """A person's time saved [min]."""
+        return self.now.attended_minutes - self.outcome.attended_minutes
+
+    @property
+    def saved_money(self) -> float | None:
+        """Price of the mains water saved."""
+        return None if self.water_per_m3 is None else self.saved_l / L_PER_M3 * self.water_per_m3
+
+    @property
+    def is_thirstier(self) -> bool:
+        """Whether plants are noticeably worse off than now."""
+        return self.outcome.is_thirstier_than(self.now)
+
+    @property
+    def changes(self) -> list[tuple[tuple[str | int, ...], object]]:
+        """Keys with their new values, and new tables."""
+        return [change for measure in self.measures for change in measure.changes]
+
+
+@dataclass(frozen=True, eq=False)
+class Improvement:
+    """What was tried on a site.
+
+    table: of the site file. singles: the best of each kind and thing, in the order tried. runs: how many gardens were
+    run. free, any: the best single, pair and triple, of measures that cost nothing and of all; as many as add anything.
+    left_out: kinds of which there is nothing to try, and why.
+    """
+
+    opened: Opened
+    table: Raw
+    now: Outcome
+    singles: tuple[Tried, ...]
+    free: tuple[Tried, ...]
+    any: tuple[Tried, ...]
+    left_out: tuple[str, ...]
+    runs: int
+
+    @property
+    def years(self) -> float:
+        """Years that the weather stands for; 1 for a season or less than a year."""
+        return max(1.0, len(self.now.dates) / YEAR_DAYS)
+
+
+class _Trials:
+    """Runs of the site with measures, each counted.
+
+    A hose gives what a store without mains water cannot: else a measure would look good for not watering dry beds.
+    """
+
+    def __init__(self, opened: Opened, table: Raw, water_per_m3: float | None) -> None:
+        self._opened, self._price = opened, water_per_m3
+        self._table = deepcopy(table)
+        for tank in self._table["tank"]:
+            if tank.get("mains", "none") == "none":
+                tank["mains"] = "direct"
+        (self.now,) = try_all([with_measures(self._table, ())], opened.weather)
+        self.runs = 1
+
+    def tried(self, together: Sequence[tuple[Measure, ...]]) -> list[Tried]:
+        sites = [with_measures(self._table, measures) for measures in together]
+        self.runs += len(sites)
+        outcomes = try_all(sites, self._opened.weather) if sites else []
+        return [
+            Tried(measures, outcome, self.now, self._price)
+            for measures, outcome in zip(together, outcomes, strict=True)
+        ]
+
+
+def improve(
+    opened: Opened,
+    for_sale: Sequence[ForSale] = (),
+    prices: Mapping[str, float] | None = None,
+    water_per_m3: float | None = None,
+) -> Improvement:
+    """Try every measure by itself, then greedily the best two and three that go together.
+
+    for_sale: sizes of butts and their prices. prices: of the measures of a kind, in all, in any money; 0 makes them
+    free. water_per_m3: price of mains water, None for that of the site.
+    """
+    table = raw_site(opened.path)
+    price = opened.site.prices.water_per_m3 if water_per_m3 is None else water_per_m3
+    trials = _Trials(opened, table, price)
+    measures = [_priced(measure, prices or {}) for measure in measures_for(opened.site, for_sale)]
+    every = trials.tried([(measure,) for measure in measures])
+    singles = _best_of_each(every)
+    return Improvement(
+        opened,
+        table,
+        trials.now,
+        tuple(singles),
+        tuple(_greedy(trials, [one for one in singles if one.is_free])),
+        tuple(_greedy(trials, singles)),
+        tuple(not_there(opened.site, for_sale)),
+        trials.runs,
+    )
+
+
+def gain(tried: Tried) -> tuple[bool, float, float]:
+    """How good it is: not at the plants' cost, then mains water saved, then a person's time saved."""
+    return not tried.is_thirstier, round(tried.saved_l, 6), round(tried.saved_minutes, 6)
+
+
+def helps(tried: Tried) -> bool:
+    """Whether it saves mains water, not at the plants' cost."""
+    return not tried.is_thirstier and tried.saved_l >= LEAST_L
+
+
+def _priced(measure: Measure, prices: Mapping[str, float]) -> Measure:
+    if measure.kind not in prices:
+        return measure
+    return replace(measure, price=prices[measure.kind], is_free=prices[measure.kind] == 0.0)
+
+
+def _best_of_each(every: Sequence[Tried]) -> list[Tried]:
+    """Of the ways of one measure the best; where each is at the plants' cost the mildest, which comes first."""
+    ways: dict[tuple[str, str], list[Tried]] = {}
+    for one in every:
+        measure = one.measures[0]
+        ways.setdefault((measure.kind, measure.thing), []).append(one)
+    return [
+        ways_of_one[0] if all(way.is_thirstier for way in ways_of_one) else max(ways_of_one, key=gain)
+        for ways_of_one in ways.values()
+    ]
+
+
+def _greedy(trials: _Trials, singles: Sequence[Tried]) -> list[Tried]:
+    """The best one, the best two that hold it, and the best three that hold these; each only where it adds a saving."""
+    helping = [one for one in singles if not one.is_thirstier]
+    chain: list[Tried] = []
+    best = max(helping, key=gain, default=None)
+    while best is not None and _adds(best, chain):
+        chain.append(best)
+        if len(chain) == MOST_TOGETHER:
+            break
+        held = best.measures
+        more = [
+            (*held, one.measures[0]) for one in helping if all(one.measures[0].goes_with(measure) for measure in held)
+        ]
+        best = max((one for one in trials.tried(more) if not one.is_thirstier), key=gain, default=None)
+    return chain
+
+
+def _adds(best: Tried, chain: Sequence[Tried]) -> bool:
+    before_l, before_minutes = (chain[-1].saved_l, chain[-1].saved_minutes) if chain else (0.0, 0.0)
+    more_l = best.saved_l - before_l
+    return more_l >= LEAST_L or (more_l >= -LEAST_L and best.saved_minutes > before_minutes + LEAST_L)

@@ -1,0 +1,127 @@
+"""Gardens tried on the same weather: alike ones run side by side, and each is told by the same few figures."""
+
+import datetime as dt
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from waterbudget.change.hands import Hands
+from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.lanes import build_of, season_key, side_by_side
+from waterbudget.simulate.result import summary_of
+from waterbudget.simulate.run import sky_of
+from waterbudget.simulate.totals import add_up
+from waterbudget.site.model import Site
+from waterbudget.units import Array
+from waterbudget.weather.files import Weather
+
+MINUTES_AN_HOUR = 60.0
+THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off: ours
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What a garden did in the weather.
+
+    summary: as of a run. minutes: that the valves were open, or would have been for all the watering. attended_minutes:
+    of a person's time that all the watering takes. dates: of the run. level_l (day, tank) and needed_l_by_day (day,)
+    where they were kept.
+    """
+
+    site: Site
+    summary: dict[str, Any]
+    minutes: float
+    attended_minutes: float
+    dates: tuple[dt.date, ...]
+    level_l: Array | None = None
+    needed_l_by_day: Array | None = None
+
+    @property
+    def needed_l(self) -> float:
+        """Mains water that all the watering takes [L]."""
+        return float(self.summary["mains_l"] + self.summary["unmet_l"])
+
+    @property
+    def to_drain_l(self) -> float:
+        """What spilled from stores that overflow into no other [L]."""
+        tanks = zip(self.site.tank, self.summary["tanks"], strict=True)
+        return float(sum(booked["spilled_l"] for tank, booked in tanks if tank.overflow_to is None))
+
+    @property
+    def end_l(self) -> float:
+        """What is in all stores in the end [L]."""
+        return float(sum(booked["end_l"] for booked in self.summary["tanks"]))
+
+    @property
+    def thirsty_days(self) -> int:
+        """Days with too dry a soil, of all beds together."""
+        return int(sum(bed["stress_days"] for bed in self.summary["beds"]))
+
+    @property
+    def need_met(self) -> float | None:
+        """Share of their need that the watered beds had."""
+        beds = zip(self.site.bed, self.summary["beds"], strict=True)
+        watered = [(bed.area_m2, booked) for bed, booked in beds if bed.zone is not None]
+        need_l = sum(area_m2 * booked["etc_mm"] for area_m2, booked in watered)
+        return sum(area_m2 * booked["eta_mm"] for area_m2, booked in watered) / need_l if need_l > 0.0 else None
+
+    def is_thirstier_than(self, other: "Outcome") -> bool:
+        """Whether its plants are noticeably worse off."""
+        if self.need_met is None or other.need_met is None:
+            return False
+        return self.need_met < other.need_met - THIRSTIER
+
+
+def try_all(sites: Sequence[Site], weather: Weather, *, keep_levels: bool = False) -> list[Outcome]:
+    """Run every site through the weather. Raises WeatherError where hot days cannot be told."""
+    gardens = [garden_of(site) for site in sites]
+    alike: dict[Hashable, list[int]] = {}
+    for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
+        runs = tuple(zone.runs_per_day for zone in site.zone)
+        beds = tuple(bed.zone for bed in site.bed)
+        kind = (build_of(garden), season_key(site), runs, beds, repr(site.effort))
+        alike.setdefault(kind, []).append(number)
+    outcomes: dict[int, Outcome] = {}
+    for numbers in alike.values():
+        some = [sites[number] for number in numbers]
+        ran = _side_by_side(some, [gardens[number] for number in numbers], weather, keep_levels=keep_levels)
+        outcomes |= zip(numbers, ran, strict=True)
+    return [outcomes[number] for number in range(len(sites))]
+
+
+def _side_by_side(
+    sites: Sequence[Site], gardens: Sequence[Garden], weather: Weather, *, keep_levels: bool
+) -> Iterator[Outcome]:
+    skies = [sky_of(site, weather) for site in sites]  # one and the same, but hot days are looked for in each
+    garden = side_by_side(gardens, 1)
+    season = season_of(sites[0], weather.dates.to_numpy().astype("M8[D]")[:, None])
+    levels: list[Array] = []
+    needed: list[Array] = []
+    attended = np.zeros(len(sites))
+
+    def watched() -> Iterator[Day]:
+        for number, day in enumerate(days(garden, season, skies[0])):
+            attended[:] += hands.minutes(number, day)
+            if keep_levels:
+                levels.append(day.tanks.level_l)
+                needed.append(day.tanks.mains_l.sum(axis=1) + day.outlets.unmet_l.sum(axis=1))
+            yield day
+
+    hands = Hands(sites[0], garden, season, skies[0])
+    totals = add_up(garden, watched())
+    open_minutes = (totals.sums["outlets.asked_l"] / garden.outlets.flow_l_min).sum(axis=1)
+    dates = tuple(weather.dates.date)
+    for lane, site in enumerate(sites):
+        yield Outcome(
+            site,
+            summary_of(garden, totals, weather.dates, lane),
+            float(open_minutes[lane]),
+            float(attended[lane]),
+            dates,
+            np.stack([level_l[lane] for level_l in levels]) if keep_levels else None,
+            np.stack([needed_l[lane] for needed_l in needed]) if keep_levels else None,
+        )

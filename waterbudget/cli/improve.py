@@ -1,0 +1,41 @@
+"""waterbudget improve."""
+
+from functools import partial
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import FILE, json_option, site_argument
+
+
+@click.command()
+@site_argument
+@click.option("--options", type=FILE, metavar="FILE.csv", help="Butts for sale: name, capacity_l, price.")
+@click.option(
+    "--price", "prices", multiple=True, metavar="KIND=MONEY", help="What a measure costs in all, as in mulch=30."
+)
+@click.option("--water-price", type=float, metavar="PRICE", help="Of a cubic metre of mains water.")
+@json_option
+def improve(
+    site: Path | None,
+    options: Path | None,
+    prices: tuple[str, ...],
+    water_price: float | None,
+    *,
+    as_json: bool,
+) -> None:
+    """What would save most mains water, time and money? Every measure is tried, what costs nothing comes first.
+
+    SITE is a site file; without it site.toml of this folder is taken, else the built-in example.
+
+    \b
+    Example: waterbudget improve data_demo/site.toml
+    Example: waterbudget improve data_demo/allotment/site.toml --options data_demo/prices.csv --price "shade net=45"
+    """  # noqa: D301
+    from waterbudget.report.improve import Costs, answer_improve
+
+    costs = Costs(options, prices, water_price)
+    answer = answer_improve(site, costs, as_json=as_json, progress=partial(click.echo, err=True))
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)

@@ -1,0 +1,274 @@
+"""The screen of a comparison: which of the plans needs least mains water, then all of them side by side."""
+
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from waterbudget.change.paste import toml_lines
+from waterbudget.change.trial import MINUTES_AN_HOUR
+from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
+from waterbudget.errors import OutputError
+from waterbudget.output import refuse_existing, refuse_picture, write_files
+from waterbudget.report.answer import Answer
+from waterbudget.report.calendar import Event, calendar_bytes
+from waterbudget.report.words import count, in_words, litres, percent, screen, section, span, table, wrapped
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.override import raw_site
+from waterbudget.tables.cautions import cautions
+from waterbudget.units import L_PER_M3
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+ALIKE_L = 1.0  # of mains water: less is told as alike
+CALENDAR = ".ics"
+
+
+def answer_compare(
+    paths: Sequence[Path],
+    withs: Sequence[str],
+    first: "dt.date | None",
+    last: "dt.date | None",
+    plot: Path | None,
+    ics: Path | None,
+    *,
+    overwrite: bool,
+    as_json: bool,
+) -> Answer:
+    """Compare a site with changes of it and with other sites; plot: picture file; ics: calendar of the short days.
+
+    Raises InputError for what the user can mend.
+    """
+    refuse_calendar(ics, overwrite=overwrite)
+    if plot is not None:
+        refuse_picture(plot, overwrite=overwrite)
+    compared = compare(paths, withs, first, last)
+    contents = {}
+    if plot is not None:
+        from waterbudget.report.change_figures import compare_picture
+
+        contents[plot] = compare_picture(compared, plot.suffix)
+    if ics is not None:
+        contents[ics] = calendar_bytes(events(compared))
+    write_files(contents, overwrite=overwrite)
+    text = compare_json(compared) if as_json else compare_screen(compared)
+    return Answer(text, (*compared.notes, *(f"Written: {file}" for file in contents)))
+
+
+def refuse_calendar(ics: Path | None, *, overwrite: bool) -> None:
+    """Raises OutputError where a calendar that is asked for cannot be had; None is not asked for."""
+    if ics is None:
+        return
+    if ics.suffix.lower() != CALENDAR:
+        raise OutputError(f"{ics}: is no calendar's name; end it in {CALENDAR}")
+    refuse_existing([ics], overwrite=overwrite)
+
+
+def compare_screen(compared: Comparison) -> str:
+    """Everything a gardener needs to know of the comparison, at most 100 columns wide."""
+    return screen(
+        [wrapped(heading(compared))],
+        [wrapped(" ".join(verdict(compared)))],
+        ["Compared", *(wrapped(name_of(one), lead=f"  {one.letter}  ") for one in compared.variants)],
+        side_by_side(compared),
+        to_paste(compared),
+        section("Assumed", assumptions(compared)),
+        section("Take care", cautions_shown(compared)),
+    )
+
+
+def heading(compared: Comparison) -> str:
+    """The garden and the days."""
+    dates = compared.variants[0].outcome.dates
+    return f"{compared.opened.site.site.name}, {len(compared.variants)} plans compared: {span(dates[0], dates[-1])}"
+
+
+def name_of(one: Variant) -> str:
+    """What a variant is, in one line; the plan as it is also by its garden."""
+    if one.name == ALL:
+        return f"{ALL}: {'; '.join(map(told, one.changes))}"
+    return one.name
+
+
+# ---- The verdict ---------------------------------------------------------------------------------------------------
+
+
+def best_of(compared: Comparison) -> Variant:
+    """The one that needs least mains water without letting plants go thirstier than in the present plan.
+
+    Of those that need as little, the one whose valves are open for the shortest time; else the first.
+    """
+    present, *_ = compared.variants
+    sound = [one for one in compared.variants if not one.outcome.is_thirstier_than(present.outcome)]
+    least_l = min(one.outcome.needed_l for one in sound)
+    alike = [one for one in sound if one.outcome.needed_l <= least_l + ALIKE_L]
+    return min(alike, key=lambda one: round(one.outcome.minutes, 6))
+
+
+def verdict(compared: Comparison) -> Iterator[str]:
+    """Which plan needs least mains water, against the present one; and which need less at the plants' cost."""
+    present, *others = compared.variants
+    best = best_of(compared)
+    all_l = [one.outcome.needed_l for one in compared.variants]
+    if max(all_l) - min(all_l) <= ALIKE_L:
+        need = "None of them needs" if max(all_l) <= ALIKE_L else f"All of them need {litres(min(all_l))} L of"
+        yield f"{need} mains water{'' if max(all_l) <= ALIKE_L else ': none saves any'}."
+        if best is not present:
+            yield f"{best.letter} has the valves open for the shortest time, {hours(best)}, now {hours(present)}."
+    elif best is present:
+        yield (
+            f"The present plan (A) is the best of them: it needs {litres(present.outcome.needed_l)} L of mains water, "
+            "and none needs less without leaving the plants thirstier."
+        )
+    else:
+        saved_l = present.outcome.needed_l - best.outcome.needed_l
+        mains = f"{litres(best.outcome.needed_l)} L" if best.outcome.needed_l > ALIKE_L else "none at all"
+        yield (
+            f"{best.letter} ({name_of(best)}) needs the least mains water: {mains}, "
+            f"{litres(saved_l)} L less than the present plan (A); {lasting(best, present)}."
+        )
+    for one in others:
+        saved_l = best.outcome.needed_l - one.outcome.needed_l
+        if one is not best and saved_l > ALIKE_L and one.outcome.is_thirstier_than(present.outcome):
+            yield (
+                f"{one.letter} would need {litres(saved_l)} L less still, but at the plants' cost: "
+                f"{percent(one.outcome.need_met)} of their need met, not {percent(present.outcome.need_met)}."
+            )
+
+
+def lasting(one: Variant, present: Variant) -> str:
+    """How long the stored rain lasts, beside the present plan."""
+    days, now = one.outcome.summary["days_lasted"], present.outcome.summary["days_lasted"]
+    if one.outcome.summary["first_short"] is None:
+        return f"the stores last all {count(days, 'day')}"
+    return f"the stores last {count(days, 'day')}, {'as now' if days == now else f'now {now:,}'}"
+
+
+def hours(one: Variant) -> str:
+    """How long valves are open."""
+    return f"{one.outcome.minutes / MINUTES_AN_HOUR:,.1f} hours"
+
+
+# ---- The table -----------------------------------------------------------------------------------------------------
+
+
+def side_by_side(compared: Comparison) -> list[str]:
+    """A column for each variant."""
+    variants = compared.variants
+    rows = [(label, *(cell(one) for one in variants)) for label, cell in lines(compared).items()]
+    return table(("Side by side", *(one.letter for one in variants)), rows)
+
+
+def lines(compared: Comparison) -> dict[str, Any]:
+    """What stands in each line of the table, by its label."""
+    price = compared.opened.site.prices.water_per_m3
+
+    def booked(key: str) -> Any:  # noqa: ANN401 - a number or a day
+        return lambda one: litres(one.outcome.summary[key])
+
+    told_lines = {
+        "Stores last (days)": lambda one: f"{one.outcome.summary['days_lasted']:,}",
+        "First short": lambda one: _day(one.outcome.summary["first_short"]),
+        "Asked for (L)": booked("asked_l"),
+        "Given by the stores (L)": booked("store_l"),
+        "Given by the mains (L)": booked("mains_l"),
+        "Not given (L)": booked("unmet_l"),
+        "Mains water needed (L)": lambda one: litres(one.outcome.needed_l),
+        "... in money": lambda one: f"{one.outcome.needed_l / L_PER_M3 * (price or 0.0):,.2f}",
+        "Down the drain (L)": lambda one: litres(one.outcome.to_drain_l),
+        "In the stores at the end (L)": lambda one: litres(one.outcome.end_l),
+        "Somebody's time (hours)": lambda one: f"{one.outcome.attended_minutes / MINUTES_AN_HOUR:,.1f}",
+        "Valves open (hours)": lambda one: f"{one.outcome.minutes / MINUTES_AN_HOUR:,.1f}",
+        "Need of watered beds met": lambda one: percent(one.outcome.need_met),
+        "Thirsty days, all beds": lambda one: f"{one.outcome.thirsty_days:,}",
+    }
+    if price is None:
+        del told_lines["... in money"]
+    return told_lines
+
+
+def _day(day: str | None) -> str:
+    if day is None:
+        return "never"
+    number, month = in_words(day).split()
+    return f"{number} {month[:3]}"
+
+
+def to_paste(compared: Comparison) -> list[str]:
+    """Lines for the site file, where a change of it is the best."""
+    best = best_of(compared)
+    if not best.changes:
+        return []
+    changes = [(change.place, change.now) for change in best.changes]
+    lead = f"To have {best.letter}, write into {compared.opened.path}"
+    return [lead, *(f"  {line}" for line in toml_lines(raw_site(compared.opened.path), changes))]
+
+
+# ---- What it rests on ----------------------------------------------------------------------------------------------
+
+
+def assumptions(compared: Comparison) -> Iterator[str]:
+    """What the figures rest on."""
+    weather = compared.opened.weather
+    yield f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}."
+    if any(not one.changes for one in compared.variants[1:]):
+        yield "All site files were run on the weather of the first, so that nothing but the gardens differs."
+    yield "Mains water needed is what the mains gave and what was asked for but not given."
+    yield "Every plan begins with what its site file says is in the stores on the first day."
+    yield (
+        "Hours are those that all the watering takes, with mains water where the store is short; "
+        "somebody's time is by [effort] of the site file."
+    )
+    yield "Thirstier means: half a per cent or more of the watered beds' need is met less (our mark, no source)."
+
+
+def cautions_shown(compared: Comparison) -> list[str]:
+    """The cautions that the answer calls for."""
+    if max(one.outcome.needed_l for one in compared.variants) <= SHORT_L:
+        return []
+    return [one.caution for one in cautions("mains top-up") if one.subject == "type"]
+
+
+# ---- For machines --------------------------------------------------------------------------------------------------
+
+
+def compare_json(compared: Comparison) -> str:
+    """The comparison as JSON: the summary of each variant with what is reckoned from it."""
+    price = compared.opened.site.prices.water_per_m3
+    told_variants = [
+        {
+            "letter": one.letter,
+            "name": one.name,
+            "changes": {change.head: change.now for change in one.changes},
+            "needed_l": one.outcome.needed_l,
+            "needed_money": None if price is None else one.outcome.needed_l / L_PER_M3 * price,
+            "to_drain_l": one.outcome.to_drain_l,
+            "attended_minutes": one.outcome.attended_minutes,
+            "valve_minutes": one.outcome.minutes,
+            "need_met": one.outcome.need_met,
+            "thirsty_days": one.outcome.thirsty_days,
+            **one.outcome.summary,
+        }
+        for one in compared.variants
+    ]
+    found = {"site": compared.opened.site.site.name, "best": best_of(compared).letter, "variants": told_variants}
+    return json.dumps(found, indent=2, ensure_ascii=False, default=str)
+
+
+def events(compared: Comparison) -> Iterator[Event]:
+    """An event for each stretch of days on which a plan needs mains water."""
+    for one in compared.variants:
+        needed_l = one.outcome.needed_l_by_day
+        if needed_l is None:
+            raise AssertionError("a comparison keeps what is needed on each day")
+        turns = np.flatnonzero(np.diff(needed_l > SHORT_L, prepend=False, append=False)).reshape(-1, 2)
+        for begins, after in turns:
+            yield Event(
+                one.outcome.dates[begins],
+                f"{one.letter}: {litres(needed_l[begins:after].sum())} L of mains water",
+                f"Plan {one.letter}: {name_of(one)}",
+                int(after - begins),
+            )
