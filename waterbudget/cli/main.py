@@ -15,6 +15,7 @@ from waterbudget.cli.improve import improve
 from waterbudget.cli.line import line
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
+from waterbudget.cli.report import report
 from waterbudget.cli.run import run
 from waterbudget.cli.size import size
 from waterbudget.cli.tables import crops, roofs, soils
@@ -51,6 +52,7 @@ def main() -> None:
 
 for command in (
     run,
+    report,
     check,
     new,
     weather,

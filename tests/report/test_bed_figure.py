@@ -1,0 +1,159 @@
+from itertools import pairwise
+
+import numpy as np
+import pandas as pd
+import pytest
+from gardens import site_of, weather_of
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+import waterbudget
+from waterbudget.errors import InputError
+from waterbudget.example import site_path
+from waterbudget.report.bed_figure import bed
+from waterbudget.report.figures import figure_bytes
+from waterbudget.variables import REGISTER
+
+LINES = ("depletion_mm", "raw_mm", "taw_mm")
+
+
+@pytest.fixture(scope="module")
+def school():
+    site = waterbudget.load_site(site_path())
+    return waterbudget.run(site, waterbudget.read_weather(site_path().parent / site.weather.file, site))
+
+
+def dry(beds, days=60, start="2031-05-01"):
+    """Beds without rain or watering."""
+    dates = pd.date_range(start, periods=days)
+    rows = [{"date": date, "rain_mm": 0.0, "et0_mm": 5.0} for date in dates]
+    tank = {"name": "Butt", "capacity_l": 100.0, "start_l": 50.0}
+    return waterbudget.run(site_of({"site": {"name": "Brackenfold"}, "tank": [tank], "bed": beds}), weather_of(rows))
+
+
+def plot(name="Bean bed", **keys):
+    planting = {"planted": "05-11", "days": [10, 10, 10, 10], "kc": [1.0, 1.0, 1.0], "p": 0.5, "root_m": [0.5, 0.5]}
+    return {"name": name, "area_m2": 2.0, "available_water_mm_m": 100.0, "planting": [planting]} | keys
+
+
+def lines_of(panel):
+    return {line.get_label(): line for line in panel.lines}
+
+
+def hatched_days(panel):
+    """The days under hatching, from their edges since 1970."""
+    (spells,) = [each for each in panel.collections if each.get_label() == "thirsty days"]
+    edges = [(path.vertices[:, 0].min(), path.vertices[:, 0].max()) for path in spells.get_paths()]
+    return {day for first, after in edges for day in range(round(first), round(after))}
+
+
+def test_lines_are_the_numbers_of_the_run(school):
+    axes = bed(school)
+    assert [panel.get_title(loc="left") for panel in axes] == [one.name for one in school.site.bed]
+    evenings = np.arange(len(school.weather.daily)) + 1.0 + np.datetime64("2031-05-01").astype(float)
+    for panel, one in zip(axes, school.site.bed, strict=True):
+        book, lines = school.beds[school.beds["bed"] == one.name], lines_of(panel)
+        for name in LINES:
+            np.testing.assert_array_equal(lines[REGISTER[name].heading].get_xdata(), evenings)
+            np.testing.assert_array_equal(lines[REGISTER[name].heading].get_ydata(), book[name])
+
+
+def test_moist_soil_is_at_the_top_and_no_line_leaves_the_picture(school):
+    for panel in bed(school):
+        bottom, top = panel.get_ylim()
+        assert top == 0.0
+        assert bottom > max(line.get_ydata().max() for line in panel.lines)
+
+
+def test_thirsty_days_are_those_that_the_summary_counts(school):
+    for panel, row in zip(bed(school), school.summary["beds"], strict=True):
+        assert len(hatched_days(panel)) == row["stress_days"]
+    assert any(row["stress_days"] for row in school.summary["beds"])
+
+
+def test_a_bed_thirsts_while_more_than_raw_is_missing():
+    # FAO-56 Eq. 84: Ks falls below 1 as soon as Dr exceeds RAW. TAW 50 mm, p 0.5 (ETc 5 mm/day), RAW 25 mm, 5 mm a day:
+    # bare until 11 May, then Dr > 25 from some day on until the harvest 40 days later; a bare bed is never thirsty.
+    result = dry([plot()])
+    (panel,) = bed(result)
+    start = np.datetime64("2031-05-01").astype(int)
+    book = result.beds
+    before_mm = np.concatenate([[0.0], book["depletion_mm"].to_numpy()[:-1]])
+    grown = np.arange(60) >= 10
+    grown[50:] = False
+    handed_over = np.arange(60) == 10  # the depletion of the bare bed goes over in proportion to TAW
+    over = {int(day) + start for day in np.flatnonzero(grown & ~handed_over & (before_mm > book["raw_mm"] + 1e-9))}
+    assert over
+    assert hatched_days(panel) - {start + 10} == over
+
+
+@pytest.mark.parametrize(
+    ("one", "told"),
+    [
+        (plot(), r"thirsty \d+ days, from \d+ May"),
+        (plot(planting=[]), "nothing grows"),
+        (plot(et_factor=0.0), "never thirsty"),
+    ],
+)
+def test_each_bed_is_told_of(one, told):
+    (panel,) = bed(dry([one]))
+    assert pd.Series([panel.texts[0].get_text()]).str.fullmatch(told).all()
+
+
+@pytest.mark.parametrize("many", [1, 2, 5])
+@pytest.mark.parametrize("columns", [1, 2])
+def test_any_number_of_beds_is_drawn_without_overlap(many, columns):
+    axes = bed(dry([plot(f"Bed {number}") for number in range(many)]), columns=columns, width_in=3.6 * columns)
+    figure = axes[0].figure
+    FigureCanvasAgg(figure).draw()
+    assert len(figure.axes) == len(axes) == many
+    boxes = [panel.get_tightbbox() for panel in axes]
+    assert all(not one.shrunk(0.99, 0.99).overlaps(other.shrunk(0.99, 0.99)) for one, other in pairwise(boxes))
+    box = figure.get_tightbbox()
+    assert box.x0 >= 0
+    assert box.y0 >= 0
+    assert box.x1 <= figure.get_figwidth() + 0.01
+    assert box.y1 <= figure.get_figheight()
+
+
+@pytest.mark.parametrize(("days", "start"), [(10, "2031-05-01"), (153, "2031-05-01"), (12 * 365, "2020-01-01")])
+def test_dates_do_not_run_into_each_other(days, start):
+    axes = bed(dry([plot("One"), plot("Other")], days, start))
+    FigureCanvasAgg(axes[0].figure).draw()
+    for panel in axes:
+        boxes = [label.get_window_extent() for label in panel.get_xticklabels() if label.get_text()]
+        assert boxes
+        assert all(one.x1 < other.x0 for one, other in pairwise(boxes))
+
+
+def test_long_and_awkward_names_stay_in_their_place():
+    axes = bed(dry([plot("Wide bed by the garden wall " * 2), plot("$x_1$ < & {}"), plot("a long name " * 6)]))
+    FigureCanvasAgg(axes[0].figure).draw()
+    for panel in axes:
+        words = panel.get_title(loc="left")
+        (title,) = panel.findobj(lambda each, words=words: isinstance(each, Text) and each.get_text() == words)
+        assert title.get_window_extent().x1 <= panel.get_window_extent().x1
+        assert not title.get_parse_math()
+
+
+def test_given_axes_are_drawn_in(school):
+    given = Figure(figsize=(12, 9)).subplots(2, 3)
+    assert list(bed(school, given)) == list(given.ravel())
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda result: bed(result, Figure().subplots()), "got 1 axes to draw in; give 6, one for each bed"),
+        (lambda result: bed(waterbudget.run(result.site, result.weather, daily=False)), "run with daily=True"),
+        (lambda _: bed(dry([])), "there are no beds to draw"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused(school, make, words):
+    with pytest.raises(InputError, match=words):
+        make(school)
+
+
+def test_the_same_run_gives_the_same_svg(school):
+    assert len({figure_bytes(bed(school)[0].figure, ".svg") for _ in range(3)}) == 1

@@ -1,0 +1,133 @@
+"""The picture of the beds: the water that is missing from each bed's soil, against what the crop can do without."""
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from waterbudget.errors import InputError
+from waterbudget.report.figures import (
+    GAP_IN,
+    INK,
+    MARKED,
+    PALE_WATER,
+    SMALL_PT,
+    STYLE,
+    TEXT_PT,
+    WATER,
+    WIDTH_IN,
+    draw_dates,
+    draw_head,
+)
+from waterbudget.report.words import count, in_words
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.result import Result
+from waterbudget.variables import REGISTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 4, 1.75  # a line of the key above all beds; a bed with its head
+NAME_LETTERS = 22
+ALERT, HATCH, _ = MARKED["short_l"]
+DASHES = (0, (4, 2))
+MOST_TICKS, MOST_DATES = 4, 5
+
+
+def bed(
+    result: Result, ax: NDArray[np.object_] | None = None, *, columns: int = 2, width_in: float = WIDTH_IN
+) -> NDArray[np.object_]:
+    """Draw the root zone depletion Dr of every bed, from moist soil at the top, with RAW and TAW; returns the axes.
+
+    ax: axes to draw in, one for each bed; without it a new figure is made, so many inches wide with so many beds side
+    by side, and a key above them. Days on which a planted crop lacks water
+    (Ks below 1) are hatched. Raises InputError where there are no beds or no daily tables, or the axes are too few or
+    too many. Source: Dr, RAW and TAW as in FAO-56, chapter 8.
+    """
+    import matplotlib as mpl
+    import pandas as pd
+
+    if result.beds.empty:
+        raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
+    dates = pd.DatetimeIndex(result.weather.daily.index)
+    days = dates.to_numpy().astype("M8[D]")
+    planted = season_of(result.site, days[:, None]).planted[:, 0, :]
+    midnights = np.append(days, days[-1] + 1).astype(np.float64)  # since 1970, as matplotlib counts
+    books = dict(iter(result.beds.groupby("bed", sort=False)))
+    with mpl.rc_context(STYLE):
+        axes = _new_axes(len(books), columns, width_in) if ax is None else np.ravel(ax)
+        if len(axes) != len(books):
+            raise InputError(f"got {len(axes)} axes to draw in; give {len(books)}, one for each bed")
+        for number, (panel, row) in enumerate(zip(axes, result.summary["beds"], strict=True)):
+            _draw_bed(panel, midnights, books[row["name"]], planted[:, number])
+            draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row)])
+            draw_dates(panel, midnights, dates, labelled=True)
+            _thin_out(panel)
+        if ax is None:
+            _draw_key(axes, columns)
+    return axes
+
+
+def _new_axes(beds: int, columns: int, width_in: float) -> NDArray[np.object_]:
+    from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+    rows = math.ceil(beds / columns)
+    size_in = (width_in, KEY_LINE_IN * math.ceil(KEY_LINES / columns) + BED_IN * rows)
+    figure = Figure(figsize=size_in, layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
+    axes = figure.subplots(rows, columns, squeeze=False).ravel()
+    for spare in axes[beds:]:
+        spare.remove()
+    return np.array(axes[:beds], dtype=np.object_)
+
+
+def _draw_bed(panel: "Axes", midnights: NDArray[np.float64], book: "pd.DataFrame", planted: NDArray[np.bool_]) -> None:
+    taw_mm, raw_mm, missing_mm = (book[name].to_numpy(np.float64) for name in ("taw_mm", "raw_mm", "depletion_mm"))
+    thirsty = planted & (book["ks"].to_numpy() < 1.0)
+    evenings = midnights[1:]
+    deepest_mm = float(taw_mm.max())
+    panel.fill_between(evenings, missing_mm, taw_mm, color=PALE_WATER, linewidth=0)
+    turns = np.flatnonzero(np.diff(thirsty, prepend=False, append=False)).reshape(-1, 2)
+    panel.broken_barh(
+        [(midnights[first], midnights[after] - midnights[first]) for first, after in turns],
+        (0.0, deepest_mm),
+        facecolor="none",
+        edgecolor=ALERT,
+        hatch=HATCH,
+        linewidth=0,
+        label="thirsty days",
+    )
+    panel.plot(evenings, missing_mm, color=WATER, linewidth=1.6, label=REGISTER["depletion_mm"].heading)
+    panel.plot(evenings, raw_mm, color=ALERT, linewidth=1.2, linestyle=DASHES, label=REGISTER["raw_mm"].heading)
+    panel.plot(evenings, taw_mm, color=INK, linewidth=1.2, label=REGISTER["taw_mm"].heading)
+    panel.set_ylim(1.04 * deepest_mm, 0.0)  # moist soil is at the top, as in the ground
+    panel.locator_params(axis="y", nbins=MOST_TICKS)
+    panel.tick_params(axis="x", pad=4.0)
+
+
+def _thin_out(panel: "Axes") -> None:
+    """Fewer dates, as beds stand side by side."""
+    ticks, labels = panel.get_xticks(), [label.get_text() for label in panel.get_xticklabels()]
+    step = math.ceil(len(ticks) / MOST_DATES)
+    panel.set_xticks(ticks[::step], labels[::step])
+
+
+def _draw_key(axes: NDArray[np.object_], columns: int) -> None:
+    handles, labels = axes[0].get_legend_handles_labels()
+    axes[0].figure.legend(
+        handles, labels, loc="outside upper left", ncols=columns, frameon=False, fontsize=SMALL_PT, labelcolor=INK
+    )
+
+
+def _name(name: str) -> str:
+    return name if len(name) <= NAME_LETTERS else f"{name[: NAME_LETTERS - 1]}…"
+
+
+def _told(row: dict[str, Any]) -> str:
+    if not row["planted_days"]:
+        return "nothing grows"
+    if not row["stress_days"]:
+        return "never thirsty"
+    return f"thirsty {count(row['stress_days'], 'day')}, from {in_words(row['first_stress'])}"

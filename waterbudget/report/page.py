@@ -1,0 +1,548 @@
+"""The report: one web page that asks for nothing from anywhere, for the screen, the phone and two sheets of paper."""
+
+import base64
+import datetime as dt
+import hashlib
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from waterbudget.errors import InputError, OutputError
+from waterbudget.output import refuse_existing, write_files
+from waterbudget.report.advice import advice
+from waterbudget.report.answer import Answer
+from waterbudget.report.balance_figure import balance, balance_of, title_of
+from waterbudget.report.bed_figure import bed as draw_beds
+from waterbudget.report.figures import WIDTH_IN, figure_bytes, level
+from waterbudget.report.text import assumptions, cautions_shown, verdict
+from waterbudget.report.words import count, in_words, listed, litres, percent, span
+from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.result import Result
+from waterbudget.simulate.run import run
+from waterbudget.simulate.totals import SHORT_L
+from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Site, Tank, Zone
+from waterbudget.tables.coverings import find_covering
+from waterbudget.tables.crops import find_crop
+from waterbudget.tables.soils import find_soil
+from waterbudget.variables import REGISTER
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+ENDINGS = (".html", ".htm")
+TEMPLATE = "page.html.j2"
+NARROW_IN, NARROW_LEVEL_IN = 4.3, 5.6  # widths of the pictures for a phone
+STORE_COLUMNS = ("capacity_l", "inflow_l", "drawn_l", "short_l", "mains_l", "spilled_l")
+DAY_COLUMNS = ("level_l", "inflow_l", "drawn_l", "short_l", "mains_l")
+BED_COLUMNS = ("etc_mm", "rain_mm", "irrigation_mm", "drained_mm")
+SIZE_ROWS = 10
+SVG, PNG = ".svg", ".png"
+MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
+MOST_LINE_DAYS = 400
+DAYS_OF_WEEK = {
+    "mon": "Monday",
+    "tue": "Tuesday",
+    "wed": "Wednesday",
+    "thu": "Thursday",
+    "fri": "Friday",
+    "sat": "Saturday",
+    "sun": "Sunday",
+}
+EVERY_DAY, EVERY_OTHER_DAY = 1, 2
+IN_A_ROW = 3
+UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
+HANDBOOK = "Allen et al. 1998, Crop evapotranspiration, FAO Irrigation and Drainage Paper 56"
+RELEASE = "Order of overflow and draw: Jenkins et al. 1978 (yield after or before spillage)"
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture as the page holds it.
+
+    wide: a data address; narrow: another for a phone, or empty. alt: the picture in words. name: what a button calls
+    it. span and narrow_span: where the days begin and end in either, as shares of its width.
+    """
+
+    wide: str
+    alt: str
+    narrow: str = ""
+    name: str = ""
+    span: tuple[float, float] | None = None
+    narrow_span: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of text; the first cell of a row is its head."""
+
+    caption: str
+    head: Sequence[str]
+    rows: Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day of the run: its date, its cells, and all of it in a sentence."""
+
+    date: str
+    cells: Sequence[str]
+    told: str
+
+
+@dataclass(frozen=True)
+class Task:
+    """A line of the watering plan: what is watered, and the rules as pairs of a word and its rule."""
+
+    name: str
+    what: str
+    rules: Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A further question with its answer."""
+
+    title: str
+    verdict: str
+    picture: Picture
+    table: Table
+    advice: Sequence[str]
+    assumed: Sequence[str]
+    cautions: Sequence[str]
+
+
+def answer_report(
+    path: Path | None,
+    first: dt.date | None,
+    last: dt.date | None,
+    start_l: Mapping[str, float],
+    out: Path,
+    further: str | None,
+    *,
+    overwrite: bool,
+) -> Answer:
+    """Run a site and write its report to the file `out`.
+
+    further: what else to answer, words of FURTHER with commas between them. Raises InputError for what the user can
+    mend, before anything is written.
+    """
+    asked = further_asked(further)
+    if out.suffix.lower() not in ENDINGS:
+        raise OutputError(f"{out}: is no web page's name; end it in {ENDINGS[0]}")
+    refuse_existing([out], overwrite=overwrite)
+    opened = open_site(path, first, last)
+    result = run(opened.site, opened.weather, start_l=start_l)
+    sections = [FURTHER[word](path, start_l) for word in asked]
+    write_files({out: page(result, opened.notes, sections).encode()}, overwrite=overwrite)
+    return Answer(verdict(result), (*opened.notes, f"Written: {out}"))
+
+
+def further_asked(words: str | None) -> list[str]:
+    """The further questions in a list of words. Raises InputError for a word that is none of FURTHER."""
+    asked = list(dict.fromkeys(word.strip().lower() for word in (words or "").split(",") if word.strip()))
+    if unknown := [word for word in asked if word not in FURTHER]:
+        told = listed([f'"{word}"' for word in unknown])
+        raise InputError(f"with: {told} cannot be added; choose from {listed(list(FURTHER))}, with commas between them")
+    return asked
+
+
+def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section] = ()) -> str:
+    """The report of a run as HTML: always the same text for the same run.
+
+    notes: what else the reader should know of the site and its weather. sections: further questions, answered.
+    Raises InputError where the result has no daily tables.
+    """
+    from jinja2 import Environment, StrictUndefined
+
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["hash"] = _hash
+    environment.filters["together"] = _together
+    template = environment.from_string((files("waterbudget.report") / TEMPLATE).read_text("utf-8"))
+    site, summary = result.site, result.summary
+    return template.render(
+        name=site.site.name,
+        span=span(summary["start"], summary["end"]),
+        verdict=verdict(result),
+        met=met(result),
+        help=advice(result),
+        levels=levels(result),
+        stores=store_table(result),
+        tanks=[tank.name for tank in site.tank],
+        day_columns=[REGISTER[name].heading for name in DAY_COLUMNS],
+        days=list(days(result)),
+        begin=_first_told(result),
+        tasks=[*(zone_task(zone, site) for zone in site.zone), *(draw_task(draw) for draw in site.draw)],
+        balances=balances(result),
+        balance_tables=balance_tables(result),
+        beds=bed_picture(result) if site.bed else None,
+        bed_table=bed_table(result),
+        sections=sections,
+        assumed=[*assumptions(result), *notes],
+        sources=sources(result),
+        cautions=dict.fromkeys([*cautions_shown(result), *(line for one in sections for line in one.cautions)]),
+        register=REGISTER,
+    )
+
+
+def _hash(script: str) -> str:
+    """A script's mark for the page's own rule that no other may run."""
+    return base64.b64encode(hashlib.sha256(str(script).encode()).digest()).decode()
+
+
+def _together(words: str) -> str:
+    """Numbers kept on one line with their units."""
+    return UNIT.sub("\N{NO-BREAK SPACE}", words)
+
+
+# ---- The verdict -----------------------------------------------------------------------------------------------------
+
+
+def met(result: Result) -> str:
+    """How much of the watering the stored rain did; empty where there was none to do."""
+    summary = result.summary
+    if summary["asked_l"] <= SHORT_L:
+        return ""
+    return (
+        f"Stored rain did {percent(summary['volume_reliability'])} of the watering: "
+        f"{litres(summary['store_l'])} L of the {litres(summary['asked_l'])} L asked for."
+    )
+
+
+# ---- The stores ------------------------------------------------------------------------------------------------------
+
+
+def levels(result: Result) -> list[Picture]:
+    """The level of all stores and, where there are several, that of each by itself."""
+    views = [("All stores", result)]
+    if len(result.site.tank) > 1:
+        views += [(tank.name, of_store(result, tank)) for tank in result.site.tank]
+    return [_level_picture(name, view) for name, view in views]
+
+
+def of_store(result: Result, tank: Tank) -> Result:
+    """The run as one of its stores saw it."""
+    (row,) = (row for row in result.summary["tanks"] if row["name"] == tank.name)
+    book = result.tanks[result.tanks["tank"] == tank.name]
+    first_short, days_lasted = row["first_short"], result.summary["days"]
+    if first_short is not None:
+        days_lasted = (dt.date.fromisoformat(first_short) - dt.date.fromisoformat(result.summary["start"])).days
+    own = {
+        "tanks": [row],
+        "asked_l": row["asked_l"],
+        "first_short": first_short,
+        "days_lasted": days_lasted,
+        "mains_days": int((book["mains_l"] > SHORT_L).sum()),
+    }
+    site = result.site.model_copy(update={"tank": [tank]})
+    return replace(result, site=site, tanks=book, summary=result.summary | own)
+
+
+def _level_picture(name: str, result: Result) -> Picture:
+    rain = level(result)[0]
+    wide, span_ = _address(rain.figure, _kind(result)), _span(rain)
+    title, rain = rain.get_title(loc="left"), level(result)[0]
+    rain.figure.set_figwidth(NARROW_LEVEL_IN)
+    narrow, narrow_span = _address(rain.figure, _kind(result)), _span(rain)
+    told = [
+        f"{row['name']} holds {litres(row['capacity_l'])} L, starts with {litres(row['start_l'])} L, "
+        f"is lowest with {litres(row['lowest_l'])} L and ends with {litres(row['end_l'])} L"
+        for row in result.summary["tanks"]
+    ]
+    alt = f"The level of {name[0].lower() + name[1:] if name == 'All stores' else name} from day to day, with rain. "
+    return Picture(wide, f"{alt}{title}. {'; '.join(told)}.", narrow, name, span_, narrow_span)
+
+
+def _span(panel: "Axes") -> tuple[float, float]:
+    box = panel.get_position()
+    return box.x0, box.x1
+
+
+def store_table(result: Result) -> Table:
+    """What each store held, took in and gave."""
+    rows = [[row["name"], *(litres(row[name]) for name in STORE_COLUMNS)] for row in result.summary["tanks"]]
+    return Table("Each store over all days", [REGISTER["tank"].label, *_headings(STORE_COLUMNS)], rows)
+
+
+def days(result: Result) -> Iterator[Day]:
+    """Every day's rain and, store by store, DAY_COLUMNS."""
+    names, summary = [tank.name for tank in result.site.tank], result.summary
+    more_years = summary["start"][:4] != summary["end"][:4]
+    book = {column: result.tanks[column].to_numpy().reshape(-1, len(names)) for column in DAY_COLUMNS}
+    daily = zip(result.weather.dates, result.weather.daily["rain_mm"], strict=True)
+    for number, (date, fallen_mm) in enumerate(daily):
+        day = in_words(date.date(), year=more_years)
+        today = [{column: float(book[column][number, store]) for column in book} for store in range(len(names))]
+        rain = f"{fallen_mm:.1f} mm of rain" if fallen_mm > 0.0 else "no rain"
+        told = " ".join(_store_told(name, row) for name, row in zip(names, today, strict=True))
+        cells = [f"{fallen_mm:.1f}", *(litres(row[column]) for row in today for column in DAY_COLUMNS)]
+        yield Day(day, cells, f"{day}, {rain}. {told}")
+
+
+def _store_told(name: str, row: Mapping[str, float]) -> str:
+    short = f", short of {litres(row['short_l'])} L" if row["short_l"] > SHORT_L else ""
+    mains = f", mains {litres(row['mains_l'])} L" if row["mains_l"] > SHORT_L else ""
+    return f"{name}: {litres(row['level_l'])} L{short}{mains}."
+
+
+def _first_told(result: Result) -> int:
+    """The day that is told before anybody asks for another: the first with a shortage."""
+    days_lasted: int = result.summary["days_lasted"]
+    return days_lasted if days_lasted < result.summary["days"] else 0
+
+
+# ---- The plan --------------------------------------------------------------------------------------------------------
+
+
+def zone_task(zone: Zone, site: Site) -> Task:
+    """The plan of a zone, for the shed wall."""
+    beds = listed([bed.name for bed in site.bed if bed.zone == zone.name]) or "no bed"
+    run_l = f" (about {litres(zone.minutes * zone.flow_l_min)} L)" if zone.flow_l_min is not None else ""
+    runs = f"{zone.runs_per_day} times " if zone.runs_per_day > 1 else ""
+    most = "at most " if zone.plan == "refill" else ""
+    rules = [("When", _when(zone)), ("How long", f"{most}{runs}{zone.minutes:g} minutes{run_l}")]
+    if zone.hot_above_c is not None and zone.hot_minutes is not None:
+        rules.append(("Hot days", f"from {zone.hot_above_c:g} °C: {runs}{zone.hot_minutes:g} minutes"))
+    if zone.plan == "dry":
+        rules.append(("Only if", "the soil of one of its beds has dried out"))
+    if zone.plan == "refill":
+        rules.append(("Stop", "when the soil is moist again"))
+    if zone.skip_rain_mm is not None and zone.skip_rain_days is not None:
+        rules.append(("Not after", f"{zone.skip_rain_mm:g} mm of rain in {count(zone.skip_rain_days, 'day')}"))
+    return Task(zone.name, f"{zone.tank} to {beds}", rules)
+
+
+def draw_task(draw: Draw) -> Task:
+    """The plan of another draw."""
+    return Task(draw.name, f"from {draw.tank}", [("When", _when(draw)), ("How much", f"{draw.l_per_day:g} L a day")])
+
+
+def _when(rule: Zone | Draw) -> str:
+    every = rule.every_days if isinstance(rule, Zone) else EVERY_DAY
+    if rule.weekdays:
+        rhythm = _weekdays(rule.weekdays)
+    else:
+        rhythm = {EVERY_DAY: "every day", EVERY_OTHER_DAY: "every other day"}.get(every, f"every {every} days")
+    if rule.season_from is None and rule.season_to is None:
+        return rhythm
+    first, last = rule.season_from or MonthDay(1, 1), rule.season_to or MonthDay(12, 31)
+    return f"{rhythm}, {_yearly(first)} to {_yearly(last)}"
+
+
+def _weekdays(named: Sequence[str]) -> str:
+    """Days of the week in words, three or more in a row as the first to the last."""
+    numbers = sorted({WEEKDAYS.index(day) for day in named})
+    words = [DAYS_OF_WEEK[WEEKDAYS[number]] for number in numbers]
+    in_a_row = len(numbers) >= IN_A_ROW and numbers[-1] - numbers[0] == len(numbers) - 1
+    return f"{words[0]} to {words[-1]}" if in_a_row else listed(words)
+
+
+def _yearly(day: MonthDay) -> str:
+    return in_words(dt.date(dt.MINYEAR, day.month, day.day))
+
+
+# ---- The balance and the beds ----------------------------------------------------------------------------------------
+
+
+def balances(result: Result) -> list[Picture]:
+    """Where the water came from and went, of all stores and, where there are several, of each."""
+    return [_balance_picture(result, store) for store in _views(result)]
+
+
+def _views(result: Result) -> list[str | None]:
+    names = [tank.name for tank in result.site.tank]
+    return [None, *(names if len(names) > 1 else [])]
+
+
+def _balance_picture(result: Result, store: str | None) -> Picture:
+    told = balance_of(result, store)
+    came, went = (listed([f"{part.name} {litres(part.amount_l)} L" for part in side]) or "nothing" for side in told)
+    alt = f"{title_of(store)}: the water came from {came}; it went to {went}."
+    wide, narrow = (balance(result, store=store, width_in=width_in).figure for width_in in (WIDTH_IN, NARROW_IN))
+    name = "All stores" if store is None else store
+    return Picture(_address(cast("Figure", wide)), alt, _address(cast("Figure", narrow)), name)
+
+
+def balance_tables(result: Result) -> list[Table]:
+    """The balances in litres."""
+    tables = []
+    for store in _views(result):
+        told = balance_of(result, store)
+        rows = [
+            [f"{heading}: {part.name}", litres(part.amount_l)]
+            for heading, side in (("from", told.came), ("to", told.went))
+            for part in side
+        ]
+        tables.append(Table(title_of(store), ["Water", "L"], rows))
+    return tables
+
+
+def bed_picture(result: Result) -> Picture:
+    """The soil water of every bed."""
+    told = [
+        f"{row['name']} is "
+        + (f"thirsty on {count(row['stress_days'], 'day')}" if row["stress_days"] else "never thirsty")
+        for row in result.summary["beds"]
+    ]
+    alt = f"The water missing from the soil of each bed from day to day, against RAW and TAW. {'; '.join(told)}."
+    wide, narrow = (draw_beds(result)[0].figure, draw_beds(result, columns=1, width_in=NARROW_IN)[0].figure)
+    return Picture(_address(wide, _kind(result)), alt, _address(narrow, _kind(result)))
+
+
+def bed_table(result: Result) -> Table:
+    """What each bed needed and got."""
+    rows = [
+        [
+            row["name"],
+            *(f"{row[name]:.0f}" for name in BED_COLUMNS),
+            percent(row["eta_over_etc"]),
+            f"{row['stress_days']:,}",
+        ]
+        for row in result.summary["beds"]
+    ]
+    head = [REGISTER["bed"].label, *_headings(BED_COLUMNS), "Need met", "Thirsty days"]
+    return Table("Each bed over all days", head, rows)
+
+
+# ---- What it rests on ------------------------------------------------------------------------------------------------
+
+
+def sources(result: Result) -> list[str]:
+    """Where the weather, the methods and the figures of the tables come from, with the credits of the weather."""
+    site = result.site
+    plantings = [planting for bed in site.bed for planting in bed.planting]
+    crops = [find_crop(planting.crop).source for planting in plantings if planting.crop]
+    stages = [stages.source for one in plantings if (stages := one.printed_stages(south=site.is_south))]
+    soils = [find_soil(bed.soil).source for bed in site.bed if bed.soil and bed.available_water_mm_m is None]
+    of_roofs = [roof.covering for roof in site.roof if roof.covering and roof.runoff_coefficient is None]
+    return [
+        f"Weather: {result.weather.source}",
+        f"ET0, crops and soil water: {HANDBOOK}",
+        *_parts("Crops", crops),
+        *_parts("Lengths of growth stages", stages),
+        *_parts("Soils", soils),
+        *(f"Runoff of {covering}: {find_covering(covering).source}" for covering in dict.fromkeys(of_roofs)),
+        RELEASE,
+    ]
+
+
+def _parts(what: str, told: Sequence[str]) -> list[str]:
+    """Sources that are lists themselves as one line, each part once."""
+    parts = sorted({part for source in told for part in source.split("; ")})
+    return [f"{what}: {'; '.join(parts)}"] if parts else []
+
+
+# ---- Further questions -----------------------------------------------------------------------------------------------
+
+
+def odds_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+    """How often the stored rain runs short. Raises WeatherError where the weather holds too few summers."""
+    from waterbudget.odds.summers import Wanted
+    from waterbudget.report import odds
+    from waterbudget.report.fan import fan
+
+    findings = odds.find_odds(open_site(path, every_year=True), Wanted(), start_l, keep_levels=True)
+    answer, told = findings.answer, odds.verdict(findings)
+    rows = [
+        [
+            count(days, "day"),
+            in_words(str(answer.years.dates[days - 1, 0])),
+            odds.of_years(answer, answer.days_lasted >= days),
+        ]
+        for days in answer.steps()
+    ]
+    return Section(
+        title=f"The odds: {odds.years_tried(findings)}",
+        verdict=told,
+        picture=Picture(_address(fan(findings)), f"The chance that the stored rain lasts, and the levels. {told}"),
+        table=Table("How long the stored rain lasts", ["It lasts", "up to", f"in {findings.one}s"], rows),
+        advice=(),
+        assumed=odds.assumptions(findings),
+        cautions=odds.cautions_shown(findings),
+    )
+
+
+def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+    """What size is enough of the store that is asked for most. Raises InputError where nothing is asked of any."""
+    import numpy as np
+
+    from waterbudget.report import size
+    from waterbudget.report.size_figures import size_figure
+    from waterbudget.sizing.sizes import Sweep
+
+    del start_l  # every size begins as full as the site's own store
+    findings = size.find_size(open_site(path, every_year=True), Sweep(), size.Question())
+    tried, told = findings.study.sizes, " ".join(size.verdict(findings))
+    shown = np.unique(np.linspace(0, len(tried.capacity_l) - 1, SIZE_ROWS).round().astype(int))
+    rows = [
+        [litres(tried.capacity_l[one]), size.share(tried.met[one]), litres(tried.a_year("needed_l")[one])]
+        for one in shown
+    ]
+    return Section(
+        title=f"What size for {findings.study.tank.name}: {size.period(findings)}",
+        verdict=told,
+        picture=Picture(_address(size_figure(findings)), f"What each size meets and the mains water it leaves. {told}"),
+        table=Table("Sizes tried", ["Holds (L)", "Meets", f"Mains (L {findings.per})"], rows),
+        advice=(),
+        assumed=list(size.assumptions(findings)),
+        cautions=size.cautions_shown(findings),
+    )
+
+
+def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+    """What becomes of the plan in three hot weeks of midsummer. Raises InputError where the weather does not reach."""
+    from waterbudget.report import hotspell
+    from waterbudget.report.hotspell_figure import hotspell_figure
+    from waterbudget.spell.hot import Spell
+
+    del start_l  # the weather up to the spell fills the stores
+    findings = hotspell.find_hotspell(open_site(path, every_year=True), Spell(), {})
+    found, told = findings.study, hotspell.verdict(findings.study)
+    trial = found.found.trial
+    rows = [
+        [
+            group.title,
+            "yes" if trial.lasts[number] else "no",
+            litres(trial.given_l[number]),
+            litres(trial.needed_l[number]),
+            f"{trial.week_minutes[number]:.0f}",
+            percent(trial.harm[number]),
+        ]
+        for group in hotspell.groups(found)
+        for number in [group.named.number]
+    ]
+    head = ["Plan", "Lasts", "Water (L)", "Mains (L)", "Work (minutes a week)", "Yield at risk"]
+    _, _, spell = hotspell.heading(found).partition(", ")
+    return Section(
+        title=f"{spell[0].upper()}{spell[1:]}",
+        verdict=told,
+        picture=Picture(_address(hotspell_figure(findings)), f"Stores and soil under each plan. {told}"),
+        table=Table("The present plan and the best ones", head, rows),
+        advice=hotspell.choices(found),
+        assumed=hotspell.assumptions(findings),
+        cautions=hotspell.cautions_shown(found),
+    )
+
+
+Answering = Callable[[Path | None, Mapping[str, float]], Section]
+FURTHER: dict[str, Answering] = {"odds": odds_section, "size": size_section, "hotspell": hotspell_section}
+
+
+# ---- Small things ----------------------------------------------------------------------------------------------------
+
+
+def _headings(names: Sequence[str]) -> list[str]:
+    return [REGISTER[name].heading for name in names]
+
+
+def _address(figure: "Figure", kind: str = SVG) -> str:
+    suffix, media = kind, MEDIA[kind]
+    return f"data:{media};base64,{base64.b64encode(figure_bytes(figure, suffix)).decode()}"
+
+
+def _kind(result: Result) -> str:
+    """How a picture of every day is kept: drawn as lines, or as dots where many days make lines heavier than those."""
+    return SVG if result.summary["days"] <= MOST_LINE_DAYS else PNG
