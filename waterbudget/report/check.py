@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from waterbudget.report.odd import oddities
 from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, wrapped
+from waterbudget.report.worth import worth_measuring
 from waterbudget.schedule.season import growth_of
 from waterbudget.simulate.opened import Opened
 from waterbudget.simulate.result import Result
@@ -25,6 +26,7 @@ def check_screen(opened: Opened) -> str:
         section("Looks odd", odd, lead="  * "),
         section("Understood", understood(opened.site, result)),
         section("Assumed", assumed(result)),
+        section("Most worth measuring better", worth_measuring(opened.site, opened.weather), lead="  * "),
         [f"Next: waterbudget run {opened.path}"],
     )
 
