@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tracemalloc
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -19,17 +20,26 @@ from gardens import site_of, weather_of
 from plain import plain_run
 
 import waterbudget
+from waterbudget.odds.outcomes import odds_of
 from waterbudget.schedule.garden import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
 from waterbudget.simulate.totals import add_up
+from waterbudget.sizing.sizes import sized, try_sizes
+from waterbudget.sizing.stretch import recorded_stretch
+from waterbudget.weather.blocks import block_years
+from waterbudget.weather.chain import chain_years, fit_chain
+from waterbudget.weather.years import recorded_years
 
 ROOT = Path(__file__).parent.parent
-TIMES = 7
+TIMES, LONG_TIMES = 7, 3
 LANES, SUMMER_DAYS = 1000, 153
 PLAIN_LANES = 3  # the plain loop runs this many gardens, and its time counts by the garden and day
-MEMORY_LANES, MEMORY_DAYS = 200, (153, 1530, 11_000)
-FIRST_DAY = dt.date(2031, 5, 1)
+PLAIN_DAYS = 365  # and of many years this many days
+SUMMERS, SIZES, YEARS_DAYS = 500, 200, 10_958  # 30 years
+GROWING_LANES, GROWING_DAYS = (1, 10, 100, 1000, 10_000), (153, 1530, 11_000)
+FIRST_DAY, NEW_YEAR = dt.date(2031, 5, 1), dt.date(2031, 1, 1)
+SUMMER = ("05-01", "09-30")
 
 CROPS = (
     {"days": [30, 40, 40, 20], "kc": [0.6, 1.15, 0.8], "p": 0.4, "root_m": [0.15, 0.7]},
@@ -79,10 +89,10 @@ def main():
     """Measure everything and print the table."""
     click.echo(
         f"{os.cpu_count()} cores, {processor()}, {platform.system()}; Python {platform.python_version()}, "
-        f"numpy {np.__version__}. Medians of {TIMES} interleaved runs."
+        f"numpy {np.__version__}. Medians of {TIMES} interleaved runs, of {LONG_TIMES} where they take seconds."
     )
-    rows = [Row("measured", "waterbudget", "against", "ratio", "aim"), *start_rows(), *lane_rows(), *single_rows()]
-    rows += memory_rows()
+    measures = (start_rows, single_rows, lane_rows, odds_rows, size_rows, generator_rows, growth_rows, memory_rows)
+    rows = [Row("measured", "waterbudget", "against", "ratio", "aim"), *(row for rows in measures for row in rows())]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         click.echo("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
@@ -138,7 +148,114 @@ def lane_rows():
     against = f"{plain_s:.1f} s, plain loop ({PLAIN_LANES} gardens, scaled)"
     for what, ours in (("one weather for all", shared_s), ("each in a year of its own", own_s)):
         name = f"{LANES} gardens x {SUMMER_DAYS} days, {what}"
-        yield Row(name, f"{1e3 * ours:.0f} ms", against, f"{plain_s / ours:.0f}x faster", ">= 100x")
+        yield Row(name, milliseconds(ours), against, f"{plain_s / ours:.0f}x faster", ">= 100x")
+    what = f"{LANES} gardens x {SUMMER_DAYS} days"
+    yield from compiled_rows(what, lambda: add_up(garden, days(garden, *shared)), garden, shared)
+
+
+def odds_rows():
+    """Many drawn summers at once, each with a weather of its own, against the plain loop."""
+    site, years = site_of(SITE), block_years(record(), *SUMMER, SUMMERS, 1)
+    columns = (years.dates, years.rain_mm, years.et0_mm, years.tmax_c)
+    names = ("date", "rain_mm", "et0_mm", "tmax_c")
+    plain_weathers = [
+        [dict(zip(names, day, strict=True)) for day in zip(*(x[:, year].tolist() for x in columns), strict=True)]
+        for year in range(PLAIN_LANES)
+    ]
+
+    def plain():
+        return [plain_run(SITE, rows)["summary"] for rows in plain_weathers]
+
+    odds = odds_of(site, years)
+    for year, summary in enumerate(plain()):
+        assert odds.days_lasted[year] == summary["days_lasted"]
+        assert math.isclose(odds.needed_l[year], summary["mains_l"] + summary["unmet_l"], rel_tol=1e-9)
+    ours, plain_s = side_by_side(lambda: odds_of(site, years), plain)
+    plain_s *= SUMMERS / PLAIN_LANES
+    against = f"{plain_s:.1f} s, plain loop ({PLAIN_LANES} summers, scaled)"
+    name = f"odds: {SUMMERS} drawn summers x {len(SITE['bed'])} beds"
+    yield Row(name, milliseconds(ours), against, f"{plain_s / ours:.0f}x faster", ">= 100x")
+
+
+def size_rows():
+    """Many capacities through thirty years without a break, against the plain loop and a compiled one."""
+    rows, site, capacity_l = weather(YEARS_DAYS, NEW_YEAR), site_of(SITE), np.linspace(500.0, 5000.0, SIZES)
+    stretch = recorded_stretch(site, weather_of(rows))
+    garden = sized(garden_of(site), 0, capacity_l)
+    one = plain_garden(garden, SIZES // 2)
+
+    def ours():
+        return try_sizes(site, 0, capacity_l, stretch)
+
+    summary, found = plain_run(one, rows)["summary"], ours()
+    assert math.isclose(found.needed_l[:, SIZES // 2].sum(), summary["mains_l"] + summary["unmet_l"], rel_tol=1e-9)
+    ours_s, plain_s = side_by_side(ours, lambda: plain_run(one, rows[:PLAIN_DAYS]), times=LONG_TIMES)
+    plain_s *= SIZES * YEARS_DAYS / PLAIN_DAYS
+    against = f"{plain_s:.0f} s, plain loop (1 size x {PLAIN_DAYS} days, scaled)"
+    what = f"{SIZES} sizes x 30 years x {len(SITE['bed'])} beds"
+    yield Row(what, milliseconds(ours_s), against, f"{plain_s / ours_s:.0f}x faster", ">= 200x")
+    yield from compiled_rows(what, ours, garden, season_and_sky(rows, dates_of(rows)), times=LONG_TIMES)
+
+
+def compiled_rows(what, ours, garden, season_and_sky, times=TIMES):
+    """The same days compiled, where numba is there: what is left to gain."""
+    if find_spec("numba") is None:
+        yield Row(f"{what}, compiled", "", "not measured: numba is not installed", "", "<= 3x")
+        return
+    from kernel import compiled_run
+
+    totals = add_up(garden, days(garden, *season_and_sky))
+    begun = perf_counter()
+    sums = compiled_run(garden, *season_and_sky)
+    compiling_s = perf_counter() - begun
+    for found, name in zip(
+        sums, ("outlets.asked_l", "tanks.mains_l", "outlets.unmet_l", "tanks.spilled_l"), strict=True
+    ):
+        np.testing.assert_allclose(found, totals.sums[name].sum(axis=1), rtol=1e-9)
+    ours_s, compiled_s = side_by_side(ours, lambda: compiled_run(garden, *season_and_sky), times=times)
+    against = f"{milliseconds(compiled_s)}, compiled with numba (first call {compiling_s:.1f} s)"
+    yield Row(f"{what}, compiled", milliseconds(ours_s), against, f"{ours_s / compiled_s:.1f}x", "<= 3x")
+
+
+def generator_rows():
+    """Each way to many years against no more than drawing as many gamma variates."""
+    daily = record()
+    chain = fit_chain(daily)
+    ways = {
+        "recorded": lambda: recorded_years(daily, *SUMMER),
+        "blocks": lambda: block_years(daily, *SUMMER, SUMMERS, 1),
+        "chain": lambda: chain_years(chain, *SUMMER, SUMMERS, 1),
+    }
+    for way, draw in ways.items():
+        shape = draw().rain_mm.shape
+        ours, theirs = side_by_side(draw, lambda shape=shape: np.random.default_rng(1).gamma(0.8, 7.0, shape))
+        name = f"years: {way}, {shape[1]} x {shape[0]} days"
+        yield Row(
+            name, milliseconds(ours), f"{milliseconds(theirs)}, gamma variates", f"{ours / theirs:.1f}x", "<= 10x"
+        )
+
+
+def growth_rows():
+    """Time a garden and day, with more gardens and with more days."""
+    rows = weather(max(GROWING_DAYS))
+    wide = [(lanes, min(GROWING_DAYS)) for lanes in GROWING_LANES]
+    long = [(SIZES, length) for length in GROWING_DAYS]
+
+    def work(lanes, length):
+        garden, season_sky = many_gardens(lanes), season_and_sky(rows[:length], dates_of(rows[:length]))
+        return lambda: add_up(garden, days(garden, *season_sky))
+
+    for cases in (wide, long):
+        times = side_by_side(*(work(*case) for case in cases), times=LONG_TIMES)
+        each_us = [1e6 * time / (lanes * length) for time, (lanes, length) in zip(times, cases, strict=True)]
+        for time, each, (lanes, length) in zip(times, each_us, cases, strict=True):
+            yield Row(
+                f"{lanes} gardens x {length} days, totals",
+                milliseconds(time),
+                f"{each:.2f} us a garden and day",
+                f"{each / each_us[0]:.3f}x of the first",
+                "" if cases is wide else "1x",
+            )
 
 
 def single_rows():
@@ -152,19 +269,21 @@ def single_rows():
     )
     for what, ours in (("with daily tables", daily), ("summary only", totals)):
         name = f"1 garden x {SUMMER_DAYS} days, {what}"
-        yield Row(name, f"{1e3 * ours:.0f} ms", f"{1e3 * plain:.0f} ms, plain loop", f"{ours / plain:.1f}x", "")
+        yield Row(name, milliseconds(ours), f"{milliseconds(plain)}, plain loop", f"{ours / plain:.1f}x", "")
 
 
 def memory_rows():
     """The most that a run holds at once when only its totals are asked for."""
-    garden = many_gardens(MEMORY_LANES)
+    long = [(SIZES, length) for length in GROWING_DAYS]
+    wide = [(lanes, min(GROWING_DAYS)) for lanes in GROWING_LANES if lanes > SIZES]
     # The lower of two, as a cache of the interpreter may fill in the first.
-    peaks = {length: min(peak_bytes(garden, length) for _ in range(2)) for length in MEMORY_DAYS}
-    least = peaks[MEMORY_DAYS[0]]
-    for length, peak in peaks.items():
-        one_column = f"{8e-6 * MEMORY_LANES * length:.1f} MB, one number a garden and day"
-        name = f"{MEMORY_LANES} gardens x {length} days, totals only, peak memory"
-        yield Row(name, f"{1e-6 * peak:.2f} MB", one_column, f"{peak / least:.2f}x of {MEMORY_DAYS[0]} days", "1x")
+    peaks = [min(peak_bytes(many_gardens(lanes), length) for _ in range(2)) for lanes, length in (*long, *wide)]
+    for peak, (lanes, length) in zip(peaks, (*long, *wide), strict=True):
+        name = f"{lanes} gardens x {length} days, totals, peak memory"
+        against = f"{1e-3 * peak / lanes:.1f} kB a garden ({8e-3 * length:.1f} kB: one number a day)"
+        yield Row(
+            name, f"{1e-6 * peak:.2f} MB", against, f"{peak / lanes / (peaks[0] / SIZES):.2f}x of the first", "1x"
+        )
 
 
 def peak_bytes(garden, length):
@@ -178,15 +297,25 @@ def peak_bytes(garden, length):
     return peak - before
 
 
-def weather(length):
+def milliseconds(time_s):
+    return f"{1e3 * time_s:.1f} ms" if time_s < 0.1 else f"{1e3 * time_s:.0f} ms"
+
+
+def weather(length, first=FIRST_DAY):
     """Invented days: rain on three in ten, as a gamma amount."""
     chance = np.random.default_rng(2031)
     rain_mm = np.round(chance.gamma(0.8, 7.0, length) * (chance.random(length) < 0.3), 1)
     et0_mm, tmax_c = np.round(chance.uniform(1.0, 5.5, length), 2), np.round(chance.uniform(12.0, 30.0, length), 1)
     return [
-        {"date": FIRST_DAY + dt.timedelta(n), "rain_mm": rain, "et0_mm": et0, "tmax_c": tmax}
+        {"date": first + dt.timedelta(n), "rain_mm": rain, "et0_mm": et0, "tmax_c": tmax}
         for n, (rain, et0, tmax) in enumerate(zip(rain_mm.tolist(), et0_mm.tolist(), tmax_c.tolist(), strict=True))
     ]
+
+
+def record():
+    """The same weather as a record of thirty years, with a lowest temperature."""
+    daily = weather_of(weather(YEARS_DAYS, NEW_YEAR)).daily
+    return daily.assign(tmin_c=daily["tmax_c"] - 8.0)
 
 
 def dates_of(rows):
@@ -224,7 +353,9 @@ def plain_garden(garden, lane):
         tank | {"capacity_l": garden.tanks.capacity_l[lane, n], "start_l": garden.tanks.start_l[lane, n]}
         for n, tank in enumerate(SITE["tank"])
     ]
-    run_l, hot_run_l = garden.outlets.run_l[lane], garden.outlets.hot_run_l[lane]
+    run_l, hot_run_l = (
+        litres[min(lane, len(litres) - 1)] for litres in (garden.outlets.run_l, garden.outlets.hot_run_l)
+    )
     zones = [
         zone
         | {"minutes": run_l[n] / zone["flow_l_min"]}

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE
+from waterbudget.cli.options import FILE, tell
 
 
 @click.command()
@@ -40,6 +40,4 @@ def bucket(
 
     timed = Timed(litres, seconds, mark_l, stopwatch_s, jets, level_l)
     answer = answer_bucket(site, zone, timed, write=write)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

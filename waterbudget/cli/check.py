@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import site_argument
+from waterbudget.cli.options import site_argument, tell
 
 
 @click.command()
@@ -20,6 +20,4 @@ def check(site: Path | None) -> None:
     from waterbudget.report.answer import answer_check
 
     answer = answer_check(site)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, first_option, json_option, last_option, overwrite_option
+from waterbudget.cli.options import FILE, first_option, json_option, last_option, overwrite_option, tell
 
 
 @click.command()
@@ -47,6 +47,4 @@ def compare(
     from waterbudget.report.compare import answer_compare
 
     answer = answer_compare(sites, withs, first, last, plot, ics, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

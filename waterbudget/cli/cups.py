@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE
+from waterbudget.cli.options import FILE, tell
 
 
 @click.command()
@@ -28,6 +28,4 @@ def cups(
     from waterbudget.report.fieldtest import Setting, answer_cups
 
     answer = answer_cups(site, zone, cups_csv, Setting(minutes, mouth_cm, need_mm), write=write)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -26,6 +26,4 @@ def fit(site: Path | None, plot: Path | None, *, write: bool, overwrite: bool, a
     from waterbudget.report.journal import answer_fit
 
     answer = answer_fit(site, plot, write=write, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -62,6 +62,4 @@ def hotspell(
 
     spell = Spell(days, high_c, low_c, rain_mm, first)
     answer = answer_hotspell(site, spell, dict(start_l), plot, ics, ics_plan, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, site_argument
+from waterbudget.cli.options import FILE, json_option, site_argument, tell
 
 
 @click.command()
@@ -36,6 +36,4 @@ def improve(
 
     costs = Costs(options, prices, water_price)
     answer = answer_improve(site, costs, as_json=as_json, progress=partial(click.echo, err=True))
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

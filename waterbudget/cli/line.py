@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -28,6 +28,4 @@ def line(
     from waterbudget.report.line import answer_line
 
     answer = answer_line(site, zone, level_l, plot, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, start_option
+from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, start_option, tell
 
 
 @click.command()
@@ -56,6 +56,4 @@ def odds(
 
     wanted = Wanted(method, years, first, last, warmer, rain, seed)
     answer = answer_odds(site, wanted, dict(start_l), out, plot, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

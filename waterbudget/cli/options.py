@@ -3,8 +3,12 @@
 import datetime as dt
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from waterbudget.report.answer import Answer
 
 FILE = click.Path(path_type=Path)
 
@@ -41,6 +45,13 @@ class TankLitres(click.ParamType[tuple[str, float]]):
         if not (equals and tank.strip() and math.isfinite(number)):
             self.fail(f'"{value}" is no level; write TANK=LITRES, such as "Shed butt=150"', param, ctx)
         return tank.strip(), number
+
+
+def tell(answer: "Answer") -> None:
+    """The notes of an answer to people, its text to whoever reads the output."""
+    for note in answer.notes:
+        click.echo(note, err=True)
+    click.echo(answer.text)
 
 
 site_argument = click.argument("site", required=False, type=FILE)

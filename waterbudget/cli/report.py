@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option
+from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option, tell
 
 
 @click.command()
@@ -40,6 +40,4 @@ def report(
     from waterbudget.report.page import answer_report
 
     answer = answer_report(site, first, last, dict(start_l), out, further, overwrite=overwrite)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -13,6 +13,7 @@ from waterbudget.cli.options import (
     overwrite_option,
     site_argument,
     start_option,
+    tell,
 )
 
 
@@ -47,6 +48,4 @@ def run(
     from waterbudget.report.answer import answer_run
 
     answer = answer_run(site, first, last, dict(start_l), out, plot, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -76,6 +76,4 @@ def size(
     sweep = Sweep(from_l, to_l, steps, target, worth_l)
     question = Question(tank, options, beside, water_price, roofs, method, years, seed)
     answer = answer_size(site, sweep, question, out, plot, overwrite=overwrite, as_json=as_json)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -33,6 +33,4 @@ def today(
 
     told = partial(click.echo, err=True)
     answer = answer_today(site, forecast, on, ics, overwrite=overwrite, as_json=as_json, progress=told)
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument
+from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument, tell
 
 
 @click.command()
@@ -55,6 +55,4 @@ def weather(
         as_json=as_json,
         progress=partial(click.echo, err=True),
     )
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    tell(answer)

@@ -98,7 +98,7 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
     """The garden with two scenarios for each input; shares stay within 1, and no store begins more than full."""
     for number, tried in enumerate(inputs):
         part = getattr(garden, tried.part)
-        changed: dict[str, "Array"] = {}
+        changed: dict[str, Array] = {}
         for name in tried.fields:
             before = getattr(part, name)
             lanes = np.array(np.broadcast_to(before, (2 * len(inputs), before.shape[1])))
