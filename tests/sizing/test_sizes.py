@@ -19,9 +19,10 @@ from vega_datasets import data
 import waterbudget
 from waterbudget.errors import InputError
 from waterbudget.schedule.garden import garden_of
+from waterbudget.simulate.lanes import sized
 from waterbudget.sizing import sizes
 from waterbudget.sizing import stretch as stretches
-from waterbudget.sizing.sizes import BOOKED, Sweep, sized, try_sizes
+from waterbudget.sizing.sizes import BOOKED, Sweep, try_sizes
 from waterbudget.sizing.stretch import Stretch, drawn_stretch, recorded_stretch
 from waterbudget.weather.blocks import block_years
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from waterbudget.cli.batch import batch
 from waterbudget.cli.bucket import bucket
 from waterbudget.cli.check import check
 from waterbudget.cli.compare import compare
@@ -65,6 +66,7 @@ for command in (
     line,
     bucket,
     cups,
+    batch,
     crops,
     soils,
     roofs,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from waterbudget.simulate.totals import NEVER, add_up
 
 if TYPE_CHECKING:
     from waterbudget.site.model import Site
-    from waterbudget.units import Array
     from waterbudget.weather.files import Weather
 
 SHARE = 0.20
@@ -98,7 +97,7 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
     """The garden with two scenarios for each input; shares stay within 1, and no store begins more than full."""
     for number, tried in enumerate(inputs):
         part = getattr(garden, tried.part)
-        changed: dict[str, Array] = {}
+        changed: dict[str, Any] = {}
         for name in tried.fields:
             before = getattr(part, name)
             lanes = np.array(np.broadcast_to(before, (2 * len(inputs), before.shape[1])))
@@ -107,7 +106,7 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
             changed[name] = np.minimum(lanes, 1.0) if name in {"runoff_coefficient", "efficiency"} else lanes
         garden = replace(garden, **{tried.part: replace(part, **changed)})
     tanks = garden.tanks
-    within = {
+    within: dict[str, Any] = {
         "start_l": np.minimum(tanks.start_l, tanks.capacity_l),
         "dead_l": np.minimum(tanks.dead_l, tanks.capacity_l),
         "float_to_l": np.minimum(tanks.float_to_l, tanks.capacity_l),

@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 from waterbudget.errors import SiteError
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import Site
-from waterbudget.site.read import ONCE, TABLES, _wording, load_site
+from waterbudget.site.read import ONCE, TABLES, load_site, wording
 
 
 class Column(NamedTuple):
@@ -38,7 +38,7 @@ def checked_site(table: Raw, where: str) -> Site:
     try:
         site = Site.model_validate(table)
     except ValidationError as error:
-        faults += [(detail["loc"], _wording(detail)) for detail in error.errors(include_url=False)]
+        faults += [(detail["loc"], wording(detail)) for detail in error.errors(include_url=False)]
     faults += link_faults(table)
     if site is None or faults:
         raise SiteError(f"{where}: {called(place, table)}: {said}" for place, said in faults)

@@ -98,7 +98,7 @@ def load_site(path: str | Path) -> Site:
     try:
         site = Site.model_validate(table)
     except ValidationError as error:
-        faults += [(detail["loc"], _wording(detail)) for detail in error.errors(include_url=False)]
+        faults += [(detail["loc"], wording(detail)) for detail in error.errors(include_url=False)]
     faults += link_faults(table)
     if site is None or faults:
         raise SiteError(f"{path}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
@@ -217,7 +217,7 @@ def _shown_head(head: str) -> str:
 # ---- From pydantic's words to ours ---------------------------------------------------------------------------------
 
 
-def _wording(detail: ErrorDetails) -> str:
+def wording(detail: ErrorDetails) -> str:
     """What is wrong with a key, and what would be right."""
     kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
     *heads, key = (part for part in detail["loc"] if isinstance(part, str))

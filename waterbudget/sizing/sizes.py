@@ -1,7 +1,7 @@
 """What sizes of a tank would have done: all of them run side by side through the same days."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +10,7 @@ from waterbudget.errors import InputError
 from waterbudget.physics.tank import total
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.lanes import sized
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
@@ -162,40 +163,6 @@ class Outcomes:
         in_order: Array = np.sort(self.days_lasted, axis=0)
         lasted: Array = in_order[(len(in_order) - 1) // one_in]
         return lasted
-
-
-def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | None = None) -> Garden:
-    """The garden with a scenario for each capacity [L] of one tank, (scenario,); all else stays as it is.
-
-    The tank starts filled to the same share. What lies below its outlet stays: a capacity that does not reach up to it
-    gives nothing, nor does one of 0, which is no tank at all. The levels of a float valve that would stand above the
-    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (scenario,).
-    """
-    tanks, lanes = garden.tanks, len(capacity_l)
-
-    def columns(values: Array, changed: Array) -> Array:
-        lane: Array = np.repeat(values, lanes, axis=0)
-        lane[:, tank] = changed
-        return lane
-
-    now_l, float_to_l = tanks.capacity_l[0, tank], tanks.float_to_l[0, tank]
-    lowered = np.minimum(1.0, capacity_l / float_to_l) if float_to_l > 0.0 else np.ones(lanes)
-    dead_l = tanks.dead_l[0, tank]
-    holds_any = (capacity_l > 0.0) & (capacity_l >= dead_l)
-    tanks = replace(
-        tanks,
-        capacity_l=columns(tanks.capacity_l, capacity_l),
-        dead_l=columns(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
-        start_l=columns(tanks.start_l, np.minimum(tanks.start_l[0, tank] * (capacity_l / now_l), capacity_l)),
-        float_below_l=columns(tanks.float_below_l, np.minimum(tanks.float_below_l[0, tank] * lowered, capacity_l)),
-        float_to_l=columns(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
-    )
-    roofs = garden.roofs
-    if roof_factor is not None:
-        feeding = np.array([[below == tank for below in roofs.tank]])
-        factor = np.where(feeding, roof_factor[:, None], 1.0)
-        roofs = replace(roofs, area_m2=roofs.area_m2 * factor)
-    return replace(garden, tanks=tanks, roofs=roofs)
 
 
 def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_factor: Array | None = None) -> Outcomes:

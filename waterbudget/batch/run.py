@@ -1,0 +1,179 @@
+"""A batch: very many sites, partition by partition, so that it can be stopped and gone on with."""
+
+import hashlib
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from waterbudget.batch.cluster import check_address, each_done, local_workers, refuse_without_dask, workers_of
+from waterbudget.batch.partition import Partition, digest, pieces, run_partition
+from waterbudget.batch.parts import Parts, schema_of
+from waterbudget.batch.sites import Entry, Folder, Sheet, folder_sites, sheet_sites
+from waterbudget.errors import InputError, OutputError
+from waterbudget.output import refuse_existing
+from waterbudget.units import Array
+from waterbudget.weather.files import read_daily
+
+if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
+    from distributed import Client
+
+PARTITION = 250  # sites: seconds of work, so that little is lost with a worker
+SIZES = re.compile(r"([0-9]+(?:\.[0-9]+)?):([0-9]+(?:\.[0-9]+)?):([0-9]{1,4})")
+LEAST_STEPS, MOST_STEPS = 2, 1000
+LARGEST_L = 1e7  # ten thousand cubic metres: beyond every garden
+SUFFIX = ".parquet"
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Sites to run, and in which partitions. made_of: what the results follow from, each by its digest or in words."""
+
+    source: Sheet | Folder
+    entries: list[Entry]
+    capacity_l: Array | None
+    partition: int
+    made_of: dict[str, str]
+
+    @property
+    def partitions(self) -> list[Partition]:
+        """The sites in the pieces that run in one go."""
+        return [Partition(self.source, some, self.capacity_l) for some in pieces(self.entries, self.partition)]
+
+
+@dataclass(frozen=True)
+class Done:
+    """What came of a batch. sites: how many there are; kept: how many of them had been run when it was gone on with;
+    sizes: how many were tried, 0 for none. Of the output: how many rows it has, how many sites have an error (faulty)
+    and what the first of these say (faults), and how many rows without one ran short on no day (lasting).
+    """
+
+    out: Path
+    sites: int
+    kept: int
+    sizes: int
+    rows: int
+    faulty: int
+    faults: tuple[str, ...]
+    lasting: int
+
+
+def open_batch(
+    sites: Path, *, template: Path | None = None, sizes: str | None = None, partition: int = PARTITION
+) -> Batch:
+    """What a batch is to run; nothing has run yet.
+
+    sites: a CSV file of sites or a folder of site files. template: site file that the rows of the CSV file change, by
+    default site.toml beside it. sizes: capacities [L] of one tank that are tried, as FROM:TO:STEPS. partition: sites
+    that run in one go. Raises InputError where one of these is at fault; a site with a fault is told when it has run.
+    """
+    capacity_l = None if sizes is None else sizes_of(sizes)
+    if partition < 1:
+        raise InputError(f"partition is {partition}; write how many sites run in one go, 1 or more")
+    made_of = {
+        "--sizes": str(sizes),
+        "--partition": str(partition),
+        "version of waterbudget": version("waterbudget"),
+    }
+    if not sites.is_dir():
+        sheet, entries = sheet_sites(sites, template)
+        _refuse_without_weather(sheet)
+        made_of |= {"SITES": _digest(entries), "--template": _digest([sheet.folder, sheet.template, sheet.columns])}
+        return Batch(sheet, entries, capacity_l, partition, made_of)
+    if template is not None:
+        raise InputError(f"{template}: a template goes with a CSV file, and {sites} is a folder; leave one of them out")
+    folder, entries = folder_sites(sites)
+    made_of |= {"SITES": _digest((entry, digest(entry.where)) for entry in entries)}
+    return Batch(folder, entries, capacity_l, partition, made_of)
+
+
+def sizes_of(words: str) -> Array:
+    """Capacities [L] that FROM:TO:STEPS stands for, evenly spaced, (size,). Raises InputError where it cannot."""
+    match = SIZES.fullmatch(words)
+    form = "write FROM:TO:STEPS, such as 500:5000:10 for ten sizes from 500 to 5000 L"
+    if not match:
+        raise InputError(f'sizes is "{words}"; {form}')
+    from_l, to_l, steps = float(match[1]), float(match[2]), int(match[3])
+    if not 0.0 < from_l < to_l <= LARGEST_L or not LEAST_STEPS <= steps <= MOST_STEPS:
+        raise InputError(
+            f"sizes is {words}; write the smaller size first, both above 0 and up to {LARGEST_L:,.0f} L, "
+            f"and {LEAST_STEPS} to {MOST_STEPS:,} steps: {form}"
+        )
+    return np.linspace(from_l, to_l, steps)
+
+
+def run_batch(
+    batch: Batch,
+    out: Path,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    overwrite: bool = False,
+    progress: Callable[[int], object] = lambda _: None,
+) -> Done:
+    """Run the partitions that are not finished yet, then write all results to a Parquet file.
+
+    workers: processes on this machine, by default one a processor; or scheduler: address of one that has been started,
+    whose workers find site and weather files under the same paths. progress: told each time how many more sites are
+    done. Until the end finished partitions stand in a folder beside `out`, from which the same call goes on.
+    Raises InputError for what the user can mend, WaterbudgetError where the scheduler or its workers fail.
+    """
+    refuse_without_dask()
+    if workers is not None and scheduler is not None:
+        raise InputError("workers and scheduler are both given; leave workers out, as a scheduler has its own")
+    if scheduler is not None:
+        check_address(scheduler)
+    if out.suffix != SUFFIX:
+        raise OutputError(f"{out}: is no name for a Parquet file; write one that ends in {SUFFIX}")
+    refuse_existing([out], overwrite=overwrite)
+    partitions = batch.partitions
+    parts = Parts(out, batch.made_of, len(partitions))
+    goes_on = parts.look(overwrite=overwrite)
+    missing = parts.missing() if goes_on else list(range(len(partitions)))
+    kept = len(batch.entries) - sum(len(partitions[number].entries) for number in missing)
+    progress(kept)
+    if missing:
+        with _workers(workers, scheduler, len(missing)) as client:
+            parts.begin(anew=not goes_on)
+            schema = schema_of(sizes=batch.capacity_l is not None)
+            tasks = ((number, partitions[number]) for number in missing)
+            for number, ran in each_done(client, run_partition, tasks):
+                parts.save(number, ran, schema)
+                progress(len(partitions[number].entries))
+    joined = parts.join(overwrite=overwrite)
+    sizes = 0 if batch.capacity_l is None else len(batch.capacity_l)
+    return Done(out, len(batch.entries), kept, sizes, *joined)
+
+
+def _workers(workers: int | None, scheduler: str | None, most: int) -> "AbstractContextManager[Client]":
+    if scheduler is not None:
+        return workers_of(scheduler)
+    from dask.system import CPU_COUNT
+
+    return local_workers(min(workers or CPU_COUNT, most))
+
+
+def _refuse_without_weather(sheet: Sheet) -> None:
+    """Raises InputError where every row has the template's weather and that cannot be read: no row would run."""
+    source = sheet.template.get("weather", {})
+    if any(column.head == "weather.file" for column in sheet.columns):
+        return
+    if "file" not in source:
+        raise InputError(
+            "weather.file: is in neither the template nor a column, and a batch takes its weather from files alone; "
+            "waterbudget weather SITE --out FILE writes that of a station into one"
+        )
+    read_daily(sheet.folder / source["file"])
+
+
+def _digest(things: Iterable[object]) -> str:
+    summed = hashlib.sha256()
+    for thing in things:
+        summed.update(repr(thing).encode())
+    return summed.hexdigest()

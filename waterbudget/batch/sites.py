@@ -1,0 +1,188 @@
+"""The sites of a batch: rows of a CSV file that change a template, or the site files of a folder."""
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterator
+from copy import deepcopy
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from waterbudget.errors import InputError, SiteError
+from waterbudget.site.links import Raw
+from waterbudget.site.model import Site
+from waterbudget.site.override import Column, checked_site, columns_of, override, raw_site
+from waterbudget.site.read import load_site
+from waterbudget.tables.read import nearest
+
+TEMPLATE = "site.toml"  # looked for beside the CSV file
+NAME, SIZE_TANK = "name", "size_tank"
+
+
+class Entry(NamedTuple):
+    """One site as it was found. cells: of its row, () for a site file; fault: what is wrong with the row itself."""
+
+    name: str
+    where: str
+    cells: tuple[str, ...] = ()
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What the rows of a CSV file have in common: the template's tables, its folder and the columns."""
+
+    template: Raw
+    folder: Path
+    columns: tuple[Column, ...]
+
+    def site_of(self, entry: Entry) -> Site:
+        """The checked site of a row. Raises SiteError with every fault, in lines that name row and column."""
+        if entry.fault:
+            raise SiteError(f"{entry.where}: {entry.fault}")
+        table = deepcopy(self.template)
+        table["site"]["name"] = entry.name
+        for column, cell in zip(self.columns, entry.cells, strict=True):
+            if column.place is not None and cell:
+                override(table, column, cell)
+        return checked_site(table, entry.where)
+
+    def folder_of(self, _entry: Entry) -> Path:
+        """Where the weather file of a row is looked for: beside the template."""
+        return self.folder
+
+    def size_tank_of(self, entry: Entry, site: Site) -> int:
+        """The number of the tank that is tried in many sizes. Raises SiteError where there is none or it is unclear."""
+        names = [tank.name for tank in site.tank]
+        given = dict(zip((column.head for column in self.columns), entry.cells, strict=True)).get(SIZE_TANK)
+        listed = ", ".join(f'"{name}"' for name in names)
+        if given and given not in names:
+            meant = [f'did you mean "{name}"?' for name in nearest(given, names)[:1]]
+            raise SiteError(f'{entry.where}: {SIZE_TANK}: "{given}" is no tank; {[*meant, f"there is {listed}"][0]}')
+        if not given and len(names) > 1:
+            raise SiteError(f"{entry.where}: {SIZE_TANK}: is missing; write which tank the sizes are for: {listed}")
+        return names.index(given) if given else 0
+
+
+@dataclass(frozen=True)
+class Folder:
+    """Site files, each of them whole."""
+
+    def site_of(self, entry: Entry) -> Site:
+        """The checked site of a file. Raises SiteError with every fault."""
+        return load_site(entry.where)
+
+    def folder_of(self, entry: Entry) -> Path:
+        """Where the weather file of a site is looked for: beside its file."""
+        return Path(entry.where).parent
+
+    def size_tank_of(self, entry: Entry, site: Site) -> int:
+        """The number of the only tank. Raises SiteError where there are more."""
+        if len(site.tank) > 1:
+            raise SiteError(
+                f"{entry.where}: has {len(site.tank)} tanks, and sizes are tried of one; leave the sizes out, "
+                f"or write a CSV file of sites with the column {SIZE_TANK}"
+            )
+        return 0
+
+
+def folder_sites(folder: Path) -> tuple[Folder, list[Entry]]:
+    """All site files of a folder and the folders in it, each named by its path in there.
+
+    Raises InputError where there is none.
+    """
+    found = [path for path in sorted(folder.rglob("*.toml")) if path.is_file()]
+    if not found:
+        raise InputError(f"{folder}: holds no site files (.toml); waterbudget new FOLDER makes one")
+    return Folder(), [Entry(path.relative_to(folder).as_posix(), str(path.resolve())) for path in found]
+
+
+def sheet_sites(path: Path, template: Path | None) -> tuple[Sheet, list[Entry]]:
+    """The rows of a CSV file of sites, and what they have in common.
+
+    template: site file that the rows change, by default site.toml beside the CSV file.
+    Raises InputError where the file, its header or the template is at fault; a row that is keeps its fault.
+    """
+    text = _text(path)
+    template = path.with_name(TEMPLATE) if template is None else template
+    if not template.exists():
+        raise InputError(f"{template}: there is no such file; name the site file that the rows change, with --template")
+    table = raw_site(template)
+    header, *rows = _rows(path, text)
+    heads = tuple(header[1])
+    if faults := [f"{path}: row {header[0]}: {fault}" for fault in _header_faults(heads, table, template)]:
+        raise InputError(faults)
+    if not rows:
+        raise InputError(f"{path}: holds no sites; write one a row under the header")
+    known = columns_of(table)
+    columns = tuple(known.get(head) or Column(head, None, is_text=True) for head in heads)
+    return Sheet(table, template.resolve().parent, columns), list(_entries(path, heads, rows))
+
+
+# ---- The CSV file --------------------------------------------------------------------------------------------------
+
+
+def _text(path: Path) -> str:
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file or folder; name a CSV file of sites") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8") from None
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read: {error.strerror}; name a CSV file that can") from None
+    if "\0" in text:  # as in UTF-16
+        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8")
+    return text
+
+
+Row = tuple[int, list[str]]
+
+
+def _rows(path: Path, text: str) -> list[Row]:
+    """Rows that are not blank, each with its number, the header first."""
+    reader, rows, number = csv.reader(io.StringIO(text, newline=""), strict=True, skipinitialspace=True), [], 1
+    try:
+        for cells in reader:
+            rows.append((number, [cell.strip() for cell in cells]))
+            number = reader.line_num + 1
+    except csv.Error as error:
+        raise InputError(f"{path}: row {number}: is no CSV ({error}); check its quotation marks") from None
+    rows = [row for row in rows if any(row[1])]
+    if not rows:
+        raise InputError(f"{path}: is empty; write a header (name and keys of the template) and a site a row")
+    return rows
+
+
+def _header_faults(heads: tuple[str, ...], table: Raw, template: Path) -> Iterator[str]:
+    if len(heads) == 1 and ";" in heads[0]:
+        yield "the columns are separated by semicolons; separate them by commas, and write decimals with a point"
+        return
+    known = columns_of(table)
+    for head, times in Counter(heads).items():
+        if not head:
+            yield f"column {heads.index(head) + 1} has no head; write {NAME} or a key of {template}"
+        elif times > 1:
+            yield f'the column "{head}" stands there {times} times; keep one'
+        elif head not in known and head not in {NAME, SIZE_TANK}:
+            near = nearest(head, [NAME, SIZE_TANK, *known])[:1]
+            advice = f'did you mean "{near[0]}"?' if near else f'such keys look like "{next(reversed(known))}"'
+            yield f'"{head}" is no key of {template}; {advice}'
+    if NAME not in heads:
+        yield f"the column {NAME} is missing; give each site a name"
+
+
+def _entries(path: Path, heads: tuple[str, ...], rows: list[Row]) -> Iterator[Entry]:
+    column, first = heads.index(NAME), dict[str, int]()
+    for number, cells in rows:
+        name, fault = cells[column] if column < len(cells) else "", ""
+        if len(cells) != len(heads):
+            wide = "write decimals with a point, thousands with nothing, and text with a comma in quotes"
+            advice = wide if len(cells) > len(heads) else "leave a cell blank where the template's value stands"
+            fault = f"has {len(cells)} values under {len(heads)} column names; {advice}"
+        elif not name:
+            fault = f"{NAME}: is blank; give the site a name"
+        elif first.setdefault(name, number) != number:
+            fault = f'{NAME}: is "{name}", like that of row {first[name]}; give each its own name'
+        yield Entry(name, f"{path.name}: row {number}", tuple(cells), fault)
