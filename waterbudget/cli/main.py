@@ -11,9 +11,11 @@ from waterbudget.cli.bucket import bucket
 from waterbudget.cli.check import check
 from waterbudget.cli.compare import compare
 from waterbudget.cli.cups import cups
+from waterbudget.cli.fit import fit
 from waterbudget.cli.hotspell import hotspell
 from waterbudget.cli.improve import improve
 from waterbudget.cli.line import line
+from waterbudget.cli.log import log
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.report import report
@@ -63,6 +65,8 @@ for command in (
     compare,
     improve,
     today,
+    log,
+    fit,
     line,
     bucket,
     cups,

@@ -1,0 +1,77 @@
+"""Invented gardens and journals, whose true numbers are known; run by hand it writes data_demo/journal again."""
+
+import csv
+import datetime as dt
+import io
+import tomllib
+from pathlib import Path
+
+import numpy as np
+
+import waterbudget
+from waterbudget.simulate.opened import open_site
+from waterbudget.site.model import Site
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo" / "journal"
+HEADER = "written_at,date,kind,name,value,unit,note,line"
+ZONE = dt.timezone(dt.timedelta(hours=1))
+TRUE = {  # of the demo, by table, number and key; the site file says otherwise
+    ("roof", 0, "runoff_coefficient"): 0.72,
+    ("roof", 0, "first_flush_l"): 36.0,
+    ("tank", 0, "loss_l_per_day"): 2.5,
+    ("zone", 0, "flow_l_min"): 2.7,
+}
+FULL_CM, FULL_L = 113.0, 1500.0
+DIP_CM = 0.5  # how finely a dip stick is read
+
+
+def row(number, day, kind, name, value, unit, note=""):
+    """A line as the format has it, written on the evening of its day."""
+    written_at = dt.datetime.combine(day, dt.time(19, 30), ZONE)
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerow(
+        [written_at.isoformat(), day.isoformat(), kind, name, f"{value:.15g}", unit, note, f"L{number:06d}"]
+    )
+    return text.getvalue()
+
+
+def journal(entries):
+    """A journal of entries (day, kind, name, value, unit and perhaps a note)."""
+    return "".join([f"{HEADER}\n", *(row(number, *entry) for number, entry in enumerate(entries, 1))])
+
+
+def truly(path, numbers):
+    """The site of a file with other numbers."""
+    table = tomllib.loads(path.read_text("utf-8"))
+    for (kind, number, key), value in numbers.items():
+        table[kind][number][key] = value
+    return Site.model_validate(table)
+
+
+def levels(path, numbers, every=4, first=3):
+    """Modelled levels [L] of every so many evenings, of a garden with these numbers: (day, tank, litres)."""
+    tanks = waterbudget.run(truly(path, numbers), open_site(path).weather).tanks
+    days = tanks["date"].unique()[first::every]
+    chosen = tanks[tanks["date"].isin(days)]
+    return [(day.date(), tank, level_l) for day, tank, level_l in chosen[["date", "tank", "level_l"]].to_numpy()]
+
+
+def demo_journal():
+    """The class's summer: a dip every fourth evening, half a centimetre fine and as much off, and some other lines."""
+    random = np.random.default_rng(20310501)
+    entries = []
+    for day, tank, level_l in levels(DEMO / "site.toml", TRUE):
+        depth_cm = level_l / FULL_L * FULL_CM + random.normal(0.0, 2.0 * DIP_CM)
+        depth_cm = float(np.clip(np.round(depth_cm / DIP_CM) * DIP_CM, 0.0, FULL_CM))
+        entries.append((day, "level", tank, depth_cm, "cm"))
+    entries += [
+        (dt.date(2031, 5, 18), "gauge", "", 6.5, "mm"),
+        (dt.date(2031, 6, 9), "ran", "North line", 10, "min", "timer looked at"),
+        (dt.date(2031, 7, 12), "ran", "North line", 20, "min", "hot"),
+        (dt.date(2031, 8, 2), "mains", "", 60, "L", "cans from the kitchen tap"),
+    ]
+    return journal(sorted(entries, key=lambda entry: entry[0]))
+
+
+if __name__ == "__main__":
+    (DEMO / "journal.csv").write_text(demo_journal(), "utf-8")

@@ -1,0 +1,273 @@
+"""The journal keeps what it acknowledged, whatever happens to its writers and to its last line."""
+
+import datetime as dt
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from journal.invented import HEADER, journal, row
+
+from waterbudget.errors import InputError, OutputError
+from waterbudget.journal import book
+from waterbudget.journal.book import COLUMNS, Entry, append, gauge_readings, journal_path, read_journal
+
+DAY = dt.date(2031, 6, 1)
+DIP = Entry(DAY, "level", "Shed butt", 38.5, "cm", 'by Ash, "in the rain"; Küche')
+RAIN = Entry(DAY, "gauge", "", 6.5, "mm")
+KILLED = Path(__file__).with_name("killed.py")
+FORKS = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system does not fork")
+KILLS = 200
+
+
+def add(path, *entries):
+    return append(path, lambda _: entries)
+
+
+def entries_in(path):
+    return [line.entry for line in read_journal(path).lines]
+
+
+def test_what_is_written_is_read(tmp_path):
+    path = journal_path(tmp_path / "site.toml")
+    assert path == tmp_path / "journal.csv"
+    assert read_journal(path).lines == ()
+    before = dt.datetime.now(tz=dt.UTC).replace(microsecond=0)
+    added = add(path, DIP, RAIN) + add(path, RAIN)
+    assert [line.number for line in added] == [1, 2, 3]
+    assert read_journal(path).lines == added
+    assert [line.entry for line in added] == [DIP, RAIN, RAIN]
+    for line in added:
+        assert line.written_at.utcoffset() is not None
+        assert before <= line.written_at <= dt.datetime.now(tz=dt.UTC)
+
+
+def test_the_file_is_the_format_that_others_read(tmp_path):
+    path = tmp_path / "journal.csv"
+    add(path, DIP, RAIN)
+    header, *rows = path.read_text("utf-8").splitlines()
+    assert header == HEADER == ",".join(COLUMNS)
+    assert rows[0].endswith(',2031-06-01,level,Shed butt,38.5,cm,"by Ash, ""in the rain""; Küche",L000001')
+    path.write_text(journal([DIP[:5], RAIN[:5]]), "utf-8")
+    assert entries_in(path) == [DIP._replace(note=""), RAIN]
+
+
+def test_a_file_that_a_spreadsheet_saved_is_read(tmp_path):
+    path = tmp_path / "journal.csv"
+    path.write_bytes(b"\xef\xbb\xbf" + journal([DIP[:5], RAIN[:5]]).replace("\n", "\r\n").encode())
+    assert (len(read_journal(path).lines), read_journal(path).damaged) == (2, ())
+    assert add(path, RAIN)[0].number == 3
+    assert (len(read_journal(path).lines), read_journal(path).damaged) == (3, ())
+
+
+# ---- Torn lines ----
+
+
+def test_a_last_line_cut_anywhere_costs_no_other_line(tmp_path):
+    path = tmp_path / "journal.csv"
+    add(path, RAIN, DIP)
+    whole = path.read_bytes()
+    last = whole.rindex(b"\n", 0, -1) + 1
+    for cut in range(last, len(whole)):
+        path.write_bytes(whole[:cut])
+        read = read_journal(path)
+        is_whole = cut == len(whole) - 1  # only the line's end is missing
+        assert [line.entry for line in read.lines] == [RAIN, DIP][: 2 if is_whole else 1]
+        assert len(read.damaged) == (last < cut < len(whole) - 1)
+        (line,) = add(path, DIP)
+        assert line.number == (3 if is_whole else 2)
+        read = read_journal(path)
+        assert [one.entry for one in read.lines] == ([RAIN, DIP, DIP] if is_whole else [RAIN, DIP])
+        assert path.read_bytes().endswith(b"\n")
+        assert path.read_bytes().startswith(whole[:cut])  # nothing is ever taken away
+
+
+def test_a_torn_line_is_told_by_its_row(tmp_path):
+    path = tmp_path / "journal.csv"
+    path.write_text(journal([RAIN[:5], RAIN[:5]])[:-4], "utf-8")
+    assert read_journal(path).damaged == (
+        f"{path}: row 3 is torn or was changed and is left out; log it again if it is missing",
+    )
+
+
+@pytest.mark.parametrize("cut", range(len(HEADER) + 1))
+def test_a_header_cut_anywhere_is_gone_on_from(tmp_path, cut):
+    path = tmp_path / "journal.csv"
+    path.write_text(HEADER[:cut])
+    add(path, RAIN)
+    assert entries_in(path) == [RAIN]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        b"\0" * 60,  # a file made longer but never filled, as after a power cut
+        b"\xff\xfe",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,L000009",  # a cell too few
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,,9",
+        b"2031-06-01T19:30:00+01:00,2031-06-31,gauge,,6.5,mm,,L000009",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,nan,mm,,L000009",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,inf,mm,,L000009",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,-1,mm,,L000009",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,in,,L000009",
+        b"2031-06-01T19:30:00+01:00,2031-06-01,frost,,6.5,mm,,L000009",
+        b'2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,"a,L000009',
+        row(1, DAY, "gauge", "", 6.5, "mm").encode().rstrip(),  # the number of an earlier one
+    ],
+)
+def test_a_damaged_line_is_left_out_and_told(tmp_path, line):
+    path = tmp_path / "journal.csv"
+    path.write_bytes(journal([DIP[:5]]).encode() + line + b"\n" + row(2, *RAIN[:5]).encode())
+    read = read_journal(path)
+    assert [one.number for one in read.lines] == [1, 2]
+    (told,) = read.damaged
+    assert "row 3" in told
+
+
+# ---- Kills and races ----
+
+
+def told_by(*words):
+    """What the writers of the helper were told, by file."""
+    words = [sys.executable, str(KILLED), *map(str, words)]
+    done = subprocess.run(words, capture_output=True, check=True, text=True)
+    assert not done.stderr
+    return json.loads(done.stdout)
+
+
+@FORKS
+def test_no_kill_loses_tears_or_doubles_a_line(tmp_path):
+    files = told_by("kill", tmp_path, KILLS)
+    assert sum(map(len, files.values())) > KILLS  # the writers did live long enough to write
+    for path, acknowledged in files.items():
+        read = read_journal(Path(path))
+        assert read.damaged == ()
+        assert [line.number for line in read.lines] == list(range(1, len(read.lines) + 1))
+        values = {}
+        for line in read.lines:
+            values.setdefault(int(line.entry.value), []).append(line.number)
+        assert all(len(numbers) == 3 for numbers in values.values())  # written together or not at all
+        assert [values[value] for value, _ in acknowledged] == [numbers for _, numbers in acknowledged]
+        assert len(values) - len(acknowledged) <= 25  # each kill may leave one that was not told any more
+
+
+def test_what_is_written_together_lies_on_one_page(tmp_path):
+    path = tmp_path / "journal.csv"
+    for times in range(60):
+        add(path, *[DIP._replace(note="x" * times)] * (1 + times % 4))
+    content = path.read_bytes()
+    assert len(content) > 3 * 4096
+    rows = content.splitlines(keepends=True)
+    ends = [sum(map(len, rows[: number + 1])) for number in range(len(rows))]
+    for one, end in zip(rows, ends, strict=True):
+        assert (end - len(one)) // 4096 == (end - 1) // 4096
+    read = read_journal(path)
+    assert read.damaged == ()
+    assert [line.number for line in read.lines] == list(range(1, sum(1 + times % 4 for times in range(60)) + 1))
+    assert len(pd.read_csv(path)) == len(read.lines)  # the blanks between pages are no rows
+
+
+def test_many_lines_at_once_may_be_longer_than_a_page(tmp_path):
+    path = tmp_path / "journal.csv"
+    add(path, *[DIP._replace(note="x" * 200)] * 40)
+    assert path.stat().st_size > 4096
+    assert len(read_journal(path).lines) == 40
+
+
+@FORKS
+def test_writers_side_by_side_take_turns(tmp_path):
+    ((path, acknowledged),) = told_by("race", tmp_path, 2, 40).items()
+    read = read_journal(Path(path))
+    assert read.damaged == ()
+    assert [line.number for line in read.lines] == list(range(1, 2 * 40 * 3 + 1))
+    by_number = {line.number: line.entry.value for line in read.lines}
+    assert len(acknowledged) == 2 * 40
+    for value, numbers in acknowledged:
+        assert [by_number[number] for number in numbers] == [value] * 3
+
+
+def test_a_writer_that_waits_in_vain_says_so(tmp_path, monkeypatch):
+    path = tmp_path / "journal.csv"
+    monkeypatch.setattr(book, "WAIT_S", 0.05)
+
+    def meanwhile(_):
+        with pytest.raises(OutputError, match="somebody else is writing to it"):
+            add(path, RAIN)
+        return [DIP]
+
+    append(path, meanwhile)
+    assert entries_in(path) == [DIP]
+
+
+def test_a_full_disk_leaves_the_journal_as_it_was(tmp_path, monkeypatch):
+    path = tmp_path / "journal.csv"
+    add(path, DIP)
+    before, write = path.read_bytes(), os.write
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "write", lambda handle, data: write(handle, data[: len(data) // 2]))
+        with pytest.raises(OutputError, match=r"journal\.csv: cannot be written: No space left"):
+            add(path, RAIN)
+    assert path.read_bytes() == before
+
+
+def test_lines_and_their_folder_are_on_the_disk_before_they_are_acknowledged(tmp_path, monkeypatch):
+    synced, fsync = [], os.fsync
+
+    def watched(handle):
+        synced.append(stat.S_ISDIR(os.fstat(handle).st_mode))
+        fsync(handle)
+
+    monkeypatch.setattr(os, "fsync", watched)
+    add(tmp_path / "journal.csv", RAIN, DIP)
+    assert synced == [False, *([True] if os.name != "nt" else [])]
+
+
+def test_refused_entries_leave_no_file(tmp_path):
+    def refuse(_):
+        raise InputError("no")
+
+    with pytest.raises(InputError):
+        append(tmp_path / "journal.csv", refuse)
+    assert not (tmp_path / "journal.csv").exists()
+
+
+@pytest.mark.parametrize("content", ["date,rain_mm\n2031-06-01,3\n", "hello"])
+def test_another_file_of_this_name_is_not_written_to(tmp_path, content):
+    path = tmp_path / "journal.csv"
+    path.write_text(content)
+    for use in (read_journal, lambda path: add(path, RAIN)):
+        with pytest.raises(InputError, match=r"journal\.csv: is no journal, as it begins with"):
+            use(path)
+    assert path.read_text() == content
+
+
+def test_a_folder_of_this_name_is_no_journal(tmp_path):
+    (tmp_path / "journal.csv").mkdir()
+    with pytest.raises(InputError, match=r"journal\.csv: cannot be read"):
+        read_journal(tmp_path / "journal.csv")
+
+
+# ---- What counts ----
+
+
+def test_undone_lines_and_those_that_undo_do_not_count(tmp_path):
+    path = tmp_path / "journal.csv"
+    add(path, RAIN, DIP, Entry(DAY, "undo", "", 1, "line"))
+    read = read_journal(path)
+    assert [line.number for line in read.counting] == [2]
+    assert read.undone_by == {1: 3}
+
+
+def test_the_gauge_by_day(tmp_path):
+    path = tmp_path / "journal.csv"
+    later, dry = DAY + dt.timedelta(3), DAY + dt.timedelta(5)
+    add(path, RAIN, RAIN._replace(value=2.0), DIP, RAIN._replace(value=50.0), Entry(DAY, "undo", "", 4, "line"))
+    add(path, RAIN._replace(date=dry, value=0.0), RAIN._replace(date=later, value=1.5))
+    frame = gauge_readings(read_journal(path))
+    assert list(frame.columns) == ["date", "rain_mm"]
+    assert [(day.date(), mm) for day, mm in frame.to_numpy()] == [(DAY, 8.5), (later, 1.5), (dry, 0.0)]
+    assert gauge_readings(read_journal(tmp_path / "none.csv")).empty

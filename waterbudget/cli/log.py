@@ -1,0 +1,53 @@
+"""waterbudget log."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from waterbudget.cli.options import Date, site_argument
+
+
+@click.command()
+@site_argument
+@click.option("--tank", "levels", multiple=True, metavar="TANK=LEVEL", help="Depth on a dip stick (38cm), or 420L.")
+@click.option("--gauge", "gauge_mm", type=float, metavar="MM", help="Rain in the gauge since it was last emptied.")
+@click.option("--ran", multiple=True, metavar="ZONE=MINUTES", help="How long a valve or hose was open that day.")
+@click.option("--mains", multiple=True, metavar="[TANK=]LITRES", help="Mains water used that day, by its meter.")
+@click.option("--on", "day", type=Date(), metavar="DATE", help="The day it was; default: today.")
+@click.option("--note", default="", metavar="TEXT", help="A remark beside it.")
+@click.option("--show", is_flag=True, help="Show the journal, newest last.")
+@click.option("--undo", is_flag=True, help="Take back the last line by another line; none is ever deleted.")
+@click.option("--line", "number", type=int, metavar="N", help="With --undo: which line; --show numbers them.")
+@click.option("--json", "as_json", is_flag=True, help="Print the lines as JSON for machines.")
+def log(
+    site: Path | None,
+    levels: tuple[str, ...],
+    gauge_mm: float | None,
+    ran: tuple[str, ...],
+    mains: tuple[str, ...],
+    day: dt.date | None,
+    note: str,
+    number: int | None,
+    *,
+    show: bool,
+    undo: bool,
+    as_json: bool,
+) -> None:
+    """Write down what was seen in the garden: levels, rain, watering and mains water.
+
+    SITE is a site file; without it site.toml of this folder is taken. The journal is journal.csv beside it. A level
+    counts as that of the evening, after the day's rain and watering. Without any option it says what to log.
+
+    \b
+    Example: waterbudget log data_demo/site.toml --tank "Shed butt=210L" --gauge 6.5 --ran "North line=10"
+    Example: waterbudget log data_demo/journal/site.toml --show
+    """  # noqa: D301
+    from waterbudget.journal.entries import Said
+    from waterbudget.report.journal import Asked, answer_log
+
+    said = Said(levels, gauge_mm, ran, mains, day, note)
+    answer = answer_log(site, said, Asked(show=show, undo=undo, number=number, as_json=as_json))
+    for told in answer.notes:
+        click.echo(told, err=True)
+    click.echo(answer.text)

@@ -1,0 +1,43 @@
+"""Litres and depths of a tank that the site gives a shape."""
+
+import numpy as np
+
+from waterbudget.journal.book import Entry
+from waterbudget.site.model import Tank
+
+CM_PER_M = 100.0
+ROUNDING_CM = 1e-6
+
+
+def full_cm(tank: Tank) -> float | None:
+    """Depth of the full tank [cm]; None without a shape."""
+    return None if tank.inside is None else float(tank.inside.height_m) * CM_PER_M
+
+
+def shape_l(tank: Tank) -> float | None:
+    """What the shape holds when full [L]; None without one."""
+    return None if tank.inside is None else float(tank.inside.litres(tank.inside.height_m))
+
+
+def litres_of(tank: Tank, level: Entry) -> float | None:
+    """Litres of a logged level, at most the tank's capacity, as what stands above its overflow runs off.
+
+    None for a depth where the tank has no shape any more, or a lower one.
+    """
+    if level.unit == "L":
+        return min(level.value, tank.capacity_l)
+    inside, most_cm = tank.inside, full_cm(tank)
+    if inside is None or most_cm is None or level.value > most_cm + ROUNDING_CM:
+        return None
+    depth_m = np.minimum(level.value / CM_PER_M, inside.height_m)
+    return min(float(inside.litres(depth_m)), tank.capacity_l)
+
+
+def cm_of(tank: Tank, level: Entry) -> float | None:
+    """Depth of a logged level [cm]; None for litres where the tank has no shape, or one that holds less."""
+    if level.unit == "cm":
+        return level.value
+    inside = tank.inside
+    if inside is None or level.value > inside.litres(inside.height_m):
+        return None
+    return float(inside.depth_m(np.asarray(level.value))) * CM_PER_M

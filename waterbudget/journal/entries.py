@@ -1,0 +1,183 @@
+"""From what somebody says, such as "Shed butt=38cm", to entries of the journal that can be true."""
+
+import datetime as dt
+import math
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from waterbudget.errors import InputError
+from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
+from waterbudget.journal.dip import CM_PER_M, ROUNDING_CM, full_cm
+from waterbudget.site.model import FIRST_YEAR, Site, Tank
+from waterbudget.tables.read import UnknownKeyError, find
+
+AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+) ?([A-Za-z]*)")
+IN_CM = {"mm": 0.1, "cm": 1.0, "m": CM_PER_M}
+DAY_MIN, MOST_RAIN_MM, MOST_MAINS_L = 1440.0, 2000.0, 1e6  # of a day; rain as in the weather file
+LONGEST_NOTE = 200  # letters
+
+
+@dataclass(frozen=True)
+class Said:
+    """What is to be logged, as it was typed.
+
+    levels: TANK=38cm or TANK=420L. gauge_mm: rain in the gauge. ran: ZONE=MINUTES. mains: LITRES or TANK=LITRES.
+    day: of all of it, None for today.
+    """
+
+    levels: tuple[str, ...] = ()
+    gauge_mm: float | None = None
+    ran: tuple[str, ...] = ()
+    mains: tuple[str, ...] = ()
+    day: dt.date | None = None
+    note: str = ""
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether there is nothing to log."""
+        return not (self.levels or self.ran or self.mains or self.gauge_mm is not None)
+
+
+def entries_of(site: Site, said: Said, today: dt.date) -> list[Entry]:
+    """The entries, those of a kind in the order said. Raises InputError with a line for each that cannot be."""
+    day = said.day or today
+    faults = [*_day_faults(day, today), *_note_faults(said.note)]
+    entries: list[Entry] = []
+    for kind, words in _each(said):
+        try:
+            name, value, unit = _understood(site, kind, words)
+        except InputError as error:
+            faults += error.faults
+        else:
+            entries.append(Entry(day, kind, name, value, unit, said.note.strip()))
+    if faults:
+        raise InputError(faults)
+    return entries
+
+
+def refuse_earlier(journal: Journal, entries: Iterable[Entry]) -> None:
+    """Raises InputError for each entry of an earlier day than the last of its kind, and of its tank or zone."""
+    last = {(line.entry.kind, line.entry.name): line for line in journal.counting}
+    faults = []
+    for entry in entries:
+        line = last.get((entry.kind, entry.name))
+        if line is not None and entry.date < line.entry.date:
+            of = f" of {entry.name}" if entry.name else ""
+            faults.append(
+                f"--on: {entry.date} lies before the last {entry.kind}{of}, of {line.entry.date}; "
+                f"log it in order: undo line {line.number} first (--undo --line {line.number})"
+            )
+    if faults:
+        raise InputError(faults)
+
+
+def undoing(journal: Journal, number: int | None, today: dt.date) -> Entry:
+    """The entry that takes a line back, by default the last written that counts.
+
+    Raises InputError where there is none, or it does not count already.
+    """
+    counting = {line.number: line for line in journal.counting}
+    if not counting:
+        raise InputError(f"{journal.path}: holds no line to undo")
+    if number is None:
+        number = max(counting)
+    if number in journal.undone_by:
+        raise InputError(f"--line: {number} is undone already, by line {journal.undone_by[number]}")
+    if number not in counting:
+        raise InputError(
+            f"--line: {number} is no line that can be undone; --show lists them, the last is {max(counting)}"
+        )
+    return Entry(today, UNDO, "", float(number), "line")
+
+
+def _each(said: Said) -> Iterator[tuple[str, str]]:
+    for kind, words in ((LEVEL, said.levels), (RAN, said.ran), (MAINS, said.mains)):
+        yield from ((kind, one) for one in words)
+    if said.gauge_mm is not None:
+        yield GAUGE, f"{said.gauge_mm!r}"
+
+
+def _understood(site: Site, kind: str, words: str) -> tuple[str, float, str]:
+    """Name, value and unit of what was said."""
+    if kind == GAUGE:
+        return "", _within(float(words), MOST_RAIN_MM, f"--gauge: {float(words):g}", "millimetres"), "mm"
+    thing, equals, amount = (part.strip() for part in words.rpartition("="))
+    if kind == LEVEL:
+        tank = _tank(site, thing, f"--tank {words}", "TANK=38cm or TANK=420L")
+        return tank.name, *_level(tank, amount, f"--tank {words}")
+    if kind == RAN:
+        zones = [zone.name for zone in site.zone]
+        name = _named(thing, zones, "zone", f"--ran {words}", "ZONE=MINUTES")
+        minutes, _ = _amount(amount, ("", "min"), f"--ran {words}", f'minutes, as in "{name}=5"')
+        return name, _within(minutes, DAY_MIN, f"--ran {words}", "minutes of the day"), "min"
+    form = 'litres, as in 120 or "TANK=120"'
+    name = _tank(site, thing, f"--mains {words}", "TANK=LITRES").name if equals else ""
+    litres, _ = _amount(amount, ("", "L", "l"), f"--mains {words}", form)
+    return name, _within(litres, MOST_MAINS_L, f"--mains {words}", "litres"), "L"
+
+
+def _level(tank: Tank, amount: str, option: str) -> tuple[float, str]:
+    form = f'a depth or litres, as in "{tank.name}=38cm" or "{tank.name}=420L"'
+    value, unit = _amount(amount, (*IN_CM, "L", "l"), option, form)
+    if unit not in IN_CM:
+        return _within(value, tank.capacity_l, option, f"litres that {tank.name} holds"), "L"
+    most_cm = full_cm(tank)
+    if most_cm is None:
+        raise InputError(
+            f"{option}: the site gives {tank.name} no shape to tell litres from a depth; "
+            f'log litres ("{tank.name}=420L"), or add shape = "…" and its sizes to the site file'
+        )
+    depth_cm = round(value * IN_CM[unit], 6)
+    if depth_cm > most_cm + ROUNDING_CM:
+        raise InputError(
+            f"{option}: deeper than {tank.name}, which is {most_cm:g} cm deep; measure from its floor, or correct "
+            "the sizes in the site file"
+        )
+    return depth_cm, "cm"
+
+
+def _tank(site: Site, thing: str, option: str, form: str) -> Tank:
+    tanks = {tank.name: tank for tank in site.tank}
+    return tanks[_named(thing, list(tanks), "tank", option, form)]
+
+
+def _named(thing: str, known: Sequence[str], kind: str, option: str, form: str) -> str:
+    """The name that was meant, whatever its case."""
+    listed = ", ".join(f'"{name}"' for name in known) or "none in the site file"
+    if not thing:
+        raise InputError(f"{option}: names no {kind}; write {form}, with one of these: {listed}")
+    if thing in known:
+        return thing
+    try:
+        return find(thing, known, kind)
+    except UnknownKeyError as error:
+        meant = f'did you mean "{error.nearest[0]}"?' if error.nearest else f"there is {listed}"
+        raise InputError(f'{option}: "{thing}" is no {kind}; {meant}') from None
+
+
+def _amount(amount: str, units: Sequence[str], option: str, form: str) -> tuple[float, str]:
+    match = AMOUNT.fullmatch(amount)
+    if match is None or match[2] not in units:
+        raise InputError(f"{option}: write {form}; decimals take a point")
+    return float(match[1]), match[2]
+
+
+def _within(value: float, most: float, option: str, what: str) -> float:
+    if not (math.isfinite(value) and 0.0 <= value <= most):
+        raise InputError(f"{option}: write 0 to {most:_.15g} {what}")
+    return value
+
+
+def _day_faults(day: dt.date, today: dt.date) -> Iterator[str]:
+    if day > today:
+        yield f"--on: {day} lies in the future, today is {today}; log what was seen"
+    elif day.year < FIRST_YEAR:
+        yield f"--on: {day} is before {FIRST_YEAR}; write a day of this garden"
+
+
+def _note_faults(note: str) -> Iterator[str]:
+    if CONTROL.search(note):
+        yield "--note: write it without line breaks, tabs and other control characters"
+    elif len(note) > LONGEST_NOTE:
+        yield f"--note: has {len(note)} letters; write at most {LONGEST_NOTE}"

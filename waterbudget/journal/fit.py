@@ -1,0 +1,269 @@
+"""Measured against simulated: the numbers of a garden with which its modelled levels come closest to the logged ones.
+
+The model itself is what is fitted, by least squares within bounds. Every changed number of a step is a scenario, so a
+whole Jacobian is one run. Standard errors come from the Jacobian at the end and from each tank's own scatter.
+"""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from waterbudget.journal.book import MAINS, RAN, Journal
+from waterbudget.journal.quantities import Quantity, bounds, quantities_of
+from waterbudget.journal.readings import Readings, usable
+from waterbudget.journal.replay import Replay
+from waterbudget.journal.search import search
+from waterbudget.simulate.days import Day
+from waterbudget.simulate.opened import Opened
+from waterbudget.site.model import Site
+from waterbudget.units import Array, BoolArray, IntArray
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+LEAST_EFFECT_L = 1.0  # less cannot be read off any store
+ALIKE = 0.95  # correlation beyond which two quantities cannot be told apart
+FAR_ERRORS = 4.0  # standard errors from one answer to another one
+MIXED = 1e4  # variance inflation of what three or more others together can stand in for
+RIDGE = 1e-10  # keeps the inverse of two columns that are the same
+AT_BOUND = 1e-6  # of the bounds' distance
+
+
+class Told(NamedTuple):
+    """What the readings tell of a quantity.
+
+    fitted: its value, that of the site where they tell nothing. error: its standard error, None where they tell
+    nothing. at_bound: whether the search ended at one of its bounds.
+    """
+
+    quantity: Quantity
+    fitted: float
+    error: float | None
+    at_bound: bool
+
+
+class Alike(NamedTuple):
+    """Quantities that the readings cannot tell apart, as places in `Fit.told`; of two, their correlation."""
+
+    places: tuple[int, ...]
+    correlation: float | None
+
+
+class Rival(NamedTuple):
+    """Another value of a quantity that fits as well, far from the fitted one; place in `Fit.told`."""
+
+    place: int
+    value: float
+
+
+class Compared(NamedTuple):
+    """A measured level [L] beside those of the model, with what the site says and with what fits best."""
+
+    date: dt.date
+    tank: str
+    measured_l: float
+    now_l: float
+    fitted_l: float
+
+
+class Logged(NamedTuple):
+    """What was logged beside the levels, and what the fitted model has on the same days.
+
+    kind: "ran" in minutes or "mains" in litres; name: of the zone, "" for mains water.
+    """
+
+    kind: str
+    name: str
+    days: int
+    logged: float
+    modelled: float
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A garden's levels as logged, as modelled with what the site says, and with what fits best.
+
+    told: every quantity. alike: groups of those that cannot be told apart. rivals: other answers. dates: from the first
+    reading to the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the readings.
+    logged: runs and mains water beside the model's.
+    """
+
+    opened: Opened
+    journal: Journal
+    readings: Readings
+    told: tuple[Told, ...]
+    alike: tuple[Alike, ...]
+    rivals: tuple[Rival, ...]
+    dates: "pd.DatetimeIndex"
+    now_l: Array
+    fitted_l: Array
+    logged: tuple[Logged, ...]
+
+    @property
+    def site(self) -> Site:
+        """The garden as its file says."""
+        return self.opened.site
+
+    @property
+    def changes(self) -> tuple[Told, ...]:
+        """What could be written to the site file: all that the readings tell of, but for the levels to begin with."""
+        return tuple(told for told in self.told if told.error is not None and not told.quantity.is_start)
+
+    @cached_property
+    def compared(self) -> tuple[Compared, ...]:
+        """Every reading beside the model's levels, by date."""
+        column = {tank.name: number for number, tank in enumerate(self.site.tank)}
+        rows = (
+            Compared(
+                day,
+                tank,
+                litres,
+                float(self.now_l[self._row(day), column[tank]]),
+                float(self.fitted_l[self._row(day), column[tank]]),
+            )
+            for tank, levels in self.readings.level_l.items()
+            for day, litres in levels.items()
+        )
+        return tuple(sorted(rows, key=lambda row: row.date))
+
+    def misses_l(self, tank: str) -> tuple[float, float]:
+        """How far the site file and the fitted values are from the measured levels: roots of the mean squares [L]."""
+        rows = np.array([row[2:] for row in self.compared if row.tank == tank])
+        now_l, fitted_l = np.sqrt(((rows[:, 1:] - rows[:, :1]) ** 2).mean(axis=0))
+        return float(now_l), float(fitted_l)
+
+    def _row(self, day: dt.date) -> int:
+        return (day - self.readings.first_day).days
+
+
+def fit(opened: Opened, journal: Journal) -> Fit:
+    """Fit a site to the levels in its journal.
+
+    Raises InputError where the readings are too few, or it never rained between them.
+    """
+    site = opened.site
+    readings = usable(site, opened.weather, journal)
+    model = Replay.of(site, opened.weather, readings)
+    quantities = quantities_of(site, readings.first_l)
+    now = np.array([quantity.now for quantity in quantities])
+    values, free = now, np.ones(len(quantities), dtype=np.bool_)
+    others: list[Array] = []
+    while free.any():
+        values, *others = search(model, quantities, values, free)
+        silent = free & ~_speaking(model, quantities, values)
+        if not silent.any():
+            break
+        values, free = np.where(silent, now, values), free & ~silent
+    told, alike = _errors(model, quantities, values, free)
+    rivals = tuple(rival for other in others for rival in _rivals(told, other))
+    now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), 1, 0)
+    return Fit(
+        opened=opened,
+        journal=journal,
+        readings=readings,
+        told=told,
+        alike=alike,
+        rivals=rivals,
+        dates=opened.weather.between(readings.first_day, readings.last_day).dates,
+        now_l=now_l,
+        fitted_l=fitted_l,
+        logged=tuple(_logged(site, journal, readings, list(model.days(quantities, values[None])))),
+    )
+
+
+# ---- What the readings tell ----------------------------------------------------------------------------------------
+
+
+def _speaking(model: Replay, quantities: Sequence[Quantity], values: Array) -> BoolArray:
+    """Whether a notable change of each quantity moves any reading by as much as can be read."""
+    _, slopes = model.slopes(quantities, values)
+    notable = np.array([quantity.notable for quantity in quantities])
+    speaks: BoolArray = np.abs(slopes * notable).max(axis=0) >= LEAST_EFFECT_L
+    return speaks
+
+
+def _errors(
+    model: Replay, quantities: Sequence[Quantity], values: Array, free: BoolArray
+) -> tuple[tuple[Told, ...], tuple[Alike, ...]]:
+    """Every quantity with its standard error, and those that cannot be told apart.
+
+    Least squares with a scatter of its own for each tank: the covariance is (J'J)^-1 J'SJ (J'J)^-1 with J weighted
+    and S the tank's mean square over its readings less its quantities. Source: White 1980, from memory, with groups.
+    """
+    level_l, slopes = model.gentle_slopes(quantities, values)
+    missed = (level_l - model.measured_l) * model.weight
+    jacobian = slopes[:, free] * model.weight[:, None]
+    length = np.maximum(np.linalg.norm(jacobian, axis=0), np.finfo(np.float64).tiny)
+    jacobian = jacobian / length
+    ridge = RIDGE * np.eye(len(length))
+    bread = np.linalg.inv(jacobian.T @ jacobian + ridge)
+    scatter = np.zeros_like(missed)
+    for tank in set(model.tanks.tolist()):
+        here = model.tanks == tank
+        moved = int((np.abs(jacobian[here]).max(axis=0) > np.sqrt(RIDGE)).sum())
+        scatter[here] = (missed[here] ** 2).sum() / max(here.sum() - moved, 1)
+    spread = bread @ ((jacobian.T * scatter) @ jacobian + scatter.mean() * ridge) @ bread
+    errors = np.full(len(values), np.nan)
+    errors[free] = np.sqrt(np.diag(spread)) / length
+    low, high = bounds(quantities)
+    at_bound = np.minimum(values - low, high - values) <= AT_BOUND * (high - low)
+    told = tuple(
+        Told(quantity, float(values[n]), float(errors[n]) if free[n] else None, bool(at_bound[n] and free[n]))
+        for n, quantity in enumerate(quantities)
+    )
+    return told, tuple(_alike(bread, np.flatnonzero(free)))
+
+
+def _alike(bread: Array, places: IntArray) -> Iterator[Alike]:
+    """Pairs whose estimates go together, and what no pair explains, from the inverse of the normal matrix."""
+    inflation = np.diag(bread)
+    correlation = bread / np.sqrt(np.outer(inflation, inflation))
+    paired: set[int] = set()
+    for one in range(len(places)):
+        for other in range(one + 1, len(places)):
+            if abs(correlation[one, other]) > ALIKE:
+                paired |= {one, other}
+                yield Alike((int(places[one]), int(places[other])), float(correlation[one, other]))
+    mixed = [n for n in range(len(places)) if inflation[n] > MIXED and n not in paired]
+    if len(mixed) > 1:
+        yield Alike(tuple(int(places[n]) for n in mixed), None)
+
+
+def _rivals(told: Sequence[Told], other: Array) -> Iterator[Rival]:
+    """The quantity of another end that lies farthest from the fitted one, where it lies far."""
+    apart = [
+        0.0 if one.error is None else abs(value - one.fitted) / max(FAR_ERRORS * one.error, one.quantity.notable)
+        for one, value in zip(told, other, strict=True)
+    ]
+    place = int(np.argmax(apart))
+    if apart[place] > 1.0 and not told[place].quantity.is_start:
+        yield Rival(place, float(other[place]))
+
+
+# ---- What was logged beside the levels -----------------------------------------------------------------------------
+
+
+def _logged(site: Site, journal: Journal, readings: Readings, passed: Sequence[Day]) -> Iterator[Logged]:
+    """Runs of each zone on the days with a logged one, and mains water over all days, beside the model's."""
+    runs: dict[str, dict[dt.date, float]] = {zone.name: {} for zone in site.zone}
+    mains_l, mains_days = 0.0, set[dt.date]()
+    for line in journal.counting:
+        day, kind, name, value = line.entry[:4]
+        if not readings.first_day < day <= readings.last_day:
+            continue
+        if kind == RAN and name in runs:
+            runs[name][day] = runs[name].get(day, 0.0) + value
+        elif kind == MAINS:
+            mains_l, mains_days = mains_l + value, mains_days | {day}
+    for number, (zone, minutes) in enumerate(runs.items()):
+        if minutes:
+            numbers = [(day - readings.first_day).days - 1 for day in minutes]
+            modelled = sum(float(passed[day].outlets.minutes_run[0, number]) for day in numbers)
+            yield Logged(RAN, zone, len(minutes), sum(minutes.values()), modelled)
+    if mains_days:
+        modelled = sum(float(day.tanks.mains_l[0].sum()) for day in passed)
+        yield Logged(MAINS, "", len(mains_days), mains_l, modelled)
