@@ -31,7 +31,7 @@ from waterbudget.journal.fit import Fit, Told, fit
 from waterbudget.journal.keys import Change, write_changes, written
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.text import LEVELS, PICTURE_COLUMNS, _block, _months, _name
+from waterbudget.report.text import LEVELS, PICTURE_COLUMNS, block, month_row, short_name
 from waterbudget.report.words import WIDTH, count, listed, litres, screen, section, span, table, wrapped
 from waterbudget.simulate.opened import HERE, open_site
 from waterbudget.site.model import Site
@@ -145,9 +145,9 @@ def _line_row(site: Site, journal: Journal, line: Line) -> tuple[str, ...]:
     if entry.kind == UNDO:
         amount, of = "", f"line {entry.value:.0f}"
     elif entry.kind == LEVEL:
-        amount, of = "–" if in_l is None else f"{in_l:,.0f} L", _name(entry.name)
+        amount, of = "–" if in_l is None else f"{in_l:,.0f} L", short_name(entry.name)
     else:
-        amount, of = f"{entry.value:g} {entry.unit}", _name(entry.name)
+        amount, of = f"{entry.value:g} {entry.unit}", short_name(entry.name)
     by = journal.undone_by.get(line.number)
     remark = "; ".join([*([f"undone by line {by}"] if by else []), *([entry.note] if entry.note else [])])
     depth = "" if in_cm is None else f"{in_cm:.1f} cm"
@@ -357,9 +357,9 @@ def readings(fitted: Fit) -> list[str]:
     rows = [
         (
             f"{row.date.day} {row.date:%b %Y}",
-            _name(row.tank),
+            short_name(row.tank),
             *(f"{level_l:,.0f}" for level_l in (row.measured_l, row.now_l, row.fitted_l)),
-            f"{row.fitted_l - row.measured_l:+,.0f}",
+            f"{round(row.fitted_l - row.measured_l):+,d}",
         )
         for row in shown
     ]
@@ -376,7 +376,7 @@ def picture(fitted: Fit) -> list[str]:
     starts = range(0, len(dates), per_column)
     step = "one column a day" if per_column == 1 else f"one column for {per_column} days"
     stores = [tank for tank in fitted.site.tank if tank.name in fitted.readings.level_l]
-    width = max(len(_name(tank.name)) for tank in stores)
+    width = max(len(short_name(tank.name)) for tank in stores)
     lines = [f"Level, {step}; {LEVELS[-1]} full; · no level was measured"]
     for number, tank in enumerate(fitted.site.tank):
         if tank not in stores:
@@ -389,10 +389,10 @@ def picture(fitted: Fit) -> list[str]:
         modelled = [  # on the day of the measurement, where there is one
             share[_day_in(fitted, tank.name, column, per_column, start)] for column, start in enumerate(starts)
         ]
-        marks = "".join(_block(measured[column]) if column in measured else "·" for column in range(len(starts)))
-        lines.append(f"{_name(tank.name):<{width}}  modelled |{''.join(map(_block, np.clip(modelled, 0.0, 1.0)))}|")
+        marks = "".join(block(measured[column]) if column in measured else "·" for column in range(len(starts)))
+        lines.append(f"{short_name(tank.name):<{width}}  modelled |{''.join(map(block, np.clip(modelled, 0.0, 1.0)))}|")
         lines.append(f"{'':<{width}}  measured |{marks}|")
-    return [*lines, f"{'':<{width}}            {_months([dates[day] for day in starts])}"]
+    return [*lines, f"{'':<{width}}            {month_row([dates[day] for day in starts])}"]
 
 
 def _day_in(fitted: Fit, tank: str, column: int, per_column: int, start: int) -> int:

@@ -95,7 +95,7 @@ def stores(result: Result) -> list[str]:
     """A line for each store."""
     rows = [
         (
-            _name(tank["name"]),
+            short_name(tank["name"]),
             *(litres(tank[key]) for key in ("capacity_l", "start_l", "lowest_l", "end_l", "inflow_l", "drawn_l")),
             litres(tank["short_l"]),
             litres(tank["mains_l"]) if site.mains != "none" else "–",
@@ -112,7 +112,7 @@ def watering(result: Result) -> list[str]:
     zones = len(result.site.zone)
     rows = [
         (
-            _name(outlet["name"]),
+            short_name(outlet["name"]),
             *(litres(outlet[key]) for key in ("asked_l", "store_l", "mains_l", "unmet_l")),
             percent(outlet["store_l"] / outlet["asked_l"] if outlet["asked_l"] > 0 else None),
             f"{outlet['minutes_run'] / 60:,.1f}" if number < zones else "–",
@@ -127,7 +127,7 @@ def beds(result: Result) -> list[str]:
     """A line for each bed."""
     rows = [
         (
-            _name(bed["name"]),
+            short_name(bed["name"]),
             f"{bed['etc_mm']:.0f}",
             f"{bed['rain_mm']:.0f}",
             f"{bed['irrigation_mm']:.0f}",
@@ -147,25 +147,26 @@ def level_picture(result: Result) -> list[str]:
     dates = list(result.tanks["date"].unique())
     per_column = math.ceil(len(dates) / PICTURE_COLUMNS)
     starts = range(0, len(dates), per_column)
-    width = max(len(_name(tank.name)) for tank in result.site.tank)
+    width = max(len(short_name(tank.name)) for tank in result.site.tank)
     step = "one column a day" if per_column == 1 else f"one column for {per_column} days"
     lines = [f"Level, {step}; █ full, ! short"]
     for tank in result.site.tank:
         frame = result.tanks[result.tanks["tank"] == tank.name]
         share = (frame["level_l"] / tank.capacity_l).to_numpy()
         short = (frame["short_l"] > SHORT_L).to_numpy()
-        lines.append(f"{_name(tank.name):<{width}}  |{''.join(_block(share[day]) for day in starts)}|")
+        lines.append(f"{short_name(tank.name):<{width}}  |{''.join(block(share[day]) for day in starts)}|")
         if short.any():
             marks = "".join("!" if short[day : day + per_column].any() else " " for day in starts)
             lines.append(f"{'':<{width}}  |{marks}|")
-    return [*lines, f"{'':<{width}}   {_months([dates[day] for day in starts])}"]
+    return [*lines, f"{'':<{width}}   {month_row([dates[day] for day in starts])}"]
 
 
-def _block(share: float) -> str:
+def block(share: float) -> str:
+    """A block as high as a share of full."""
     return LEVELS[math.ceil(share * (len(LEVELS) - 1) - ROUNDING)]
 
 
-def _months(dates: "Sequence[pd.Timestamp]") -> str:
+def month_row(dates: "Sequence[pd.Timestamp]") -> str:
     """The first letters of each month over its columns."""
     months = [(name, len(list(days))) for name, days in groupby(dates, lambda day: f"{day:%b}")]
     return "".join(f"{name:<{columns}}"[:columns] for name, columns in months).rstrip()
@@ -204,5 +205,6 @@ def cautions_shown(result: Result) -> list[str]:
     return lines
 
 
-def _name(name: str) -> str:
+def short_name(name: str) -> str:
+    """A name, cut where it would push a table apart."""
     return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
