@@ -9,7 +9,7 @@ from strategies import cases
 
 import waterbudget
 from waterbudget.report.advice import advice
-from waterbudget.report.text import level_picture, run_screen, verdict
+from waterbudget.report.text import level_picture, run_screen, verdict, work
 
 MAY_1 = dt.date(2031, 5, 1)
 
@@ -55,6 +55,13 @@ def test_a_store_that_a_float_valve_keeps_going():
 
 def test_a_store_that_is_empty_from_the_first_day():
     assert verdict(garden(tank={"start_l": 0})).startswith("The stored rain does not last the first day: on 1 May 2031")
+
+
+def test_the_time_that_the_plan_takes_is_told():
+    # a valve opened once a day takes 1 minute, common practice, no source; every seventh day 2 in 14 days
+    assert work(garden(days=14)) == "The plan takes about 7 minutes of somebody's time a week."
+    assert work(garden(days=14, zone={"every_days": 7})) == "The plan takes about 1 minute of somebody's time a week."
+    assert work(garden(days=14)) in run_screen(garden(days=14)).replace("\n", " ")
 
 
 def test_the_level_picture_shows_full_empty_and_short():

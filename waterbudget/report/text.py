@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from waterbudget.report.advice import advice
 from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
+from waterbudget.report.work import minutes_a_week
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
 
@@ -25,7 +26,7 @@ def run_screen(result: Result) -> str:
     summary = result.summary
     return screen(
         [f"{result.site.site.name}, {span(summary['start'], summary['end'])}"],
-        [wrapped(verdict(result))],
+        [wrapped(f"{verdict(result)} {work(result)}".strip())],
         section("What would help", advice(result), lead="  * "),
         stores(result),
         watering(result),
@@ -49,6 +50,13 @@ def verdict(result: Result) -> str:
             f"{in_words(summary['first_mains'], year=True)}."
         )
     return f"{_lasts(summary)} {_top_up(result)}"
+
+
+def work(result: Result) -> str:
+    """What the plan takes of somebody's time; nothing where there is nothing to water."""
+    if not result.site.zone:
+        return ""
+    return f"The plan takes about {count(round(minutes_a_week(result)), 'minute')} of somebody's time a week."
 
 
 def _lasts(summary: dict[str, Any]) -> str:
