@@ -25,6 +25,9 @@ MOST_STEPS = 10
 WORST_SHOWN = 3
 
 
+SUMMED = ("outlets.asked_l", "outlets.unmet_l", "tanks.mains_l")
+
+
 @dataclass(frozen=True, eq=False)
 class Odds:
     """What became of a garden in many years, arrays (scenario,).
@@ -173,7 +176,7 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
     if (dates == dates[:, :1]).all():
         dates = dates[:, :1]  # the beds' season is reckoned once for all
     passing, levels = days(garden, season_of(site, dates), sky), Levels(garden)
-    totals = add_up(garden, levels.watch(passing) if keep_levels else passing)
+    totals = add_up(garden, levels.watch(passing) if keep_levels else passing, SUMMED)
     first_short = totals.firsts["short"]
     return Odds(
         years=years,

@@ -122,7 +122,7 @@ def journal_screen(site: Site, journal: Journal) -> str:
         return f"{journal.path} holds no line yet. What to log: waterbudget log"
     count_of = f"{journal.path}: {count(len(journal.lines), 'line')}, {len(journal.counting)} of them count"
     in_order = sorted(journal.lines, key=lambda line: (line.entry.date, line.number))
-    return screen([wrapped(count_of)], lines_table(site, journal, in_order))
+    return screen([count_of], lines_table(site, journal, in_order))
 
 
 def lines_table(site: Site, journal: Journal, lines: Sequence[Line]) -> list[str]:

@@ -209,7 +209,8 @@ def read_record(daily: "pd.DataFrame") -> Record:
     if uneven.size:
         raise WeatherError(f"record: {dates[uneven[0] + 1]} follows {dates[uneven[0]]}; one row a day is wanted")
     columns = {str(name): x.to_numpy(dtype=np.float64) for name, x in daily.select_dtypes("number").items()}
-    leap = np.char.endswith(dates.astype(str), "-02-29")
+    months = dates.astype("M8[M]")
+    leap = (months.astype(np.int64) % 12 == 1) & (dates - months == np.timedelta64(28, "D"))
     known = np.logical_and.reduce([np.isfinite(columns[name]) for name in NEEDED if name in columns])
     kept = {name: x[~leap] for name, x in columns.items()}
     return Record(dates[~leap], kept, known[~leap], dates[leap], columns["rain_mm"][leap])
