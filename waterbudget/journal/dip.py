@@ -14,11 +14,6 @@ def full_cm(tank: Tank) -> float | None:
     return None if tank.inside is None else float(tank.inside.height_m) * CM_PER_M
 
 
-def shape_l(tank: Tank) -> float | None:
-    """What the shape holds when full [L]; None without one."""
-    return None if tank.inside is None else float(tank.inside.litres(tank.inside.height_m))
-
-
 def litres_of(tank: Tank, level: Entry) -> float | None:
     """Litres of a logged level, at most the tank's capacity, as what stands above its overflow runs off.
 

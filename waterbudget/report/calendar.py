@@ -3,9 +3,14 @@
 import datetime as dt
 import hashlib
 from collections.abc import Iterable
+from pathlib import Path
 from typing import NamedTuple
 
+from waterbudget.errors import OutputError
+from waterbudget.output import refuse_existing
+
 MAKER = "-//waterbudget//EN"
+CALENDAR = ".ics"
 
 
 class Event(NamedTuple):
@@ -15,6 +20,15 @@ class Event(NamedTuple):
     summary: str
     description: str = ""
     days: int = 1
+
+
+def refuse_calendar(ics: Path | None, *, overwrite: bool) -> None:
+    """Raises OutputError where a calendar that is asked for cannot be had; None is not asked for."""
+    if ics is None:
+        return
+    if ics.suffix.lower() != CALENDAR:
+        raise OutputError(f"{ics}: is no calendar's name; end it in {CALENDAR}")
+    refuse_existing([ics], overwrite=overwrite)
 
 
 def calendar_bytes(events: Iterable[Event], *, written_at: dt.datetime | None = None) -> bytes:

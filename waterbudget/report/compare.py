@@ -10,10 +10,9 @@ import numpy as np
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.trial import MINUTES_AN_HOUR
 from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
-from waterbudget.errors import OutputError
-from waterbudget.output import refuse_existing, refuse_picture, write_files
+from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes
+from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import count, in_words, litres, percent, screen, section, span, table, wrapped
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.override import raw_site
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     import datetime as dt
 
 ALIKE_L = 1.0  # of mains water: less is told as alike
-CALENDAR = ".ics"
 
 
 def answer_compare(
@@ -56,15 +54,6 @@ def answer_compare(
     write_files(contents, overwrite=overwrite)
     text = compare_json(compared) if as_json else compare_screen(compared)
     return Answer(text, (*compared.notes, *(f"Written: {file}" for file in contents)))
-
-
-def refuse_calendar(ics: Path | None, *, overwrite: bool) -> None:
-    """Raises OutputError where a calendar that is asked for cannot be had; None is not asked for."""
-    if ics is None:
-        return
-    if ics.suffix.lower() != CALENDAR:
-        raise OutputError(f"{ics}: is no calendar's name; end it in {CALENDAR}")
-    refuse_existing([ics], overwrite=overwrite)
 
 
 def compare_screen(compared: Comparison) -> str:

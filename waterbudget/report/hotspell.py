@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from waterbudget.errors import OutputError
-from waterbudget.output import refuse_existing, refuse_picture, write_files
+from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes
+from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import NEVER, SHORT_L
@@ -76,8 +75,7 @@ def answer_hotspell(
     """
     if plot is not None:
         refuse_picture(plot, overwrite=overwrite)
-    if ics is not None:
-        _refuse_calendar(ics, plot, overwrite=overwrite)
+    refuse_calendar(ics, overwrite=overwrite)
     findings = find_hotspell(open_site(path, every_year=True), spell, start_l)
     contents = {}
     if plot is not None:
@@ -94,14 +92,6 @@ def answer_hotspell(
 def find_hotspell(opened: Opened, spell: Spell, start_l: Mapping[str, float]) -> Findings:
     """Lay the spell over the site's weather and search for plans."""
     return Findings(opened, study(opened.site, opened.weather, spell, start_l))
-
-
-def _refuse_calendar(ics: Path, plot: Path | None, *, overwrite: bool) -> None:
-    if ics.suffix.lower() != ".ics":
-        raise OutputError(f"{ics}: is no calendar's name; end it in .ics")
-    if ics == plot:
-        raise OutputError(f"{ics}: is asked for as calendar and as picture; give them two names")
-    refuse_existing([ics], overwrite=overwrite)
 
 
 def groups(found: Study) -> list[Group]:

@@ -14,8 +14,7 @@ from waterbudget.journal.book import LEVEL, Journal, journal_path, read_journal
 from waterbudget.journal.dip import litres_of
 from waterbudget.output import write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes
-from waterbudget.report.compare import refuse_calendar
+from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
