@@ -58,7 +58,8 @@ def resized(site, tank, capacity_l):
         "start_l": min(one.start_l * (capacity_l / one.capacity_l), capacity_l),
     }
     if one.float_to_l is not None and one.float_to_l > capacity_l:
-        update |= {"float_below_l": one.float_below_l * capacity_l / one.float_to_l, "float_to_l": capacity_l}
+        lowered = capacity_l / one.float_to_l  # rounded first, as the start is: a start at the valve's level stays at it
+        update |= {"float_below_l": one.float_below_l * lowered, "float_to_l": capacity_l}
     tanks = [other.model_copy(update=update) if other is one else other for other in site.tank]
     return site.model_copy(update={"tank": tanks})
 
