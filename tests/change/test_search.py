@@ -60,7 +60,7 @@ def test_one_is_the_best_by_itself_and_each_next_adds_to_it(improved):
                 assert all(a.goes_with(b) for a, b in combinations(one.measures, 2))
             for before, after in pairwise(chain):
                 more_l = after.saved_l - before.saved_l
-                assert more_l >= LEAST_L or after.saved_minutes > before.saved_minutes
+                assert more_l >= LEAST_L or after.saved_week_minutes > before.saved_week_minutes
 
 
 def test_the_best_pair_is_the_best_of_those_that_hold_the_best_one(improved):

@@ -41,7 +41,7 @@ def told(*words):
 def test_the_screen_goes_to_stdout():
     result = ask("site.toml", "--tank", "Shed butt", "--options", "prices.csv", "--roofs")
     assert (result.exit_code, result.stderr) == (0, "")
-    assert "1,500 L is the smallest size tried that meets 95 %" in result.stdout
+    assert "1,510 L is the smallest size tried that meets 95 %" in result.stdout
     assert "Quickest to pay back: " in result.stdout
     assert "Litres or roof? " in result.stdout
 
@@ -76,6 +76,7 @@ def test_files_are_written_and_told(folder):
         "needed_l_per_year",
         "spilled_l_per_year",
         "turnovers_per_year",
+        "work_minutes_per_week",
     ]
     assert b"<svg" in (folder / "sizes.svg").read_bytes()
     assert told(*words) == [

@@ -34,7 +34,7 @@ BUTT = "Shed butt"
 @functools.cache
 def finding(sweep=None, question=None, offers=None, days=365, first_day=steady.FIRST_DAY, **keys):
     opened = Opened(Path("site.toml"), steady.garden(**keys), steady.weather(days, first_day), ())
-    return find_size(opened, sweep or Sweep(), question or Question(), offers)
+    return find_size(opened, sweep or Sweep(steps=50), question or Question(), offers)
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +58,7 @@ def test_enough_by_hand():
 def test_the_knee_by_hand():
     # each 100 L save 100 L a year until the store gives all 5520 L: 5520 - 1800 = 3720 L
     assert knee(finding()) == "Beyond 3,700 L (the knee) another 100 L saves less than 100 L of mains water a year."
-    assert knee(finding(Sweep(worth_l=10))) == (
+    assert knee(finding(Sweep(steps=50, worth_l=10))) == (
         "Beyond 3,800 L (the knee) another 100 L saves less than 10 L of mains water a year."
     )
     assert knee(finding(Sweep(to_l=3000, steps=30))) == (

@@ -58,7 +58,7 @@ def resized(site, tank, capacity_l):
         "start_l": min(one.start_l * (capacity_l / one.capacity_l), capacity_l),
     }
     if one.float_to_l is not None and one.float_to_l > capacity_l:
-        lowered = capacity_l / one.float_to_l  # rounded first, as the start is: a start at the valve's level stays at it
+        lowered = capacity_l / one.float_to_l  # rounded first, like the start: a tie stays one
         update |= {"float_below_l": one.float_below_l * lowered, "float_to_l": capacity_l}
     tanks = [other.model_copy(update=update) if other is one else other for other in site.tank]
     return site.model_copy(update={"tank": tanks})
@@ -341,8 +341,9 @@ def test_a_string_is_a_long_run_of_its_own(seattle):
 
 
 def test_sizes_are_even_and_round():
-    assert Sweep().capacity_l.tolist() == [*range(100, 5001, 100)]
-    assert Sweep(100, 5000, 60).capacity_l[:3].tolist() == [100, 183, 266]
+    assert Sweep().capacity_l[[0, 1, 2, 3, -1]].tolist() == [100, 180, 270, 350, 5000]
+    assert Sweep(steps=50).capacity_l.tolist() == [*range(100, 5001, 100)]
+    assert Sweep(100, 2000, 60).capacity_l[:3].tolist() == [100, 132, 164]
     assert Sweep(10, 11, 3).capacity_l.tolist() == [10, 10.5, 11]
     assert Sweep(0.5, 100, 3).capacity_l.tolist() == [0.5, 50.25, 100]
     assert Sweep(200, 1000, 2).capacity_l.tolist() == [200, 1000]

@@ -42,7 +42,8 @@ def test_every_started_can_is_carried():
     """Five minutes at 10 L are 50 L: five cans of 10 L, or five of 12 L with the last not full."""
     assert week(EVERY, effort={"by_can": ["Line"]}) == [5 * 2 * 7.0]
     assert week(EVERY, effort={"by_can": ["Line"], "can_l": 12, "can_minutes": 3}) == [5 * 3 * 7.0]
-    assert week(EVERY, effort={"by_can": ["Line"]}, tank={"start_l": 70, "capacity_l": 100}) == [7 * 2 * 7.0 / DAYS]
+    empty_soon = {"start_l": 70, "capacity_l": 100}
+    assert week(EVERY, effort={"by_can": ["Line"]}, tank=empty_soon) == [5 * 2 * 7.0], "then from the mains"
 
 
 def test_a_charge_is_shared_out_over_its_minutes():

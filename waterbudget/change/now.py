@@ -12,15 +12,14 @@ from waterbudget.change.known import DAY, Known, with_days
 from waterbudget.schedule.garden import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.hands import WEEK_DAYS, Hands
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SHORT_L
-from waterbudget.units import Array
 
 Readings = Mapping[str, Mapping[dt.date, float]]  # litres by tank and day
 
 EXPECTED, DRY = 0, 1  # the scenarios: forecast rain, and none
 WAIT_DAYS = 3  # today among them
-WEEK_DAYS = 7
 
 
 class Read(NamedTuple):
@@ -71,13 +70,14 @@ class Opening(NamedTuple):
 
 
 class Coming(NamedTuple):
-    """A day from today on, as expected. minutes: by zone, of those that open."""
+    """A day from today on, as expected. minutes: by zone, of those that open; work_minutes: of a person for all."""
 
     day: dt.date
     rain_mm: float
     et0_mm: float
     is_forecast: bool
     minutes: Mapping[str, float]
+    work_minutes: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +95,11 @@ class Now:
     def lasts(self) -> int | None:
         """Whole days from today on which no store is short when it stays dry; None for longer than was looked."""
         return min((store.lasts for store in self.stores if store.lasts is not None), default=None)
+
+    @property
+    def week_minutes(self) -> float:
+        """Minutes of a person that the watering of these seven days takes."""
+        return sum(day.work_minutes for day in self.coming)
 
     @property
     def to_open(self) -> tuple[Opening, ...]:
@@ -139,8 +144,8 @@ def now(known: Known, ahead: Ahead, readings: Readings) -> Now:
         known,
         ahead,
         tuple(_stores(known, seen, passed, first)),
-        tuple(_openings(known, ahead, passed, first, garden.outlets.flow_l_min)),
-        tuple(_coming(known, ahead, passed, first, garden.outlets.flow_l_min)),
+        tuple(_openings(known, ahead, passed, first)),
+        tuple(_coming(known, ahead, passed, first, Hands(site, garden))),
         len(passed) - (today - first).days,
     )
 
@@ -165,7 +170,7 @@ def _stores(known: Known, seen: Mapping[str, Read], passed: list[Day], first: dt
         yield Store(tank.name, tank.capacity_l, level_l, seen.get(tank.name), lasts[DRY], lasts[EXPECTED])
 
 
-def _openings(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, flow_l_min: Array) -> Iterator[Opening]:
+def _openings(known: Known, ahead: Ahead, passed: list[Day], first: dt.date) -> Iterator[Opening]:
     today = (known.today - first).days
     for column, zone in enumerate(known.site.zone):
         due = [float(day.outlets.asked_l[EXPECTED, column]) > SHORT_L for day in passed[today:]]
@@ -173,7 +178,7 @@ def _openings(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, flo
         following = next((number for number, opens in enumerate(due) if number and opens), None)
         yield Opening(
             zone.name,
-            _minutes(passed[today], flow_l_min, column),
+            _minutes(passed[today], column),
             float(outlets.store_l[EXPECTED, column]),
             float(outlets.mains_l[EXPECTED, column]),
             float(outlets.unmet_l[EXPECTED, column]),
@@ -182,25 +187,24 @@ def _openings(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, flo
         )
 
 
-def _minutes(day: Day, flow_l_min: Array, column: int) -> float:
+def _minutes(day: Day, column: int) -> float:
     """Minutes that a zone's valve is open on a day for all that it asks for, as in a store that does not run short."""
-    asked_l, run = float(day.outlets.asked_l[EXPECTED, column]), float(day.outlets.minutes_run[EXPECTED, column])
-    given_l = float(day.outlets.store_l[EXPECTED, column] + day.outlets.mains_l[EXPECTED, column])
-    return run * asked_l / given_l if given_l > SHORT_L else asked_l / float(flow_l_min[0, column])
+    return float(day.outlets.asked_l[EXPECTED, column] / day.outlets.flow_l_min[EXPECTED, column])
 
 
-def _coming(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, flow_l_min: Array) -> Iterator[Coming]:
+def _coming(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, hands: Hands) -> Iterator[Coming]:
     today = (known.today - first).days
     forecast_to = known.last + ahead.forecast * DAY
     for number, day in enumerate(passed[today : today + WEEK_DAYS]):
         date = known.today + number * DAY
         weather = ahead.weather.daily.loc[str(date)]
         opened = {
-            zone.name: _minutes(day, flow_l_min, column)
+            zone.name: _minutes(day, column)
             for column, zone in enumerate(known.site.zone)
             if day.outlets.asked_l[EXPECTED, column] > SHORT_L
         }
-        yield Coming(date, float(weather["rain_mm"]), float(weather["et0_mm"]), date <= forecast_to, opened)
+        is_forecast, work = date <= forecast_to, float(hands.minutes(day)[EXPECTED])
+        yield Coming(date, float(weather["rain_mm"]), float(weather["et0_mm"]), is_forecast, opened, work)
 
 
 def _wait(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, zone: str) -> Wait | None:

@@ -13,15 +13,15 @@ from waterbudget.units import L_PER_M3
 
 YEAR_DAYS = 365.25
 MOST_TOGETHER = 3
-LEAST_L = 0.5  # of mains water: less is no saving
+LEAST_L, LEAST_MINUTES = 0.5, 0.5  # of mains water, of a person in a week: less is no saving
 
 
 @dataclass(frozen=True, eq=False)
 class Tried:
     """Measures that were tried together, one to three of them, beside the site as it is.
 
-    Of the run: saved_l of mains water, saved_minutes of a person, saved_money of mains water (None without a price of
-    it); is_thirstier: whether the plants are noticeably worse off.
+    Of the run: saved_l of mains water, saved_money of it (None without a price); saved_week_minutes: of a person, a
+    week; is_thirstier: whether the plants are noticeably worse off.
     """
 
     measures: tuple[Measure, ...]
@@ -47,9 +47,9 @@ class Tried:
         return self.now.needed_l - self.outcome.needed_l
 
     @property
-    def saved_minutes(self) -> float:
-        """A person's time saved [min]."""
-        return self.now.attended_minutes - self.outcome.attended_minutes
+    def saved_week_minutes(self) -> float:
+        """A person's time saved [min/week]."""
+        return self.now.week_minutes - self.outcome.week_minutes
 
     @property
     def saved_money(self) -> float | None:
@@ -147,7 +147,7 @@ def improve(
 
 def gain(tried: Tried) -> tuple[bool, float, float]:
     """How good it is: not at the plants' cost, then mains water saved, then a person's time saved."""
-    return not tried.is_thirstier, round(tried.saved_l, 6), round(tried.saved_minutes, 6)
+    return not tried.is_thirstier, round(tried.saved_l, 6), round(tried.saved_week_minutes, 6)
 
 
 def helps(tried: Tried) -> bool:
@@ -191,6 +191,6 @@ def _greedy(trials: _Trials, singles: Sequence[Tried]) -> list[Tried]:
 
 
 def _adds(best: Tried, chain: Sequence[Tried]) -> bool:
-    before_l, before_minutes = (chain[-1].saved_l, chain[-1].saved_minutes) if chain else (0.0, 0.0)
+    before_l, before_minutes = (chain[-1].saved_l, chain[-1].saved_week_minutes) if chain else (0.0, 0.0)
     more_l = best.saved_l - before_l
-    return more_l >= LEAST_L or (more_l >= -LEAST_L and best.saved_minutes > before_minutes + LEAST_L)
+    return more_l >= LEAST_L or (more_l >= -LEAST_L and best.saved_week_minutes > before_minutes + LEAST_MINUTES)

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from waterbudget.change.hands import Hands
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import build_of, season_key, side_by_side
 from waterbudget.simulate.result import summary_of
 from waterbudget.simulate.run import sky_of
@@ -27,15 +27,15 @@ THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off
 class Outcome:
     """What a garden did in the weather.
 
-    summary: as of a run. minutes: that the valves were open, or would have been for all the watering. attended_minutes:
-    of a person's time that all the watering takes. dates: of the run. level_l (day, tank) and needed_l_by_day (day,)
-    where they were kept.
+    summary: as of a run. minutes: that the valves were open, or would have been for all the watering. week_minutes: of
+    a person's time that all the watering takes, a week. dates: of the run. level_l (day, tank) and needed_l_by_day
+    (day,) where they were kept.
     """
 
     site: Site
     summary: dict[str, Any]
     minutes: float
-    attended_minutes: float
+    week_minutes: float
     dates: tuple[dt.date, ...]
     level_l: Array | None = None
     needed_l_by_day: Array | None = None
@@ -101,26 +101,25 @@ def _side_by_side(
     season = season_of(sites[0], weather.dates.to_numpy().astype("M8[D]")[:, None])
     levels: list[Array] = []
     needed: list[Array] = []
-    attended = np.zeros(len(sites))
+    open_minutes, hands = np.zeros(len(sites)), Hands(sites[0], garden)
 
     def watched() -> Iterator[Day]:
-        for number, day in enumerate(days(garden, season, skies[0])):
-            attended[:] += hands.minutes(number, day)
+        for day in hands.watch(days(garden, season, skies[0])):
+            open_minutes[:] += (day.outlets.asked_l / day.outlets.flow_l_min).sum(axis=1)
             if keep_levels:
                 levels.append(day.tanks.level_l)
                 needed.append(day.tanks.mains_l.sum(axis=1) + day.outlets.unmet_l.sum(axis=1))
             yield day
 
-    hands = Hands(sites[0], garden, season, skies[0])
     totals = add_up(garden, watched())
-    open_minutes = (totals.sums["outlets.asked_l"] / garden.outlets.flow_l_min).sum(axis=1)
+    week_minutes = hands.week_minutes
     dates = tuple(weather.dates.date)
     for lane, site in enumerate(sites):
         yield Outcome(
             site,
             summary_of(garden, totals, weather.dates, lane),
             float(open_minutes[lane]),
-            float(attended[lane]),
+            float(week_minutes[lane]),
             dates,
             np.stack([level_l[lane] for level_l in levels]) if keep_levels else None,
             np.stack([needed_l[lane] for needed_l in needed]) if keep_levels else None,

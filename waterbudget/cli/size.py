@@ -12,7 +12,7 @@ from waterbudget.cli.options import FILE, json_option, overwrite_option, site_ar
 @click.option("--tank", metavar="NAME", help="The store in question; default: the one that is asked for most.")
 @click.option("--from-l", type=float, default=100.0, show_default=True, metavar="L", help="Smallest size to try.")
 @click.option("--to-l", type=float, default=5000.0, show_default=True, metavar="L", help="Largest size to try.")
-@click.option("--steps", type=int, default=50, show_default=True, metavar="N", help="How many sizes to try.")
+@click.option("--steps", type=int, default=60, show_default=True, metavar="N", help="How many sizes to try.")
 @click.option(
     "--target", type=float, default=0.95, show_default=True, metavar="SHARE", help="Share of the demand to be met."
 )

@@ -11,6 +11,7 @@ from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wils
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, Sky, days
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.run import started
 from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
@@ -35,8 +36,8 @@ class Odds:
     years: their weather. start_l: litres in each store on the first day, by its name. days_lasted: whole days before
     the first on which a store could not give all it was asked for, all days where none. first_short and first_mains:
     that day and the first with mains water, counted from 0, infinite where there was none. asked_l, mains_l (given by
-    the mains) and unmet_l: sums [L]. level_l: stores at the start and at the end of each day (1 + day, scenario, tank),
-    None unless it was to be kept.
+    the mains) and unmet_l: sums [L]. week_minutes: of a person's time that all the watering takes, a week. level_l:
+    stores at the start and at the end of each day (1 + day, scenario, tank), None unless it was to be kept.
     """
 
     years: Years
@@ -47,6 +48,7 @@ class Odds:
     asked_l: Array
     mains_l: Array
     unmet_l: Array
+    week_minutes: Array
     level_l: Array | None
 
     @property
@@ -110,6 +112,7 @@ class Odds:
                 "mains_l": self.mains_l,
                 "unmet_l": self.unmet_l,
                 "needed_l": self.needed_l,
+                "work_minutes_per_week": self.week_minutes,
                 "rain_mm": self.years.rain_mm.sum(axis=0),
                 "et0_mm": _et0_mm(self.years).sum(axis=0),
             }
@@ -141,6 +144,7 @@ class Odds:
                 "four_of_five": None if few else float(not_above(self.needed_l, 4, 5)),
                 "worst": float(self.needed_l.max()),
             },
+            "work_minutes_per_week": float(self.week_minutes.mean()),
             "worst": [
                 {
                     "year": self.years.label[number],
@@ -175,7 +179,8 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
     sky, dates = _sky(site, years), years.dates
     if (dates == dates[:, :1]).all():
         dates = dates[:, :1]  # the beds' season is reckoned once for all
-    passing, levels = days(garden, season_of(site, dates), sky), Levels(garden)
+    hands, levels = Hands(site, garden), Levels(garden)
+    passing = hands.watch(days(garden, season_of(site, dates), sky))
     totals = add_up(garden, levels.watch(passing) if keep_levels else passing, SUMMED)
     first_short = totals.firsts["short"]
     return Odds(
@@ -187,6 +192,7 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
         asked_l=totals.sums["outlets.asked_l"].sum(axis=1),
         mains_l=totals.sums["tanks.mains_l"].sum(axis=1),
         unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1),
+        week_minutes=hands.week_minutes,
         level_l=levels.stacked() if keep_levels else None,
     )
 

@@ -13,7 +13,18 @@ from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
 from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
-from waterbudget.report.words import count, in_words, litres, percent, screen, section, span, table, wrapped
+from waterbudget.report.words import (
+    count,
+    in_words,
+    litres,
+    percent,
+    screen,
+    section,
+    span,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.override import raw_site
 from waterbudget.tables.cautions import cautions
@@ -119,6 +130,7 @@ def verdict(compared: Comparison) -> Iterator[str]:
             f"{best.letter} ({name_of(best)}) needs the least mains water: {mains}, "
             f"{litres(saved_l)} L less than the present plan (A); {lasting(best, present)}."
         )
+    yield working(compared)
     for one in others:
         saved_l = best.outcome.needed_l - one.outcome.needed_l
         if one is not best and saved_l > ALIKE_L and one.outcome.is_thirstier_than(present.outcome):
@@ -134,6 +146,14 @@ def lasting(one: Variant, present: Variant) -> str:
     if one.outcome.summary["first_short"] is None:
         return f"the stores last all {count(days, 'day')}"
     return f"the stores last {count(days, 'day')}, {'as now' if days == now else f'now {now:,}'}"
+
+
+def working(compared: Comparison) -> str:
+    """What the best takes of somebody's time, beside the present plan."""
+    present, best = compared.variants[0].outcome.week_minutes, best_of(compared).outcome.week_minutes
+    if round(present) == round(best):
+        return f"The watering takes {weekly_work(best)}, as now."
+    return f"The watering then takes {weekly_work(best)}, now {present:,.0f}."
 
 
 def hours(one: Variant) -> str:
@@ -169,7 +189,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
         "... in money": lambda one: f"{one.outcome.needed_l / L_PER_M3 * (price or 0.0):,.2f}",
         "Down the drain (L)": lambda one: litres(one.outcome.to_drain_l),
         "In the stores at the end (L)": lambda one: litres(one.outcome.end_l),
-        "Somebody's time (hours)": lambda one: f"{one.outcome.attended_minutes / MINUTES_AN_HOUR:,.1f}",
+        "Somebody's time (min/week)": lambda one: f"{one.outcome.week_minutes:,.0f}",
         "Valves open (hours)": lambda one: f"{one.outcome.minutes / MINUTES_AN_HOUR:,.1f}",
         "Need of watered beds met": lambda one: percent(one.outcome.need_met),
         "Thirsty days, all beds": lambda one: f"{one.outcome.thirsty_days:,}",
@@ -208,7 +228,7 @@ def assumptions(compared: Comparison) -> Iterator[str]:
     yield "Mains water needed is what the mains gave and what was asked for but not given."
     yield "Every plan begins with what its site file says is in the stores on the first day."
     yield (
-        "Hours are those that all the watering takes, with mains water where the store is short; "
+        "Hours and minutes are those that all the watering takes, with mains water where the store is short; "
         "somebody's time is by [effort] of the site file."
     )
     yield "Thirstier means: half a per cent or more of the watered beds' need is met less (our mark, no source)."
@@ -235,7 +255,7 @@ def compare_json(compared: Comparison) -> str:
             "needed_l": one.outcome.needed_l,
             "needed_money": None if price is None else one.outcome.needed_l / L_PER_M3 * price,
             "to_drain_l": one.outcome.to_drain_l,
-            "attended_minutes": one.outcome.attended_minutes,
+            "work_minutes_per_week": one.outcome.week_minutes,
             "valve_minutes": one.outcome.minutes,
             "need_met": one.outcome.need_met,
             "thirsty_days": one.outcome.thirsty_days,

@@ -10,7 +10,19 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
-from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
+from waterbudget.report.words import (
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    screen,
+    section,
+    span,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import NEVER, SHORT_L
 from waterbudget.spell.hot import SWING_C, Spell
@@ -205,7 +217,7 @@ def mains(found: Study) -> str:
 
 def _work(found: Study) -> list[str]:
     minutes = float(found.found.trial.week_minutes[0])
-    return [f"The plan takes {minutes:.0f} minutes of somebody's time a week."] if found.site.zone or minutes else []
+    return [f"The plan takes {weekly_work(minutes)}."] if found.site.zone or minutes else []
 
 
 def others(found: Study) -> str:

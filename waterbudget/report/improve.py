@@ -10,21 +10,20 @@ from typing import Any
 
 from waterbudget.change.measures import KINDS, ForSale
 from waterbudget.change.paste import toml_lines
-from waterbudget.change.search import LEAST_L, Improvement, Tried, gain, helps, improve
+from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps, improve
 from waterbudget.errors import InputError
 from waterbudget.report.answer import Answer
-from waterbudget.report.words import count, listed, litres, percent, screen, section, span, wrapped
+from waterbudget.report.words import count, listed, litres, percent, screen, section, span, weekly_work, wrapped
 from waterbudget.simulate.opened import open_site
 from waterbudget.sizing.offers import read_offers
 from waterbudget.tables.cautions import cautions
 from waterbudget.tables.read import UnknownKeyError, find
 
 WORDS_WIDTH = 54  # of a measure in a table
-COLUMNS = (("mains", "L"), ("time", "minutes"), ("money", ""), ("thirsty", "days"), ("need", "met"))
-COLUMN_WIDTH = 8
+COLUMNS = (("mains", "L"), ("time", "min/week"), ("money", ""), ("thirsty", "days"), ("need", "met"))
+COLUMN_WIDTH = 9
 LONG_DAYS = 1000
 SHOWN = 5  # lines of a further ranking
-LEAST_MINUTES = 1.0
 NEVER_TRIED = (
     "other crops or sowing times, fewer beds, deeper or better soil, windbreaks, water from baths or sinks, another "
     "order of serving zones, and several sizes of one measure together"
@@ -143,8 +142,12 @@ def verdict(found: Improvement) -> Iterator[str]:
             yield f"Of what costs money most is saved by this: {words_of(paid)}. It saves {saved(paid, found)}."
     quickest = max(found.singles, key=by_time, default=None)
     if quickest is not None and by_time(quickest) >= LEAST_MINUTES:
-        spared = f"{minutes(quickest, found)} {per(found)}"
-        yield f"Most of your time is saved by this: {words_of(quickest)}. It saves {spared}."
+        yield (
+            f"As it is the watering takes {weekly_work(found.now.week_minutes)}; most of that is saved by this: "
+            f"{words_of(quickest)}. It saves {minutes(quickest)}."
+        )
+    else:
+        yield f"The watering takes {weekly_work(found.now.week_minutes)}, and nothing saves any of it."
 
 
 def saved(one: Tried, found: Improvement) -> str:
@@ -152,9 +155,9 @@ def saved(one: Tried, found: Improvement) -> str:
     return f"{litres(one.saved_l / found.years)} L"
 
 
-def minutes(one: Tried, found: Improvement) -> str:
+def minutes(one: Tried) -> str:
     """A person's time saved."""
-    return f"{signed(f'{one.saved_minutes / found.years:,.0f}')} minutes"
+    return f"{signed(f'{one.saved_week_minutes:,.0f}')} minutes a week"
 
 
 def words_of(one: Tried) -> str:
@@ -187,7 +190,7 @@ def cells(one: Tried, found: Improvement) -> tuple[str, ...]:
     money = one.saved_money
     return (
         signed(litres(one.saved_l / found.years)),
-        signed(f"{one.saved_minutes / found.years:,.0f}"),
+        signed(f"{one.saved_week_minutes:,.0f}"),
         "–" if money is None else signed(f"{money / found.years:,.2f}"),
         f"{one.outcome.thirsty_days / found.years:,.0f}",
         percent(one.outcome.need_met),
@@ -204,8 +207,8 @@ def signed(number: str) -> str:
 
 
 def by_time(one: Tried) -> float:
-    """A person's minutes saved, none where the plants pay for it."""
-    return -math.inf if one.is_thirstier else one.saved_minutes
+    """A person's minutes a week saved, none where the plants pay for it."""
+    return -math.inf if one.is_thirstier else one.saved_week_minutes
 
 
 def by_money(one: Tried) -> float:
@@ -227,7 +230,7 @@ def ranked(found: Improvement, key: Any) -> Iterator[str]:  # noqa: ANN401
 def told(one: Tried, found: Improvement, key: Any) -> str:  # noqa: ANN401
     """What a measure saves by one mark, and what it costs."""
     if key is by_time:
-        return f"{minutes(one, found)}, {cost(one)}"
+        return f"{minutes(one)}, {cost(one)}"
     return f"{(one.saved_money or 0.0) / found.years:,.2f}, {cost(one)}{payback(one, found)}"
 
 
@@ -252,8 +255,7 @@ def together(found: Improvement) -> Iterator[str]:
     for title, chain in (("at no cost", found.free), ("of all", found.any)):
         for one in chain[1:]:
             yield (
-                f"{names[len(one.measures)]} {title}, {saved(one, found)} and {minutes(one, found)} saved: "
-                f"{words_of(one)}."
+                f"{names[len(one.measures)]} {title}, {saved(one, found)} and {minutes(one)} saved: {words_of(one)}."
             )
         if not chain:
             yield f"{title.capitalize()}: no measure saves anything, so none was joined to another."
@@ -318,7 +320,7 @@ def cautions_shown(found: Improvement) -> list[str]:
 
 
 def improve_json(found: Improvement) -> str:
-    """All that was tried, as JSON; savings are of all the days run."""
+    """All that was tried, as JSON; water and money saved are of all the days run, a person's minutes of a week."""
     told_all = {
         "site": found.opened.site.site.name,
         "start": found.now.dates[0].isoformat(),
@@ -326,7 +328,7 @@ def improve_json(found: Improvement) -> str:
         "years": found.years,
         "now": {
             "needed_l": found.now.needed_l,
-            "attended_minutes": found.now.attended_minutes,
+            "work_minutes_per_week": found.now.week_minutes,
             "valve_minutes": found.now.minutes,
             "thirsty_days": found.now.thirsty_days,
             "need_met": found.now.need_met,
@@ -347,7 +349,7 @@ def _row(one: Tried) -> dict[str, Any]:
         "free": one.is_free,
         "price": one.price,
         "saved_l": one.saved_l,
-        "saved_minutes": one.saved_minutes,
+        "saved_work_minutes_per_week": one.saved_week_minutes,
         "saved_money": one.saved_money,
         "thirsty_days": one.outcome.thirsty_days,
         "need_met": one.outcome.need_met,

@@ -12,7 +12,18 @@ from waterbudget.odds.outcomes import WORST_SHOWN, Odds, odds_of
 from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers, recorded_summers
 from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
+from waterbudget.report.words import (
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    screen,
+    section,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
@@ -124,7 +135,7 @@ def odds_screen(findings: Findings) -> str:
     """Everything a gardener needs to know of the odds, at most 100 columns wide."""
     return screen(
         [wrapped(heading(findings))],
-        [wrapped(verdict(findings))],
+        [wrapped(f"{verdict(findings)} {working(findings)}".strip())],
         lasting(findings),
         numbers(findings),
         worst(findings),
@@ -168,6 +179,12 @@ def verdict(findings: Findings) -> str:
         return f"In {lasts} the stores last to {last}, but in {mains} only with mains water. {_mains(findings)}"
     short = f"{of_years(odds, odds.runs_short)} {one}s"
     return f"In {short} the stored rain runs short by {last}; {_lasts(findings)}. {_mains(findings)}"
+
+
+def working(findings: Findings) -> str:
+    """What the watering takes of somebody's time, on the mean of the years; nothing where nothing is watered."""
+    odds = findings.answer
+    return f"The watering takes {weekly_work(odds.week_minutes.mean())}." if odds.asked_l.any() else ""
 
 
 def of_years(odds: Odds, happens: "BoolArray") -> str:

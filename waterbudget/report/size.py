@@ -15,7 +15,7 @@ from waterbudget.errors import InputError
 from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers
 from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, table, wrapped
+from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, table, weekly_work, wrapped
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
@@ -190,7 +190,8 @@ def period(findings: Findings) -> str:
 
 def verdict(findings: Findings) -> list[str]:
     """The answer in a few sentences: what is enough, where more litres stop helping, and what limits."""
-    return [enough(findings.study), knee(findings), limit(findings), now(findings.study)]
+    told = [enough(findings.study), knee(findings), limit(findings), now(findings.study)]
+    return [*told, working(findings)] if findings.study.sizes.work_minutes.any() else told
 
 
 def enough(found: Study) -> str:
@@ -244,6 +245,15 @@ def limit(findings: Findings) -> str:
 def now(found: Study) -> str:
     """What the tank as it is meets."""
     return f"As it is, with {litres(found.tank.capacity_l)} L, it meets {share(found.now.met[0])}."
+
+
+def working(findings: Findings) -> str:
+    """What the watering takes of somebody's time."""
+    mean = "On the mean of the year" if findings.study.stretch.whole else "On the mean of these days"
+    of_now, of_all = findings.study.now.week_minutes[0], findings.study.sizes.week_minutes
+    alike = round(of_all.min()) == round(of_all.max())
+    other = ", whatever the size" if alike else f" now, {of_all.min():,.0f} to {of_all.max():,.0f} with the sizes tried"
+    return f"{mean} the watering takes {weekly_work(of_now)}{other}."
 
 
 # ---- The tables ----------------------------------------------------------------------------------------------------

@@ -5,8 +5,19 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from waterbudget.report.advice import advice
-from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
-from waterbudget.report.work import minutes_a_week
+from waterbudget.report.words import (
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    screen,
+    section,
+    span,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
 
@@ -56,7 +67,7 @@ def work(result: Result) -> str:
     """What the plan takes of somebody's time; nothing where there is nothing to water."""
     if not result.site.zone:
         return ""
-    return f"The plan takes about {count(round(minutes_a_week(result)), 'minute')} of somebody's time a week."
+    return f"The plan takes {weekly_work(result.summary['work_minutes_per_week'])}."
 
 
 def _lasts(summary: dict[str, Any]) -> str:

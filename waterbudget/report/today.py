@@ -15,7 +15,18 @@ from waterbudget.journal.dip import litres_of
 from waterbudget.output import write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
-from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, table, wrapped
+from waterbudget.report.words import (
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    screen,
+    section,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.tables.cautions import cautions
@@ -101,6 +112,8 @@ def verdict(found: Now) -> Iterator[str]:
                 f"than {percent(one.wait.driest)} of its easy water."
             )
     yield lasting(found)
+    if found.week_minutes:
+        yield f"The next seven days take {weekly_work(found.week_minutes).removesuffix(' a week')}."
     if found.to_open:
         yield raining(found)
 
@@ -283,6 +296,7 @@ def today_json(found: Now) -> str:
         "usual_rain_mm_a_week": ahead.usual_rain_mm,
         "lasts_dry_days": found.lasts,
         "looked_days": found.looked,
+        "work_minutes_per_week": found.week_minutes,
         "stores": [
             {
                 "name": store.name,

@@ -40,6 +40,14 @@ def percent(share: float | None) -> str:
     return "–" if share is None else f"{100 * share:.0f} %"
 
 
+def weekly_work(minutes: float) -> str:
+    """A person's minutes a week: about 35 minutes of somebody's time a week."""
+    whole = round(minutes)
+    if minutes > 0.0 and whole == 0:
+        return "less than a minute of somebody's time a week"
+    return f"about {count(whole, 'minute')} of somebody's time a week" if whole else "none of somebody's time"
+
+
 def wrapped(text: str, *, lead: str = "") -> str:
     """A sentence broken at the screen's width, its later lines indented under the first."""
     return textwrap.fill(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)

@@ -33,15 +33,12 @@ class Plan:
     tmax_c: Array | None
     _ahead: dict[int, Array] = field(default_factory=dict, init=False, repr=False, compare=False)
 
-    def asked_l(
-        self, day: int, depletion_mm: Array, raw_mm: Array, planted: BoolArray, flow_factor: Array | float = 1.0
-    ) -> Array:
-        """What each outlet asks for [L], (scenario, outlet), on a day of the run counted from 0.
+    def asked_l(self, due_l: Array, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> Array:
+        """What each outlet asks for [L], (scenario, outlet).
 
-        depletion_mm and raw_mm of the beds at the start of the day, planted: (scenario, bed), depletion_mm with a row
-        for every scenario. flow_factor: today's flow over the one that run_l and hot_run_l are reckoned with.
+        due_l: what it would ask for if no bed had a say. depletion_mm and raw_mm of the beds at the start of the day,
+        planted: (scenario, bed), depletion_mm with a row for every scenario.
         """
-        due_l = self._due_l(day) * flow_factor
         is_due: BoolArray = np.any(due_l, axis=0)
         asked_l: Array = np.empty((len(depletion_mm), len(is_due)), dtype=np.float64, order="F")
         asked_l[:] = due_l
@@ -54,14 +51,17 @@ class Plan:
                 asked_l[:, zone] = np.minimum(asked_l[:, zone], needed_l)
         return asked_l
 
-    def _due_l(self, day: int) -> Array:
-        """What each outlet would ask for if no bed had a say, (scenario, outlet)."""
+    def due_l(self, day: int) -> Array:
+        """What each outlet would ask for if no bed had a say, (scenario, outlet), on a day of the run counted from 0.
+
+        At the flow that run_l and hot_run_l are reckoned with.
+        """
         first = day - day % self._days_ahead
         if first not in self._ahead:
             self._ahead.clear()
             self._ahead[first] = self._due_from_l(first)
-        due_l: Array = self._ahead[first][day - first].T
-        return due_l
+        due: Array = self._ahead[first][day - first].T
+        return due
 
     @cached_property
     def _days_ahead(self) -> int:

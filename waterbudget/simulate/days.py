@@ -9,6 +9,7 @@ import numpy as np
 from waterbudget.physics.roof import RoofDay, roof_day
 from waterbudget.physics.soil import adjusted_p, ks, raw, soil_day, taw
 from waterbudget.physics.tank import available, float_valve, share_out, tank_day, total
+from waterbudget.schedule.done import AS_PLANNED, AsPlanned, Done
 from waterbudget.schedule.flows import Flowing, Flows
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
 from waterbudget.schedule.plan import Plan, days_ahead
@@ -42,13 +43,19 @@ class TankBook(NamedTuple):
 
 
 class OutletBook(NamedTuple):
-    """Litres and minutes of one day, arrays (scenario, outlet)."""
+    """Litres and minutes of one day, arrays (scenario, outlet).
+
+    due_l: what the clock alone would ask for, whatever the soil says. flow_l_min: with the stores as they stood,
+    infinite where nothing flows. Both with one row where it stands for all scenarios.
+    """
 
     asked_l: Array
     store_l: Array
     mains_l: Array
     unmet_l: Array
     minutes_run: Array
+    due_l: Array
+    flow_l_min: Array
 
 
 class BedBook(NamedTuple):
@@ -108,8 +115,11 @@ class Lines(NamedTuple):
     mm_per_l: Array
 
 
-def days(garden: Garden, season: Season, sky: Sky) -> Iterator[Day]:
-    """The days of a run, one after the other; nothing but yesterday and a few days of forecast is kept in memory."""
+def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_PLANNED) -> Iterator[Day]:
+    """The days of a run, one after the other; nothing but yesterday and a few days of forecast is kept in memory.
+
+    done: what somebody did in place of the plan; mains water let into a store is booked as inflow.
+    """
     garden, lanes = _in_columns(garden), scenarios(garden, season, sky)
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
     flows, lines = Flows(garden), _lines(garden)
@@ -118,8 +128,10 @@ def days(garden: Garden, season: Season, sky: Sky) -> Iterator[Day]:
     for day, (roofs, growth) in enumerate(forecast):
         zone = _root_zones(garden, growth, yesterday, lanes)
         flowing = flows.at(level_l)
-        asked_l = plan.asked_l(day, zone.depletion_mm, growth.raw_mm, growth.planted, flowing.factor)
-        tanks, outlets = _draw(garden, level_l, roofs.caught_l, asked_l, flowing)
+        due_l = plan.due_l(day) * flowing.factor
+        planned_l = plan.asked_l(due_l, zone.depletion_mm, growth.raw_mm, growth.planted)
+        asked_l, poured_l = done.on(day, planned_l, flowing.flow_l_min)
+        tanks, outlets = _draw(garden, level_l, roofs.caught_l, poured_l, due_l, asked_l, flowing)
         beds = _water(lines, growth, zone, outlets, flowing)
         level_l, yesterday = tanks.level_l, beds
         yield Day(roofs, tanks, outlets, beds)
@@ -216,12 +228,20 @@ def _root_zones(garden: Garden, growth: Growth, yesterday: BedBook | None, lanes
 
 
 def _draw(
-    garden: Garden, stored_l: Array, caught_l: Array, asked_l: Array, flowing: Flowing
+    garden: Garden,
+    stored_l: Array,
+    caught_l: Array,
+    poured_l: Array | None,
+    due_l: Array,
+    asked_l: Array,
+    flowing: Flowing,
 ) -> tuple[TankBook, OutletBook]:
     """Each tank in turn, upstream first: float valve, inflow, what is handed out, spill and leak."""
     tanks, outlets, before_spill = garden.tanks, garden.outlets, garden.before_spill
     store_l, hose_l = np.zeros((2, *asked_l.shape[::-1])).swapaxes(1, 2)
     book = TankBook(*np.zeros((len(TankBook._fields), *stored_l.shape[::-1])).swapaxes(1, 2))
+    if poured_l is not None:
+        book.inflow_l[:] += poured_l
     for roof, tank in enumerate(garden.roofs.tank):
         book.inflow_l[:, tank] += caught_l[:, roof]
     for tank in tanks.downhill:
@@ -254,7 +274,8 @@ def _draw(
             for taker in takers:
                 hose_l[:, taker] = asked_l[:, taker] - given_l[:, taker]
     given_l = store_l + hose_l
-    return book, OutletBook(asked_l, store_l, hose_l, asked_l - given_l, given_l / flowing.flow_l_min)
+    flow_l_min = flowing.flow_l_min
+    return book, OutletBook(asked_l, store_l, hose_l, asked_l - given_l, given_l / flow_l_min, due_l, flow_l_min)
 
 
 def _water(lines: Lines, growth: Growth, zone: RootZone, outlets: OutletBook, flowing: Flowing) -> BedBook:

@@ -25,7 +25,7 @@ class Opened:
 
 
 def open_site(
-    path: Path | None, first: dt.date | None = None, last: dt.date | None = None, *, every_year: bool = False
+    path: str | Path | None, first: dt.date | None = None, last: dt.date | None = None, *, every_year: bool = False
 ) -> Opened:
     """Open a site file, else site.toml of this folder, else the built-in example, and its weather from first to last.
 
@@ -41,6 +41,7 @@ def open_site(
                 "No site.toml here, so this is the built-in example, the school garden Brackenfold; "
                 "its weather is invented. Start your own with: waterbudget new my-garden"
             )
+    path = Path(path)
     site = load_site(path)
     notes += unwatered(site)
     if site.weather.file is not None:

@@ -50,7 +50,8 @@ class Result:
     """A run of one garden.
 
     roofs, tanks, zones (with the other draws) and beds: a tidy frame each, one row a day and item, empty where the
-    daily tables were not asked for. summary: plain numbers, text and lists, as in summary.json.
+    daily tables were not asked for. summary: plain numbers, text and lists, as in summary.json, among them what the
+    plan takes of a person's time.
     """
 
     site: Site

@@ -9,6 +9,7 @@ from waterbudget.errors import InputError, WeatherError
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.result import COLUMNS, Result, Tables, summary_of
 from waterbudget.simulate.totals import add_up
 from waterbudget.site.model import Site
@@ -26,7 +27,8 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
     if start_l:
         garden = started(garden, start_l)
     dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
-    passing, tables = days(garden, season_of(site, dates), sky_of(site, weather)), Tables()
+    hands, tables = Hands(site, garden), Tables()
+    passing = hands.watch(days(garden, season_of(site, dates), sky_of(site, weather)))
     totals = add_up(garden, tables.watch(passing) if daily else passing)
     frames = {kind: tables.frame(kind, garden, weather.dates) for kind in COLUMNS}
     return Result(
@@ -36,7 +38,7 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
         tanks=frames["tanks"],
         zones=frames["outlets"],
         beds=frames["beds"],
-        summary=summary_of(garden, totals, weather.dates),
+        summary=summary_of(garden, totals, weather.dates) | {"work_minutes_per_week": float(hands.week_minutes[0])},
     )
 
 

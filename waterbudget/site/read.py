@@ -222,6 +222,8 @@ def wording(detail: ErrorDetails) -> str:
     kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
     *heads, key = (part for part in detail["loc"] if isinstance(part, str))
     inner = ".".join((*heads, key))
+    if inner in TABLES and kind == "value_error":
+        return str(limits["error"])
     if inner in TABLES:
         there = "is missing" if kind in {"missing", "too_short"} else f"is {_shown(got)}"
         return f"{there}; write a table with the head {_shown_head(inner)}"

@@ -10,6 +10,7 @@ from waterbudget.errors import InputError
 from waterbudget.physics.tank import total
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.hands import WEEK_DAYS, Hands
 from waterbudget.simulate.lanes import sized
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
 DRY_YEAR = 10  # one in so many
 LEAST_STEPS, MOST_STEPS = 2, 1000
+ROOMY = 4  # times as far apart as the rounding: then the steps still look even
 LARGEST_L = 1e7  # ten thousand cubic metres: beyond every garden
 PER_CENT = 100.0
 BOOKED = (
@@ -33,6 +35,7 @@ BOOKED = (
     "asking_days",
     "met_days",
     "days_lasted",
+    "work_minutes",
 )
 
 
@@ -46,7 +49,7 @@ class Sweep:
 
     from_l: float = 100.0
     to_l: float = 5000.0
-    steps: int = 50
+    steps: int = 60
     target: float = 0.95
     worth_l: float = 100.0
 
@@ -76,11 +79,14 @@ class Sweep:
 
     @property
     def capacity_l(self) -> Array:
-        """The sizes, evenly spaced and in whole litres where there is room for them, (size,)."""
+        """The sizes, evenly spaced, in tens of litres or in whole ones where there is room for them, (size,)."""
         even = np.linspace(self.from_l, self.to_l, self.steps)
-        whole = np.round(even)
-        fits = self.to_l - self.from_l >= self.steps and whole[0] == self.from_l and whole[-1] == self.to_l
-        return whole if fits else even
+        for round_l in (10.0, 1.0):
+            rounded = np.round(even / round_l) * round_l
+            ends_stay = rounded[0] == self.from_l and rounded[-1] == self.to_l
+            if ends_stay and self.to_l - self.from_l >= ROOMY * round_l * self.steps:
+                return rounded
+        return even
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +97,7 @@ class Outcomes:
     water; inflow_l: what ran into it. needed_l: mains water that all the watering of the garden takes, given and
     unmet; spilled_l: what the garden sends down the drain. asking_days: days on which the tank was asked; met_days:
     those of them on which it gave all of it without mains water. days_lasted: whole days before the first of a year on
-    which it did not.
+    which it did not. work_minutes: of a person's time that all the watering of the garden takes.
     """
 
     capacity_l: Array
@@ -104,6 +110,7 @@ class Outcomes:
     asking_days: Array
     met_days: Array
     days_lasted: Array
+    work_minutes: Array
 
     @property
     def met(self) -> Array:
@@ -132,6 +139,12 @@ class Outcomes:
         """How often a year the store's capacity is given out, (size,)."""
         return self.a_year("rain_l") / self.capacity_l
 
+    @property
+    def week_minutes(self) -> Array:
+        """Minutes of a person's time a week, on the mean of the days, (size,)."""
+        week: Array = self.work_minutes.sum(axis=0) / self.days.sum() * WEEK_DAYS
+        return week
+
     def a_year(self, name: str) -> Array:
         """Mean of a quantity over the years, (size,)."""
         mean: Array = getattr(self, name).mean(axis=0)
@@ -156,6 +169,7 @@ class Outcomes:
                 "needed_l_per_year": self.a_year("needed_l"),
                 "spilled_l_per_year": self.a_year("spilled_l"),
                 "turnovers_per_year": self.turnovers,
+                "work_minutes_per_week": self.week_minutes,
             }
         )
 
@@ -175,7 +189,7 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
         strings = some.stop - some.start
         factor = None if roof_factor is None else np.tile(roof_factor, strings)
         lanes = sized(garden, tank, np.tile(capacity_l, strings), factor)
-        book = _Book(garden, tank, len(stretch.year_days), strings * sizes)
+        book = _Book(garden, tank, Hands(site, lanes), len(stretch.year_days), strings * sizes)
         book.add_all(stretch.year, days(lanes, stretch.season, stretch.of_strings(some, sizes)))
         books.append({name: _by_year(summed, strings) for name, summed in book.summed.items()})
     counted = slice(len(stretch.names))  # the last string may be longer than what was drawn
@@ -195,8 +209,9 @@ def _by_year(summed: Array, strings: int) -> Array:
 class _Book:
     """Sums of each year, (year, lane), kept as the days pass by."""
 
-    def __init__(self, garden: Garden, tank: int, years: int, lanes: int) -> None:
+    def __init__(self, garden: Garden, tank: int, hands: Hands, years: int, lanes: int) -> None:
         self.summed = {name: np.zeros((years, lanes)) for name in BOOKED}
+        self._hands = hands
         self._tank, self._floats = tank, garden.tanks.mains[tank] == "float"
         self._tanks, self._outlets = range(len(garden.tanks.name)), range(len(garden.outlets.name))
         self._to_drain = [number for number in self._tanks if garden.tanks.overflow_to[number] is None]
@@ -226,6 +241,7 @@ class _Book:
             "asking_days": asks,
             "met_days": asks & ~falls_short,
             "days_lasted": self._lasts,
+            "work_minutes": self._hands.minutes(day),
         }
         for name, amount in booked.items():
             self.summed[name][year] += amount

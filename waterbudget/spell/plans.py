@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
+from waterbudget.schedule.flows import Flows
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Sky
 from waterbudget.site.model import Site, Zone
@@ -45,13 +46,14 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
     """The plans that are tried for each zone: as it is, not at all, and minutes times every so many days times trigger.
 
     The minutes are shares of what the beds of the zone use from one run to the next on an average day of the spell,
-    some of them shares of what the store can give of that. A zone without beds that grow is left as it is, or closed.
+    some of them shares of what the store can give of that, at the flow of a store as full as on the eve. A zone without
+    beds that grow, or through which nothing flows, is left as it is, or closed.
     """
     need_l, affordable = _need_l(eve), _affordable(site, eve)
+    flow_l_min = Flows(eve.garden).at(eve.level_l).flow_l_min[0]
     listed: list[list[Choice]] = []
     for number, zone in enumerate(site.zone):
-        flow_l_min = float(eve.garden.outlets.flow_l_min[0, number])
-        need_minutes = need_l[number] / (flow_l_min * zone.runs_per_day)
+        need_minutes = need_l[number] / (float(flow_l_min[number]) * zone.runs_per_day)
         grid = [
             Option(minutes, every, trigger)
             for every, days in _rhythms(zone)

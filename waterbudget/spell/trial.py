@@ -8,11 +8,11 @@ import numpy as np
 
 from waterbudget.physics.yields import yield_lost
 from waterbudget.schedule.season import season_of
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.totals import NEVER, SHORT_L, Totals
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.spell.effort import Work
-from waterbudget.spell.plans import WEEK_DAYS, Plans, lanes
+from waterbudget.spell.plans import Plans, lanes
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
 from waterbudget.units import Array, BoolArray
@@ -98,12 +98,10 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
 def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     """Run the spell under every plan. ky: (day, bed)."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
-    totals, work = Totals(garden), Work(site, eve, garden)
-    minutes = np.zeros(len(plans))
+    totals, hands = Totals(garden), Hands(site, garden)
     etc_mm, lacked_mm, answered_mm = (np.zeros((len(plans), len(site.bed))) for _ in range(3))
-    for number, day in enumerate(spell_days(eve, garden)):
+    for number, day in enumerate(hands.watch(spell_days(eve, garden))):
         totals.add(day)
-        minutes += work.minutes(number, day)
         beds = day.beds
         lack_mm = (beds.etc_mm - beds.eta_mm) * beds.planted
         etc_mm += beds.etc_mm * beds.planted
@@ -123,7 +121,7 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
         given_l=given_l.sum(axis=1) * np.ones(len(plans)),
         needed_l=needed_l * np.ones(len(plans)),
         left_l=totals.level_l.sum(axis=1) * np.ones(len(plans)),
-        week_minutes=minutes * WEEK_DAYS / totals.days,
+        week_minutes=hands.week_minutes * np.ones(len(plans)),
         first_stress=totals.firsts["beds.stress"] * np.ones(whole),
         stress_days=totals.sums["beds.stress_days"] * np.ones(whole),
         lack=lack,

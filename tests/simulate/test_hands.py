@@ -4,8 +4,9 @@ import datetime as dt
 
 import pytest
 from gardens import site_of, weather_of
+from hose import BY_GRAVITY, opened
 
-from waterbudget.change.trial import try_all
+import waterbudget
 
 DAYS = 10
 ZONE = {"name": "Line", "tank": "Butt", "flow_l_min": 5, "minutes": 12}
@@ -29,8 +30,8 @@ def minutes(zone=None, draw=None, rain_mm=0.0, et0_mm=0.5, **effort):
     )
     first = dt.date(2031, 5, 1)
     rows = [{"date": first + dt.timedelta(n), "rain_mm": rain_mm, "et0_mm": et0_mm} for n in range(DAYS)]
-    (outcome,) = try_all([site], weather_of(rows))
-    return outcome.attended_minutes
+    week = waterbudget.run(site, weather_of(rows)).summary["work_minutes_per_week"]
+    return week * DAYS / 7
 
 
 def test_a_valve_takes_its_minutes_once_a_run():
@@ -63,3 +64,16 @@ def test_somebody_feels_the_soil_on_each_day_that_is_due():
     assert minutes(rainy, rain_mm=4.0) == pytest.approx(1.0), (
         "after rain nobody looks, but the first day has none before"
     )
+
+
+def test_a_line_that_follows_its_store_runs_by_the_clock(tmp_path):
+    """A run takes its minutes of the charge, however little the sinking store lets through."""
+    effort = '[effort]\nby_battery = ["North line"]\nvalve_minutes = 0\nlook_minutes = 0\n\n'
+    always = (r"^hot_above_c = 25\nhot_minutes = 10\n", "")
+    site, weather = opened(tmp_path, *BY_GRAVITY, always, (r"\A", effort))
+    result = waterbudget.run(site, weather)
+    line = result.zones[(result.zones["zone"] == "North line") & (result.zones["asked_l"] > 0.0)]
+    assert line["asked_l"].min() < line["asked_l"].max(), "its flow follows the level"
+    charges = len(line) * site.zone[0].minutes / site.effort.battery_run_minutes
+    weeks = len(weather.dates) / 7
+    assert result.summary["work_minutes_per_week"] == pytest.approx(charges * site.effort.battery_minutes / weeks)
