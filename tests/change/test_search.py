@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from waterbudget.change.measures import ForSale, measures_for, with_measures
-from waterbudget.change.search import LEAST_L, gain, improve
+from waterbudget.change.search import LEAST_L, gain, helps, improve
 from waterbudget.change.trial import try_all
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
@@ -53,7 +53,9 @@ def test_not_watering_dry_beds_is_no_saving(improved):
 def test_one_is_the_best_by_itself_and_each_next_adds_to_it(improved):
     for found in improved.values():
         for chain, choice in ((found.free, [one for one in found.singles if one.is_free]), (found.any, found.singles)):
-            assert gain(chain[0]) == max(gain(one) for one in choice)
+            assert bool(chain) == any(helps(one) for one in choice)
+            if chain:
+                assert gain(chain[0]) == max(gain(one) for one in choice)
             for number, one in enumerate(chain, 1):
                 assert len(one.measures) == number
                 assert all(one.measures[: number - 1] == shorter.measures for shorter in chain[number - 2 : number - 1])
