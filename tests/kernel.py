@@ -133,7 +133,9 @@ def _runs(garden, season, sky):
     simple = replace(outlets, run_l=ones * PLAIN_RUN, hot_run_l=ones * HOT_RUN, when_dry=never, refill=never)
     plan = Plan(simple, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
     none = np.zeros((1, len(garden.beds.name)))
-    return np.concatenate([plan.asked_l(plan.due_l(day), none, none, none > 0.0) for day in range(len(season.dates))])
+    return np.concatenate(
+        [plan.asked_l(day, plan.due_l(day), none, none, none > 0.0) for day in range(len(season.dates))]
+    )
 
 
 @njit(**AS_NUMPY)

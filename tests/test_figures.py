@@ -1,67 +1,119 @@
-"""The public pictures are those of the commands and the report."""
+"""The public pictures are those of the commands and the report, and are drawn in axes of one's own where wanted."""
 
+import functools
+import inspect
 from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 import waterbudget
 from waterbudget import figures
-from waterbudget.odds.summers import Wanted
 from waterbudget.report.fan import fan_picture
-from waterbudget.report.hotspell import find_hotspell
 from waterbudget.report.hotspell_figure import hotspell_picture
-from waterbudget.report.line import find_line
 from waterbudget.report.line_figure import line_picture
-from waterbudget.report.odds import find_odds
-from waterbudget.report.size import Question, find_size
 from waterbudget.report.size_figures import size_picture
-from waterbudget.simulate.opened import open_site
-from waterbudget.sizing.sizes import Sweep
-from waterbudget.spell.hot import Spell
 
 DEMO = Path(waterbudget.__file__).parents[1] / "data_demo"
 
 
 def opened(name):
-    return open_site(DEMO / name, every_year=True)
+    return waterbudget.open_site(DEMO / name, every_year=True)
 
 
-FINDINGS = {
-    "odds": (
-        lambda: find_odds(opened("years/site.toml"), Wanted(), {}, keep_levels=True),
-        figures.odds,
-        fan_picture,
-    ),
-    "sizes": (
-        lambda: find_size(opened("allotment/site.toml"), Sweep(steps=5), Question()),
-        figures.sizes,
-        size_picture,
-    ),
-    "hotspell": (
-        lambda: find_hotspell(opened("allotment/site.toml"), Spell(days=7), {}),
-        figures.hotspell,
-        hotspell_picture,
-    ),
-    "line": (lambda: find_line(opened("hose/site.toml"), None, None), figures.line, line_picture),
-}
+@functools.cache
+def found(picture):
+    """What a picture draws."""
+    if picture == "odds":
+        return waterbudget.find_odds(opened("years/site.toml"), keep_levels=True)
+    if picture == "sizes":
+        sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
+        return waterbudget.find_size(opened("allotment/site.toml"), sweep, question)
+    if picture == "hotspell":
+        return waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7))
+    if picture == "line":
+        return waterbudget.find_line(opened("hose/site.toml"))
+    site = waterbudget.load_site(DEMO / "allotment" / "site.toml")
+    return waterbudget.run(site, waterbudget.read_weather(DEMO / "allotment" / "weather.csv", site))
 
 
-@pytest.mark.parametrize(("find", "draw", "picture"), FINDINGS.values(), ids=FINDINGS)
-def test_findings_are_drawn_as_by_the_command(find, draw, picture):
-    findings = find()
-    axes = draw(findings)
+PICTURES = [name for name in figures.__all__ if name != "figure_bytes"]
+BY_COMMAND = {"odds": fan_picture, "sizes": size_picture, "hotspell": hotspell_picture, "line": line_picture}
+
+
+@pytest.mark.parametrize("name", BY_COMMAND)
+def test_findings_are_drawn_as_by_the_command(name):
+    axes = getattr(figures, name)(found(name))
     assert isinstance(axes, np.ndarray)
     assert len(axes) >= 2
-    assert figures.figure_bytes(axes[0].figure, ".svg") == picture(findings, ".svg")
+    assert figures.figure_bytes(axes[0].figure, ".svg") == BY_COMMAND[name](found(name), ".svg")
 
 
 def test_a_run_is_drawn_in_plain_words():
-    site = waterbudget.load_site(DEMO / "allotment" / "site.toml")
-    result = waterbudget.run(site, waterbudget.read_weather(DEMO / "allotment" / "weather.csv", site))
+    result = found("level")
     assert len(figures.level(result)) == 2
-    assert len(figures.bed(result)) == len(site.bed)
+    assert len(figures.bed(result)) == len(result.site.bed)
     assert figures.balance(result).get_title(loc="left") == "All stores together"
+
+
+def words_of(panel):
+    return [text.get_text() for text in (*panel.texts, panel.title, panel.xaxis.label, panel.yaxis.label)]
+
+
+def drawn_in(panel):
+    """What stands in axes, by kind and label, and their limits."""
+    shown = [(type(each).__name__, each.get_label()) for each in (*panel.lines, *panel.collections, *panel.patches)]
+    return shown, words_of(panel), panel.get_title(loc="left"), panel.get_xlim(), panel.get_ylim()
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_given_axes_are_drawn_in_and_nothing_else_changes(name):
+    draw = getattr(figures, name)
+    own = np.ravel(draw(found(name)))
+    figure = Figure(figsize=(9.0, 24.0))
+    theirs = figure.subplots(len(own) + 1, 1)
+    beside, given = theirs[0], theirs[1:]
+    beside.plot([1.0, 2.0], [3.0, 5.0], label="mine")
+    before, places = drawn_in(beside), [panel.get_position().bounds for panel in theirs]
+
+    returned = draw(found(name), given[0] if len(given) == 1 else given)
+
+    assert list(np.ravel(returned)) == list(given)
+    assert isinstance(returned, np.ndarray) == (name != "balance")
+    assert [drawn_in(panel) for panel in given] == [drawn_in(panel) for panel in own]
+    assert drawn_in(beside) == before
+    assert list(figure.axes) == list(theirs)
+    assert (figure.texts, figure.legends, figure.lines, figure.patches) == ([], [], [], [])
+    assert figure.get_size_inches().tolist() == [9.0, 24.0]
+    assert figure.get_layout_engine() is None
+    assert [panel.get_position().bounds for panel in theirs] == places
+    assert len(figures.figure_bytes(figure, ".png")) > 5000
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_too_few_or_too_many_axes_are_refused(name):
+    draw = getattr(figures, name)
+    number = np.size(draw(found(name)))
+    for given in (number - 1, number + 1):
+        axes = np.array([Figure().subplots() for _ in range(given)], dtype=object)
+        with pytest.raises(waterbudget.InputError, match=f"^got {given} axes to draw in; give {number}, "):
+            draw(found(name), axes)
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_axes_may_be_given_in_a_list(name):
+    draw = getattr(figures, name)
+    number = np.size(draw(found(name)))
+    given = [Figure().subplots() for _ in range(number)]
+    assert list(np.ravel(draw(found(name), given))) == given
+
+
+def test_every_picture_takes_axes_in_the_same_place():
+    for name in PICTURES:
+        _, second, *others = inspect.signature(getattr(figures, name)).parameters.values()
+        assert (second.name, second.default) == ("ax", None)
+        assert all(other.default is not inspect.Parameter.empty for other in others)
 
 
 def test_every_public_picture_is_there():

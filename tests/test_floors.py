@@ -12,6 +12,7 @@ FLOOR = {
     "errors": 0,
     "variables": 0,
     "output": 1,
+    "rows": 1,
     "physics": 1,
     "tables": 1,
     "example": 1,

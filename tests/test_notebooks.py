@@ -9,12 +9,14 @@ import pytest
 from nbclient import NotebookClient
 
 import waterbudget
+from waterbudget import figures
 
 ROOT = Path(waterbudget.__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 LONGEST_S = 30
 PICTURES = {"hot_spell": 1, "sizing_a_butt": 1, "summer_level": 3}
-AT_HAND = {"numpy", "pandas", "pathlib", "waterbudget"}  # comes with the package
+AT_HAND = {"numpy", "pandas", "waterbudget"}  # what a notebook imports
+OFFERED = {"waterbudget": set(waterbudget.__all__), "figures": set(figures.__all__)}
 
 
 def read(path):
@@ -59,12 +61,14 @@ def test_it_is_stored_stripped(path):
 def test_it_is_built_on_public_names_only(path):
     for node in ast.walk(ast.parse(code_of(read(path)))):
         if isinstance(node, ast.ImportFrom | ast.Import):
-            names = [alias.name for alias in node.names]
-            modules = [node.module] if isinstance(node, ast.ImportFrom) else names
-            assert {module.split(".")[0] for module in modules} <= AT_HAND
-            assert not [part for name in (*modules, *names) for part in name.split(".") if part.startswith("_")]
+            names = {alias.name for alias in node.names}
+            assert ({node.module} if isinstance(node, ast.ImportFrom) else names) <= AT_HAND
+            if isinstance(node, ast.ImportFrom) and node.module == "waterbudget":
+                assert names <= OFFERED["waterbudget"]
         if isinstance(node, ast.Attribute):
             assert not node.attr.startswith("_")
+            if isinstance(node.value, ast.Name) and node.value.id in OFFERED:
+                assert node.attr in OFFERED[node.value.id]
 
 
 def test_more_is_said_than_run(path):

@@ -1,28 +1,83 @@
 """How many days stored rainwater lasts a productive garden, when mains top-up is needed and how much.
 
+A run of one garden through its weather:
+
 site = waterbudget.load_site("site.toml")
 weather = waterbudget.read_weather("weather.csv", site)
 result = waterbudget.run(site, weather)
 result.summary["days_lasted"]
+
+The further questions take a site that was opened with the weather it names, and answer with their findings:
+
+opened = waterbudget.open_site("site.toml", every_year=True)
+waterbudget.find_odds(opened)  # in how many summers the stored rain runs short
+waterbudget.find_size(opened, waterbudget.Sweep(target=0.8))  # what size of store is enough
+waterbudget.find_hotspell(opened, waterbudget.Spell(days=21))  # whether the plan lasts a hot spell
+waterbudget.find_line(opened)  # what a watering line gives, and how evenly
+
+Each prints as the screen of its command, and waterbudget.figures draws them all. What the user can mend is raised as an
+InputError, in one line a fault.
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from waterbudget import figures
+    from waterbudget.errors import InputError, WaterbudgetError
+    from waterbudget.odds.summers import Wanted
+    from waterbudget.report.hotspell import find_hotspell
+    from waterbudget.report.line import find_line
+    from waterbudget.report.odds import find_odds
+    from waterbudget.report.size import Question, find_size
+    from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.result import Result
     from waterbudget.simulate.run import run
     from waterbudget.site.model import Site
     from waterbudget.site.read import load_site
+    from waterbudget.sizing.sizes import Sweep
+    from waterbudget.spell.hot import Spell
     from waterbudget.weather.files import Weather, read_weather
 
-__all__ = ["Result", "Site", "Weather", "load_site", "read_weather", "run"]
+__all__ = [
+    "InputError",
+    "Opened",
+    "Question",
+    "Result",
+    "Site",
+    "Spell",
+    "Sweep",
+    "Wanted",
+    "WaterbudgetError",
+    "Weather",
+    "figures",
+    "find_hotspell",
+    "find_line",
+    "find_odds",
+    "find_size",
+    "load_site",
+    "open_site",
+    "read_weather",
+    "run",
+]
 
 _HOME = {
+    "InputError": "waterbudget.errors",
+    "Opened": "waterbudget.simulate.opened",
+    "Question": "waterbudget.report.size",
     "Result": "waterbudget.simulate.result",
     "Site": "waterbudget.site.model",
+    "Spell": "waterbudget.spell.hot",
+    "Sweep": "waterbudget.sizing.sizes",
+    "Wanted": "waterbudget.odds.summers",
+    "WaterbudgetError": "waterbudget.errors",
     "Weather": "waterbudget.weather.files",
+    "find_hotspell": "waterbudget.report.hotspell",
+    "find_line": "waterbudget.report.line",
+    "find_odds": "waterbudget.report.odds",
+    "find_size": "waterbudget.report.size",
     "load_site": "waterbudget.site.read",
+    "open_site": "waterbudget.simulate.opened",
     "read_weather": "waterbudget.weather.files",
     "run": "waterbudget.simulate.run",
 }
@@ -30,6 +85,8 @@ _HOME = {
 
 def __getattr__(name: str) -> Any:  # noqa: ANN401
     # Names are imported when they are first asked for, so that importing the package costs next to nothing.
+    if name == "figures":
+        return import_module("waterbudget.figures")
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_HOME[name]), name)

@@ -102,7 +102,7 @@ def test_all_faults_of_a_row_are_told(garden):
 @pytest.mark.parametrize(
     ("row", "said"),
     [
-        (["Plot"], "has 1 values under 2 column names"),
+        (["Plot"], "has 1 value under 2 column names; leave a cell blank"),
         (["Plot", "1", "5"], "has 3 values under 2 column names; write decimals with a point"),
         (["", "5"], "name: is blank"),
         (["x" * 81, "5"], 'site.name: is "xxxx'),

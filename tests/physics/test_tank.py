@@ -19,6 +19,14 @@ def one(litres):
     return np.array([litres])
 
 
+def given_to_all(asked_l, available_l, ranks):
+    """What every taker is given, (scenario, taker): nothing where it draws from another store."""
+    given_l = np.zeros(asked_l.shape)
+    for taker, litres in share_out(asked_l, available_l, ranks).items():
+        given_l[:, taker] = litres
+    return given_l
+
+
 @st.composite
 def stores(draw):
     """A day's store within its capacity: stored, inflow, capacity, dead, loss."""
@@ -93,7 +101,7 @@ def test_available_water_by_hand():
     ],
 )
 def test_share_out_by_hand(asked_l, available_l, ranks, given_l):
-    found = share_out(np.array([asked_l], dtype=float), one(float(available_l)), ranks)
+    found = given_to_all(np.array([asked_l], dtype=float), one(float(available_l)), ranks)
     assert found.tolist() == [given_l]
 
 
@@ -111,7 +119,7 @@ def takers(draw):
 @given(takers())
 def test_share_out_gives_all_that_is_asked_for_or_all_there_is(case):
     asked_l, available_l, _ = case
-    given_l = share_out(*case)
+    given_l = given_to_all(*case)
     assert np.all(given_l >= 0.0)
     assert np.all(given_l <= asked_l)
     assert given_l.sum() == pytest.approx(min(asked_l.sum(), available_l[0]), rel=0, abs=ROUND_L)
@@ -121,7 +129,7 @@ def test_share_out_gives_all_that_is_asked_for_or_all_there_is(case):
 @given(takers())
 def test_share_out_serves_a_rank_only_when_those_before_it_have_all(case):
     asked_l, _, ranks = case
-    given_l = share_out(*case)
+    given_l = given_to_all(*case)
     for before, after in pairwise(ranks):
         if given_l[0, after].sum() > 0.0:
             np.testing.assert_array_equal(given_l[0, before], asked_l[0, before])
@@ -131,7 +139,7 @@ def test_share_out_serves_a_rank_only_when_those_before_it_have_all(case):
 @given(takers())
 def test_share_out_treats_equal_ranks_alike(case):
     asked_l, _, ranks = case
-    given_l = share_out(*case)
+    given_l = given_to_all(*case)
     for rank in ranks:
         asking = [taker for taker in rank if asked_l[0, taker] > 1e-3]
         shares = given_l[0, asking] / asked_l[0, asking]
@@ -236,7 +244,7 @@ def whole_day(stores_l, asked_l, *, before_spill):
     stored_l, inflow_l, capacity_l, dead_l, loss_l = stores_l.T
     valve = float_valve(stored_l, dead_l, capacity_l)
     within_reach_l = available(valve.stored_l, inflow_l, dead_l, before_spill=before_spill)
-    given_l = share_out(asked_l, within_reach_l, [[2], [0, 3], [1]])
+    given_l = given_to_all(asked_l, within_reach_l, [[2], [0, 3], [1]])
     drawn_l = np.minimum(total(asked_l, range(4)), within_reach_l)
     day = tank_day(valve.stored_l, inflow_l, drawn_l, capacity_l, loss_l, before_spill=before_spill)
     return [*valve, within_reach_l, given_l, drawn_l, *day]

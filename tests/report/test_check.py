@@ -54,4 +54,5 @@ def test_the_screen_tells_each_part_of_the_site():
         assert f"  {name}: " in text
     assert "nothing looks odd" in text.splitlines()[0]
     assert "kale is a stand-in" in text
+    assert "Class cans: 15 L from Monday to Friday, 1 May to 18 July" in text
     assert text.rstrip().endswith(f"waterbudget run {DEMO}")

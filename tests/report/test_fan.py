@@ -1,25 +1,24 @@
 """The picture of odds draws what was counted."""
 
-from itertools import combinations
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.text import Text
+from matplotlib.figure import Figure
 from odds.records import LASTS, at_brackenfold, finding, fulda, seattle, steady, store
+from pictures import assert_words_stand_apart
 
 from waterbudget.errors import InputError, OutputError
 from waterbudget.odds.chances import wilson
 from waterbudget.odds.summers import Wanted
-from waterbudget.report.fan import MOST_STORES, fan, fan_picture
+from waterbudget.report.fan import MOST_STORES, fan_picture, odds
 
 DAYS = np.arange(154)
 
 
-def drawn_as(figure):
-    """The panels of a figure and the lines in each, by label."""
-    return [(panel, {line.get_label(): line for line in panel.get_lines()}) for panel in figure.axes]
+def drawn_as(axes):
+    """The panels of a picture and the lines in each, by label."""
+    return [(panel, {line.get_label(): line for line in panel.get_lines()}) for panel in axes]
 
 
 def title(panel):
@@ -48,7 +47,7 @@ def fulda_drawn():
 
 
 def test_the_curve_is_the_chance_of_lasting(ten):
-    (panel, _), _ = drawn_as(fan(ten))
+    (panel, _), _ = drawn_as(odds(ten))
     curve = panel.get_lines()[0]
     share = np.array([sum(lasted >= day for lasted in LASTS) / 10 for day in DAYS])
     np.testing.assert_allclose(curve.get_ydata(), 100.0 * share)
@@ -64,7 +63,7 @@ def test_the_curve_is_the_chance_of_lasting(ten):
 
 
 def test_the_curve_of_drawn_years_moves_in_whole_recorded_ones(fulda_drawn):
-    (panel, _), *_ = drawn_as(fan(fulda_drawn))
+    (panel, _), *_ = drawn_as(odds(fulda_drawn))
     chances = panel.get_lines()[0].get_ydata()
     np.testing.assert_allclose(chances % 10.0, 0.0, atol=1e-9)
     raw = 100.0 * fulda_drawn.drawn.chance_of_lasting(DAYS).share
@@ -74,7 +73,7 @@ def test_the_curve_of_drawn_years_moves_in_whole_recorded_ones(fulda_drawn):
 def test_the_fan_holds_eight_of_ten_years_and_its_middle_half(fulda_recorded):
     level_l = fulda_recorded.recorded.level_l
     worst = int(fulda_recorded.recorded.worst_first()[0])
-    for number, (panel, lines) in enumerate(drawn_as(fan(fulda_recorded))[1:]):
+    for number, (panel, lines) in enumerate(drawn_as(odds(fulda_recorded))[1:]):
         in_order = np.sort(level_l[:, :, number], axis=1)
         np.testing.assert_array_equal(lines["middle"].get_ydata(), in_order[:, 4])  # five of ten are not above it
         np.testing.assert_array_equal(lines[f"worst recorded, {1979 + worst}"].get_ydata(), level_l[:, worst, number])
@@ -85,19 +84,19 @@ def test_the_fan_holds_eight_of_ten_years_and_its_middle_half(fulda_recorded):
             assert drawn_l.min() == pytest.approx(in_order[day, 1])  # the lowest year is left out
             assert drawn_l.max() == pytest.approx(in_order[day, 8])  # and the highest
             assert in_order[day, 0] < in_order[day, 1]
-    assert [title(panel) for panel in fan(fulda_recorded).axes[1:]] == ["Class-room tank", "Shed butt"]
+    assert [title(panel) for panel in odds(fulda_recorded)[1:]] == ["Class-room tank", "Shed butt"]
 
 
 def test_fewer_than_ten_years_have_a_band_of_six_of_ten():
     findings = finding(weather=steady((0.0, 0.5, 0.8, 0.9, 1.0)), keep_levels=True)
-    _, (panel, _) = drawn_as(fan(findings))
+    _, (panel, _) = drawn_as(odds(findings))
     assert "6 of 10 summers" in {part.get_label() for part in panel.collections}
 
 
 def test_few_years_are_drawn_each_by_itself_and_counted():
     site, weather = at_brackenfold(seattle(), latitude_deg=47.6)
     findings = finding(site, weather, keep_levels=True)
-    (chance, _), *stores = drawn_as(fan(findings))
+    (chance, _), *stores = drawn_as(odds(findings))
     np.testing.assert_array_equal(
         chance.get_lines()[0].get_ydata(), [(findings.recorded.days_lasted >= day).sum() for day in DAYS]
     )
@@ -111,7 +110,7 @@ def test_few_years_are_drawn_each_by_itself_and_counted():
 
 
 def test_lines_differ_without_colour(fulda_drawn):
-    _, *stores = drawn_as(fan(fulda_drawn))
+    _, *stores = drawn_as(odds(fulda_drawn))
     for _, lines in stores:
         worst = next(line for label, line in lines.items() if label.startswith("worst recorded"))
         assert worst.is_dashed()
@@ -120,17 +119,17 @@ def test_lines_differ_without_colour(fulda_drawn):
 
 def test_four_stores_are_drawn_at_most():
     tanks = [{"name": f"Butt {n}" if n else "Butt", "capacity_l": 1000, "start_l": 500} for n in range(6)]
-    figure = fan(finding(store(tanks=tanks), keep_levels=True))
-    assert [title(panel) for panel in figure.axes[1:]] == ["Butt", "Butt 1", "Butt 2", "Butt 3"]
-    assert len(figure.axes) == 1 + MOST_STORES
-    assert "Below: the first 4 of 6 stores" in facts(figure.axes[0])
+    axes = odds(finding(store(tanks=tanks), keep_levels=True))
+    assert [title(panel) for panel in axes[1:]] == ["Butt", "Butt 1", "Butt 2", "Butt 3"]
+    assert len(axes) == 1 + MOST_STORES
+    assert "Below: the first 4 of 6 stores" in facts(axes[0])
 
 
 def test_the_axis_names_months_of_any_year():
     site, weather = at_brackenfold(fulda(), latitude_deg=-33.0)
-    figure = fan(finding(site, weather, keep_levels=True))
-    assert [tick.get_text() for tick in figure.axes[-1].get_xticklabels()] == ["Nov", "Dec", "Jan", "Feb", "Mar"]
-    assert figure.axes[0].get_xlabel() == "so many days from 1 November"
+    axes = odds(finding(site, weather, keep_levels=True))
+    assert [tick.get_text() for tick in axes[-1].get_xticklabels()] == ["Nov", "Dec", "Jan", "Feb", "Mar"]
+    assert axes[0].get_xlabel() == "so many days from 1 November"
 
 
 @pytest.mark.parametrize(
@@ -142,7 +141,7 @@ def test_the_axis_names_months_of_any_year():
     ],
 )
 def test_the_title_is_the_answer(parts, words):
-    assert title(fan(finding(store(**parts), keep_levels=True)).axes[0]) == words
+    assert title(odds(finding(store(**parts), keep_levels=True))[0]) == words
 
 
 @pytest.mark.parametrize(("suffix", "begins"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")])
@@ -160,8 +159,10 @@ def test_another_kind_is_refused(ten):
 
 
 def test_without_levels_there_is_nothing_to_draw():
-    with pytest.raises(InputError, match="keep_levels=True"):
-        fan(finding())
+    given = Figure().subplots(2, 1)
+    with pytest.raises(InputError, match="run find_odds with keep_levels=True"):
+        odds(finding(), given)
+    assert not given[0].lines
 
 
 def southern():
@@ -181,16 +182,5 @@ def few():
 
 @pytest.mark.parametrize("findings", [finding, southern, few])
 def test_no_text_leaves_the_picture_or_meets_another(findings):
-    figure = fan(findings(keep_levels=True) if findings is finding else findings())
-    canvas = FigureCanvasAgg(figure)
-    canvas.draw()
-    renderer, texts = canvas.get_renderer(), figure.findobj(Text)
-    shown = [text for text in texts if text.get_text().strip() and text.get_visible()]
-    boxes = {text: text.get_window_extent(renderer) for text in shown}
-    width, height = figure.bbox.size
-    for text, box in boxes.items():
-        assert min(box.x0, box.y0) >= 0.0, text
-        assert box.x1 <= width, text
-        assert box.y1 <= height, text
-    for (one, box), (other, theirs) in combinations(boxes.items(), 2):
-        assert not box.overlaps(theirs), (one, other)
+    drawn = findings(keep_levels=True) if findings is finding else findings()
+    assert_words_stand_apart(odds(drawn)[0].figure)

@@ -6,7 +6,7 @@ from hose import BY_GRAVITY, garden
 
 from waterbudget.errors import OutputError
 from waterbudget.report.line import find_line
-from waterbudget.report.line_figure import line_figure, line_picture
+from waterbudget.report.line_figure import line, line_picture
 from waterbudget.simulate.opened import open_site
 
 HIGH = (r"^bed = \"Carrot bed\"\ncount", 'bed = "Carrot bed"\nrise_m = 20\ncount')
@@ -19,11 +19,11 @@ def found(folder, *changes, level_l=None):
 @pytest.mark.parametrize("changes", [(), (("^ring = true", "ring = false"),)])
 def test_bars_and_lines_are_flows_and_pressures(tmp_path, changes):
     findings = found(tmp_path, *changes)
-    flow, pressure = line_figure(findings).axes
+    flow, pressure = line(findings)
     bars = [bar for bar in flow.patches if bar.get_height() > 1.5]
     np.testing.assert_allclose([bar.get_height() for bar in bars], findings.jets_l_h)
     np.testing.assert_allclose([bar.get_x() + bar.get_width() / 2 for bar in bars], findings.hose.line.jet_m[0])
-    here, other = (line.get_ydata() for line in pressure.lines[:2])
+    here, other = (drawn.get_ydata() for drawn in pressure.lines[:2])
     np.testing.assert_allclose(here, findings.pressure_m)
     np.testing.assert_allclose(other, findings.other.flow.pressure_m[0])
     names = [text.get_text() for text in pressure.get_legend().get_texts()]
@@ -33,7 +33,7 @@ def test_bars_and_lines_are_flows_and_pressures(tmp_path, changes):
 
 def test_dry_jets_are_marked(tmp_path):
     findings = found(tmp_path, HIGH)
-    flow, _ = line_figure(findings).axes
+    flow, _ = line(findings)
     (dry,) = flow.lines
     np.testing.assert_allclose(dry.get_xdata(), findings.hose.line.jet_m[0][27:])
     assert flow.get_title(loc="left").endswith("from 27 of 36 jets")
@@ -41,14 +41,14 @@ def test_dry_jets_are_marked(tmp_path):
 
 def test_nothing_flows(tmp_path):
     findings = found(tmp_path, *BY_GRAVITY, level_l=0.0)
-    flow, _ = line_figure(findings).axes
+    flow, _ = line(findings)
     assert flow.get_title(loc="left") == "North line: nothing comes out"
     assert len(flow.lines[0].get_xdata()) == 36
 
 
 @pytest.mark.parametrize("changes", [(), BY_GRAVITY, (HIGH,)])
 def test_the_words_stay_within_the_picture_and_apart(tmp_path, changes):
-    figure = line_figure(found(tmp_path, *changes, level_l=1500.0))
+    figure = line(found(tmp_path, *changes, level_l=1500.0))[0].figure
     figure.draw_without_rendering()
     edge = figure.bbox
     flow, pressure = figure.axes
@@ -65,7 +65,7 @@ def test_the_words_stay_within_the_picture_and_apart(tmp_path, changes):
 
 def test_long_names_of_many_beds_are_cut(tmp_path):
     findings = found(tmp_path, ('"Bean bed"', '"Bed of beans, runner beans and other beans"'))
-    texts = [text.get_text() for text in line_figure(findings).axes[0].texts]
+    texts = [text.get_text() for text in line(findings)[0].texts]
     assert any(text.startswith("Bed of") and text.endswith("…") for text in texts)
 
 

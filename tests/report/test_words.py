@@ -2,7 +2,22 @@ import datetime as dt
 
 import pytest
 
-from waterbudget.report.words import count, in_words, listed, litres, percent, screen, section, span, table, wrapped
+from waterbudget.report.words import (
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    screen,
+    section,
+    span,
+    table,
+    weekdays,
+    when,
+    wrapped,
+    yearly,
+)
+from waterbudget.site.model import Draw, MonthDay, Zone
 
 
 @pytest.mark.parametrize(
@@ -16,8 +31,40 @@ def test_litres_have_no_false_precision(amount_l, written):
 def test_days_and_periods():
     assert in_words("2031-07-01") == "1 July"
     assert in_words(dt.date(2031, 7, 1), year=True) == "1 July 2031"
+    assert yearly(MonthDay(9, 3)) == "3 September"
     assert span("2031-05-01", "2031-09-30") == "1 May to 30 September 2031"
     assert span("2031-12-30", "2032-01-02") == "30 December 2031 to 2 January 2032"
+
+
+@pytest.mark.parametrize(
+    ("named", "words"),
+    [
+        (["sun"], "on Sunday"),
+        (["thu", "mon"], "on Monday and Thursday"),
+        (["sat", "sun"], "on Saturday and Sunday"),
+        (["mon", "wed", "fri"], "on Monday, Wednesday and Friday"),
+        (["mon", "tue", "wed", "thu", "fri"], "from Monday to Friday"),
+    ],
+)
+def test_days_of_the_week(named, words):
+    assert weekdays(named) == words
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({}, "every day"),
+        ({"every_days": 2}, "every other day"),
+        ({"every_days": 3, "from": "05-15", "to": "09-20"}, "every 3 days, 15 May to 20 September"),
+        ({"weekdays": ["sat"], "to": "09-20"}, "on Saturday, 1 January to 20 September"),
+        ({"weekdays": ["fri", "sat", "sun"], "from": "11-01"}, "from Friday to Sunday, 1 November to 31 December"),
+    ],
+)
+def test_a_zone_or_draw_tells_its_days_and_season(keys, words):
+    zone = {"name": "North line", "tank": "Butt", "flow_l_min": 5.0, "minutes": 4.0}
+    assert when(Zone.model_validate(zone | keys)) == words
+    if "every_days" not in keys:
+        assert when(Draw.model_validate({"name": "Cans", "tank": "Butt", "l_per_day": 9.0} | keys)) == words
 
 
 def test_counts_and_lists():

@@ -104,7 +104,8 @@ def test_flows_between_the_levels_are_those_of_the_solver(tmp_path, changes, mos
     full_l_min = hose_of(site, site.zone[0], 1.0).total_l_min[0]
     np.testing.assert_allclose(found.flow_l_min[:, 0], solved.total_l_min, rtol=0, atol=most_off * full_l_min)
     shares = solved.beds_l_min / solved.total_l_min[:, np.newaxis]
-    np.testing.assert_allclose(found.zone_share[:, :4], shares[:, :4], atol=0.002)
+    to_mm = site.zone[0].efficiency / np.array([bed.area_m2 for bed in site.bed])
+    np.testing.assert_allclose((found.mm_per_l / to_mm)[:, :4], shares[:, :4], atol=0.002)
     np.testing.assert_array_equal(found.flow_l_min[:, 1], 5.0)
     np.testing.assert_array_equal(found.factor[:, 1:], 1.0)
 
@@ -119,10 +120,11 @@ def test_a_store_of_no_size_is_empty(tmp_path):
 def test_a_garden_without_a_line_has_one_flow(tmp_path):
     site = site_of(tmp_path, (r"^\[\[zone.line\]\][^\0]*?\n\[\[zone\]\]", "flow_l_min = 4\n[[zone]]"))
     garden = garden_of(site)
-    flowing = Flows(garden).at(np.array([[900.0, 100.0]]))
+    flows = Flows(garden)
+    flowing = flows.at(np.array([[900.0, 100.0]]))
     assert flowing.factor == 1.0
     assert flowing.flow_l_min is garden.outlets.flow_l_min
-    assert flowing.zone_share is garden.beds.zone_share
+    assert flowing is flows.at(np.array([[0.0, 0.0]]))
 
 
 @pytest.mark.parametrize(

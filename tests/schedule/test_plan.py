@@ -48,7 +48,7 @@ def plan_of(site, length, first=FIRST, rain_mm=None, tmax_c=None):
 def asked_l(plan, day, depletion_mm=(), raw_mm=(), planted=()):
     """What each outlet asks for; the beds as given at the start of the day."""
     beds = np.array([depletion_mm]), np.array([raw_mm]), np.array([planted], dtype=bool)
-    return plan.asked_l(plan.due_l(day), *beds)[0].tolist()
+    return plan.asked_l(day, plan.due_l(day), *beds)[0].tolist()
 
 
 def open_days(zone, length=14, first=FIRST, **weather):

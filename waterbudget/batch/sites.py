@@ -1,15 +1,13 @@
 """The sites of a batch: rows of a CSV file that change a template, or the site files of a folder."""
 
-import csv
-import io
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
 from waterbudget.errors import InputError, SiteError
+from waterbudget.rows import Row, doubled_heads, ragged, read_rows
 from waterbudget.site.links import Raw
 from waterbudget.site.model import Site
 from waterbudget.site.override import Column, checked_site, columns_of, override, raw_site
@@ -104,14 +102,14 @@ def sheet_sites(path: Path, template: Path | None) -> tuple[Sheet, list[Entry]]:
     template: site file that the rows change, by default site.toml beside the CSV file.
     Raises InputError where the file, its header or the template is at fault; a row that is keeps its fault.
     """
-    text = _text(path)
+    if not path.exists():
+        raise InputError(f"{path}: there is no such file or folder; name a CSV file of sites")
+    header, *rows = read_rows(path, NAME, "a site")
     template = path.with_name(TEMPLATE) if template is None else template
     if not template.exists():
         raise InputError(f"{template}: there is no such file; name the site file that the rows change, with --template")
-    table = raw_site(template)
-    header, *rows = _rows(path, text)
-    heads = tuple(header[1])
-    if faults := [f"{path}: row {header[0]}: {fault}" for fault in _header_faults(heads, table, template)]:
+    table, heads = raw_site(template), header.cells
+    if faults := [f"{path}: row {header.number}: {fault}" for fault in _header_faults(heads, table, template)]:
         raise InputError(faults)
     if not rows:
         raise InputError(f"{path}: holds no sites; write one a row under the header")
@@ -120,51 +118,12 @@ def sheet_sites(path: Path, template: Path | None) -> tuple[Sheet, list[Entry]]:
     return Sheet(table, template.resolve().parent, columns), list(_entries(path, heads, rows))
 
 
-# ---- The CSV file --------------------------------------------------------------------------------------------------
-
-
-def _text(path: Path) -> str:
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file or folder; name a CSV file of sites") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8") from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read: {error.strerror}; name a CSV file that can") from None
-    if "\0" in text:  # as in UTF-16
-        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8")
-    return text
-
-
-Row = tuple[int, list[str]]
-
-
-def _rows(path: Path, text: str) -> list[Row]:
-    """Rows that are not blank, each with its number, the header first."""
-    reader, rows, number = csv.reader(io.StringIO(text, newline=""), strict=True, skipinitialspace=True), [], 1
-    try:
-        for cells in reader:
-            rows.append((number, [cell.strip() for cell in cells]))
-            number = reader.line_num + 1
-    except csv.Error as error:
-        raise InputError(f"{path}: row {number}: is no CSV ({error}); check its quotation marks") from None
-    rows = [row for row in rows if any(row[1])]
-    if not rows:
-        raise InputError(f"{path}: is empty; write a header (name and keys of the template) and a site a row")
-    return rows
-
-
-def _header_faults(heads: tuple[str, ...], table: Raw, template: Path) -> Iterator[str]:
-    if len(heads) == 1 and ";" in heads[0]:
-        yield "the columns are separated by semicolons; separate them by commas, and write decimals with a point"
-        return
+def _header_faults(heads: Sequence[str], table: Raw, template: Path) -> Iterator[str]:
+    yield from doubled_heads(heads)
     known = columns_of(table)
-    for head, times in Counter(heads).items():
+    for head in dict.fromkeys(heads):
         if not head:
             yield f"column {heads.index(head) + 1} has no head; write {NAME} or a key of {template}"
-        elif times > 1:
-            yield f'the column "{head}" stands there {times} times; keep one'
         elif head not in known and head not in {NAME, SIZE_TANK}:
             near = nearest(head, [NAME, SIZE_TANK, *known])[:1]
             advice = f'did you mean "{near[0]}"?' if near else f'such keys look like "{next(reversed(known))}"'
@@ -173,16 +132,13 @@ def _header_faults(heads: tuple[str, ...], table: Raw, template: Path) -> Iterat
         yield f"the column {NAME} is missing; give each site a name"
 
 
-def _entries(path: Path, heads: tuple[str, ...], rows: list[Row]) -> Iterator[Entry]:
+def _entries(path: Path, heads: Sequence[str], rows: list[Row]) -> Iterator[Entry]:
     column, first = heads.index(NAME), dict[str, int]()
     for number, cells in rows:
-        name, fault = cells[column] if column < len(cells) else "", ""
-        if len(cells) != len(heads):
-            wide = "write decimals with a point, thousands with nothing, and text with a comma in quotes"
-            advice = wide if len(cells) > len(heads) else "leave a cell blank where the template's value stands"
-            fault = f"has {len(cells)} values under {len(heads)} column names; {advice}"
-        elif not name:
+        name = cells[column] if column < len(cells) else ""
+        fault = ragged(cells, heads, "leave a cell blank where the template's value stands")
+        if not fault and not name:
             fault = f"{NAME}: is blank; give the site a name"
-        elif first.setdefault(name, number) != number:
+        elif not fault and first.setdefault(name, number) != number:
             fault = f'{NAME}: is "{name}", like that of row {first[name]}; give each its own name'
-        yield Entry(name, f"{path.name}: row {number}", tuple(cells), fault)
+        yield Entry(name, f"{path.name}: row {number}", cells, fault)

@@ -41,29 +41,29 @@ def available(stored_l: Array, inflow_l: Array, dead_l: Array, *, before_spill: 
     return np.maximum(offered_l - dead_l, 0.0)
 
 
-def share_out(asked_l: Array, available_l: Array, ranks: Sequence[Sequence[int]]) -> Array:
-    """What each taker is given [L]; asked_l (scenario, taker), available_l (scenario,).
+def share_out(asked_l: Array, available_l: Array, ranks: Sequence[Sequence[int]]) -> dict[int, Array]:
+    """What each taker is given [L], (scenario,), by its column of asked_l (scenario, taker); available_l (scenario,).
 
     ranks: columns of asked_l by ascending priority; takers of one rank share in proportion to what they ask.
     """
-    given_l = np.zeros(asked_l.shape[::-1]).T  # the column of a taker in one piece
+    given_l: dict[int, Array] = {}
     left_l = available_l
     for rank in ranks:
         wanted_l = total(asked_l, rank)
         served_l = np.minimum(wanted_l, left_l)
         left_l = left_l - served_l
         if len(rank) == 1:
-            given_l[:, rank[0]] = served_l
+            given_l[rank[0]] = served_l
             continue
         part = served_l / np.maximum(wanted_l, TRACE_L)
         for taker in rank:
-            given_l[:, taker] = asked_l[:, taker] * part
+            given_l[taker] = asked_l[:, taker] * part
     return given_l
 
 
 def total(litres: Array, columns: Sequence[int]) -> Array:
-    """Sum of some columns of (scenario, item), one by one, so that a scenario's sum never depends on its neighbours."""
-    return reduce(np.add, [litres[:, column] for column in columns]) if columns else np.zeros(len(litres))
+    """Sum of some columns of (..., scenario, item), one by one: a scenario's sum never depends on its neighbours."""
+    return reduce(np.add, [litres[..., column] for column in columns]) if columns else np.zeros(litres.shape[:-1])
 
 
 def tank_day(

@@ -18,6 +18,8 @@ from waterbudget.report.figures import (
     USE,
     WATER,
     WIDTH_IN,
+    Given,
+    taken,
 )
 from waterbudget.report.words import in_words, litres
 from waterbudget.simulate.result import Result
@@ -122,14 +124,12 @@ def _day(result: Result, end: str) -> str:
     return in_words(day, year=year).replace(" ", "\N{NO-BREAK SPACE}")
 
 
-def balance(
-    result: Result, ax: "Axes | None" = None, store: str | None = None, *, width_in: float = WIDTH_IN
-) -> "Axes":
+def balance(result: Result, ax: Given = None, store: str | None = None, *, width_in: float = WIDTH_IN) -> "Axes":
     """Draw where the water came from and went, for all stores or for one by its name; returns the axes.
 
     Each part is a bar as long as its litres, begun where the one above it ends: up to all the water, and back to
     nothing. ax: axes to draw in, with room for words on both sides; without it a new figure is made, so many inches
-    wide. Raises InputError as balance_of does.
+    wide. Raises InputError as balance_of does, and where the axes are several.
     """
     import matplotlib as mpl
 
@@ -137,7 +137,7 @@ def balance(
     with mpl.rc_context(STYLE):
         title = textwrap.fill(title_of(store), TITLE_LETTERS)
         parts, lines = len(told.came) + len(told.went), title.count("\n") + 1
-        panel = _new_axes(parts, lines, width_in) if ax is None else ax
+        panel: Axes = _new_axes(parts, lines, width_in) if ax is None else taken(ax, 1, "for all the bars")[0]
         top_l = told.total_l or 1.0
         row = _draw_side(panel, "It came from", told.came, 0, 0.0, top_l)
         row = _draw_side(panel, "It went to", told.went, row, told.total_l, top_l)

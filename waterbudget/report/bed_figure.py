@@ -4,25 +4,28 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from waterbudget.errors import InputError
 from waterbudget.report.figures import (
-    GAP_IN,
     INK,
     MARKED,
     PALE_WATER,
     SMALL_PT,
-    STYLE,
     TEXT_PT,
     WATER,
     WIDTH_IN,
+    Given,
+    Panels,
     draw_dates,
+    draw_hatch,
     draw_head,
+    midnights_of,
+    panels,
 )
 from waterbudget.report.words import count, in_words
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
+from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
@@ -31,80 +34,49 @@ if TYPE_CHECKING:
 
 KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 4, 1.75  # a line of the key above all beds; a bed with its head
 NAME_LETTERS = 22
-ALERT, HATCH, _ = MARKED["short_l"]
+ALERT = MARKED["short_l"][0]
 DASHES = (0, (4, 2))
 MOST_TICKS, MOST_DATES = 4, 5
+PAD_PT = 4.0
 
 
-def bed(
-    result: Result, ax: NDArray[np.object_] | None = None, *, columns: int = 2, width_in: float = WIDTH_IN
-) -> NDArray[np.object_]:
+def bed(result: Result, ax: Given = None, *, columns: int = 2, width_in: float = WIDTH_IN) -> Panels:
     """Draw the root zone depletion Dr of every bed, from moist soil at the top, with RAW and TAW; returns the axes.
 
     ax: axes to draw in, one for each bed; without it a new figure is made, so many inches wide with so many beds side
-    by side, and a key above them. Days on which a planted crop lacks water
-    (Ks below 1) are hatched. Raises InputError where there are no beds or no daily tables, or the axes are too few or
-    too many. Source: Dr, RAW and TAW as in FAO-56, chapter 8.
+    by side, and a key above them. Days on which a planted crop lacks water (Ks below 1) are hatched.
+    Raises InputError where there are no beds or no daily tables, or the axes are too few or too many.
+    Source: Dr, RAW and TAW as in FAO-56, chapter 8.
     """
-    import matplotlib as mpl
-    import pandas as pd
-
     if result.beds.empty:
         raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
-    dates = pd.DatetimeIndex(result.weather.daily.index)
-    days = dates.to_numpy().astype("M8[D]")
-    planted = season_of(result.site, days[:, None]).planted[:, 0, :]
-    midnights = np.append(days, days[-1] + 1).astype(np.float64)  # since 1970, as matplotlib counts
+    dates = result.weather.dates
+    planted = season_of(result.site, dates.to_numpy().astype("M8[D]")[:, None]).planted[:, 0, :]
     books = dict(iter(result.beds.groupby("bed", sort=False)))
-    with mpl.rc_context(STYLE):
-        axes = _new_axes(len(books), columns, width_in) if ax is None else np.ravel(ax)
-        if len(axes) != len(books):
-            raise InputError(f"got {len(axes)} axes to draw in; give {len(books)}, one for each bed")
+    heights_in, key_in = [BED_IN] * len(books), KEY_LINE_IN * math.ceil(KEY_LINES / columns)
+    with panels(heights_in, ax, "one for each bed", head_in=key_in, columns=columns, width_in=width_in) as axes:
         for number, (panel, row) in enumerate(zip(axes, result.summary["beds"], strict=True)):
-            _draw_bed(panel, midnights, books[row["name"]], planted[:, number])
+            _draw_bed(panel, midnights_of(dates), books[row["name"]], planted[:, number])
             draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row)])
-            draw_dates(panel, midnights, dates, labelled=True)
+            draw_dates(panel, dates, labelled=True, pad_pt=PAD_PT)
             _thin_out(panel)
         if ax is None:
             _draw_key(axes, columns)
     return axes
 
 
-def _new_axes(beds: int, columns: int, width_in: float) -> NDArray[np.object_]:
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
-
-    rows = math.ceil(beds / columns)
-    size_in = (width_in, KEY_LINE_IN * math.ceil(KEY_LINES / columns) + BED_IN * rows)
-    figure = Figure(figsize=size_in, layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
-    axes = figure.subplots(rows, columns, squeeze=False).ravel()
-    for spare in axes[beds:]:
-        spare.remove()
-    return np.array(axes[:beds], dtype=np.object_)
-
-
-def _draw_bed(panel: "Axes", midnights: NDArray[np.float64], book: "pd.DataFrame", planted: NDArray[np.bool_]) -> None:
+def _draw_bed(panel: "Axes", midnights: Array, book: "pd.DataFrame", planted: BoolArray) -> None:
     taw_mm, raw_mm, missing_mm = (book[name].to_numpy(np.float64) for name in ("taw_mm", "raw_mm", "depletion_mm"))
     thirsty = planted & (book["ks"].to_numpy() < 1.0)
     evenings = midnights[1:]
     deepest_mm = float(taw_mm.max())
     panel.fill_between(evenings, missing_mm, taw_mm, color=PALE_WATER, linewidth=0)
-    turns = np.flatnonzero(np.diff(thirsty, prepend=False, append=False)).reshape(-1, 2)
-    panel.broken_barh(
-        [(midnights[first], midnights[after] - midnights[first]) for first, after in turns],
-        (0.0, deepest_mm),
-        facecolor="none",
-        edgecolor=ALERT,
-        hatch=HATCH,
-        linewidth=0,
-        label="thirsty days",
-    )
+    draw_hatch(panel, midnights, thirsty, deepest_mm, "short_l", "thirsty days")
     panel.plot(evenings, missing_mm, color=WATER, linewidth=1.6, label=REGISTER["depletion_mm"].heading)
     panel.plot(evenings, raw_mm, color=ALERT, linewidth=1.2, linestyle=DASHES, label=REGISTER["raw_mm"].heading)
     panel.plot(evenings, taw_mm, color=INK, linewidth=1.2, label=REGISTER["taw_mm"].heading)
     panel.set_ylim(1.04 * deepest_mm, 0.0)  # moist soil is at the top, as in the ground
     panel.locator_params(axis="y", nbins=MOST_TICKS)
-    panel.tick_params(axis="x", pad=4.0)
 
 
 def _thin_out(panel: "Axes") -> None:
@@ -114,7 +86,7 @@ def _thin_out(panel: "Axes") -> None:
     panel.set_xticks(ticks[::step], labels[::step])
 
 
-def _draw_key(axes: NDArray[np.object_], columns: int) -> None:
+def _draw_key(axes: Panels, columns: int) -> None:
     handles, labels = axes[0].get_legend_handles_labels()
     axes[0].figure.legend(
         handles, labels, loc="outside upper left", ncols=columns, frameon=False, fontsize=SMALL_PT, labelcolor=INK

@@ -8,24 +8,25 @@ import numpy as np
 from waterbudget.change.variants import Comparison, Variant
 from waterbudget.report.compare import best_of
 from waterbudget.report.figures import (
+    CLEAR_PT,
     FAINT,
-    GAP_IN,
     HEADROOM,
     INK,
     LINE_PT,
     MARKED,
     NAME_LETTERS,
-    STYLE,
     TEXT_PT,
     TITLE_PT,
     USE,
     WATER,
-    WIDTH_IN,
     draw_dates,
     draw_head,
+    draw_legend,
     draw_level_ticks,
     draw_limit,
     figure_bytes,
+    midnights_of,
+    panels,
 )
 from waterbudget.report.words import in_words, litres, span
 
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 MOST_STORES = 4
 HEAD_IN, PANEL_IN, KEY_LINE_IN = 0.45, 2.1, 1.25 * LINE_PT / 72.0  # 72 points an inch
 TITLE_LETTERS, KEY_LETTERS, FACT_LETTERS = 38, 52, 64  # a line
-DATE_PAD_PT = 8.0  # clear of a letter at nought
 EDGE, BESIDE = 0.04, 0.07  # of the axis: room between a letter and its end, and between two letters
 APART = 0.15  # of the axis: limits nearer than this share one label
 TRACES: "tuple[tuple[str, LineStyleType, float], ...]" = (  # colour, dashes, width; apart without any colour
@@ -57,28 +57,19 @@ def compare_figure(compared: Comparison) -> "Figure":
 
     Each plan keeps its colour, dashes and letter, which also stands at its line.
     """
-    import matplotlib as mpl
-    import pandas as pd
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
-
-    dates = pd.DatetimeIndex(compared.opened.weather.dates)
-    days = dates.to_numpy().astype("M8[D]").astype(np.float64)  # since 1970, as matplotlib counts
-    midnights = np.append(days, days[-1] + 1.0)
+    dates = compared.opened.weather.dates
+    midnights = midnights_of(dates)
     stores = _stores(compared)
     key_lines = sum(len(_key(one)) for one in compared.variants)
     heights_in = [HEAD_IN + KEY_LINE_IN * key_lines, *[PANEL_IN] * (len(stores[:MOST_STORES]) + 1)]
-    with mpl.rc_context(STYLE):
-        layout = ConstrainedLayoutEngine(h_pad=GAP_IN)
-        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=layout)
-        key, *panels = figure.subplots(len(heights_in), 1, height_ratios=heights_in)
-        _draw_key(key, compared, stores)
-        for panel, store in zip(panels, stores, strict=False):
+    with panels(heights_in) as axes:
+        _draw_key(axes[0], compared, stores)
+        for panel, store in zip(axes[1:], stores, strict=False):
             _draw_store(panel, midnights, compared, store)
-        _draw_needed(panels[-1], midnights, compared)
-        for panel in panels:
-            draw_dates(panel, midnights, dates, labelled=panel is panels[-1])
-        panels[-1].tick_params(axis="x", pad=DATE_PAD_PT)
+        _draw_needed(axes[-1], midnights, compared)
+        for panel in axes[1:]:
+            draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
+    figure: Figure = axes[0].figure
     return figure
 
 
@@ -117,15 +108,13 @@ def _draw_key(panel: "Axes", compared: Comparison, stores: list[str]) -> None:
         for colour, dashes, width in TRACES[: len(compared.variants)]
     ]
     names = [f"{one.letter}  " + "\n    ".join(_key(one)) for one in compared.variants]
-    panel.legend(
+    draw_legend(
+        panel,
         handles,
-        names,
+        labels=names,
         loc="upper left",
-        bbox_to_anchor=(0.0, 1.0),
-        frameon=False,
+        ncols=1,
         fontsize=TEXT_PT,
-        labelcolor=INK,
-        borderaxespad=0.0,
         borderpad=0.0,
         handlelength=2.8,
         labelspacing=0.3,

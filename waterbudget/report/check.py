@@ -1,10 +1,9 @@
 """The screen of a check: what was understood, what was assumed, what looks odd."""
 
-import datetime as dt
 from collections.abc import Iterator
 
 from waterbudget.report.odd import oddities
-from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, wrapped
+from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, when, wrapped, yearly
 from waterbudget.report.worth import worth_measuring
 from waterbudget.schedule.season import growth_of
 from waterbudget.simulate.opened import Opened
@@ -13,8 +12,6 @@ from waterbudget.simulate.run import run
 from waterbudget.site.model import Bed, Draw, MonthDay, Planting, Roof, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop
-
-EVERY_DAY, EVERY_OTHER_DAY = 1, 2
 
 
 def check_screen(opened: Opened) -> str:
@@ -95,32 +92,12 @@ def _zone(zone: Zone, beds: list[str]) -> str:
     )
     return (
         f"{zone.name}: {'up to ' if zone.plan == 'refill' else ''}{runs}{zone.minutes:g} minutes "
-        f"{flow} {_rhythm(zone)}{_season(zone)}"
-        f"{plan}{hot}{rain}; from {zone.tank} to {listed(beds) or 'no bed'}."
+        f"{flow} {when(zone)}{plan}{hot}{rain}; from {zone.tank} to {listed(beds) or 'no bed'}."
     )
 
 
-def _rhythm(zone: Zone) -> str:
-    if zone.weekdays:
-        return f"on {listed([day.capitalize() for day in zone.weekdays])}"
-    words = {EVERY_DAY: "every day", EVERY_OTHER_DAY: "every other day"}
-    return words.get(zone.every_days, f"every {zone.every_days} days")
-
-
-def _season(rule: Zone | Draw) -> str:
-    if not rule.season_from and not rule.season_to:
-        return ""
-    first, last = rule.season_from or MonthDay(1, 1), rule.season_to or MonthDay(12, 31)
-    return f", {_yearly(first)} to {_yearly(last)}"
-
-
-def _yearly(day: MonthDay) -> str:
-    return in_words(dt.date(dt.MINYEAR, day.month, day.day))
-
-
 def _draw(draw: Draw) -> str:
-    days = f" on {listed([day.capitalize() for day in draw.weekdays])}" if draw.weekdays else " a day"
-    return f"{draw.name}: {draw.l_per_day:g} L{days}{_season(draw)}, from {draw.tank}."
+    return f"{draw.name}: {draw.l_per_day:g} L {when(draw)}, from {draw.tank}."
 
 
 def _bed(bed: Bed, site: Site) -> str:
@@ -134,7 +111,7 @@ def _bed(bed: Bed, site: Site) -> str:
 def _planting(planting: Planting, site: Site) -> str:
     growth = growth_of(planting, site)
     planted = planting.planted
-    day = _yearly(planted) if isinstance(planted, MonthDay) else in_words(planted, year=True)
+    day = yearly(planted) if isinstance(planted, MonthDay) else in_words(planted, year=True)
     stages = "+".join(f"{days}" for days in growth.days)
     return f"{planting.crop or 'a crop of its own numbers'} from {day} for {stages} days"
 

@@ -8,34 +8,32 @@ import numpy as np
 from waterbudget.errors import InputError
 from waterbudget.odds.chances import not_above, on_grid
 from waterbudget.report.figures import (
-    FAINT,
-    GAP_IN,
-    HEADROOM,
+    CLEAR_PT,
     INK,
     MARKED,
     NAME_LETTERS,
     PALE_WATER,
     SMALL_PT,
-    STYLE,
     TEXT_PT,
     TITLE_PT,
     WATER,
-    WIDTH_IN,
+    Given,
+    Panels,
     draw_dates,
     draw_head,
-    draw_level_ticks,
-    draw_limit,
+    draw_legend,
+    draw_tank,
     figure_bytes,
+    midnights_of,
+    panels,
 )
 from waterbudget.report.odds import TEN, Findings, is_few, named, of_years, years_tried
 from waterbudget.report.words import in_words
-from waterbudget.variables import REGISTER
 from waterbudget.weather.years import season_dates
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
     from matplotlib.typing import LineStyleType
 
     from waterbudget.odds.outcomes import Odds
@@ -53,58 +51,52 @@ TRACES: "tuple[tuple[str, LineStyleType], ...]" = (  # for each year where they 
     (INK, (0, (1, 1.5))),
     (MARKED["mains_l"][0], (0, (6, 2, 1, 2))),
 )
-DATE_PAD_PT = 8.0  # clear of the level's nought
 DAY_STEPS = (1, 2, 5, 10, 20, 30, 60)
 MOST_DAYS = 8  # labels side by side
 
 
-def fan(findings: Findings) -> "Figure":
+def odds(findings: Findings, ax: Given = None) -> Panels:
     """The chance of lasting so many days over the levels of up to four stores, the first ones of the site file.
 
     A store has the level that half of the years do not exceed, day by day, the band of 8 of 10 years (6 of 10 where
     fewer than ten stand behind it) and the worst recorded year; where they are too few for chances, every year.
-    findings: with levels kept.
+    findings: of find_odds with keep_levels=True. ax: axes to draw in, one for the chance and one for each store;
+    without it a new figure is made. Returns these axes. Raises InputError where no levels were kept, or the axes are
+    too few or too many.
     """
-    import matplotlib as mpl
     import pandas as pd
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+    _level_l(findings.answer)  # refused before anything is drawn
     first_md, last_md = (str(findings.answer.years.dates[day, 0])[5:] for day in (0, -1))
     dates = pd.DatetimeIndex(season_dates(first_md, last_md, 1)[:, 0])
-    days = dates.to_numpy().astype("M8[D]").astype(np.float64)  # since 1970, as matplotlib counts
-    midnights = np.append(days, days[-1] + 1.0)
+    midnights = midnights_of(dates)
     stores = findings.site.tank[:MOST_STORES]
     heights_in = [CHANCE_IN, *(STORE_IN for _ in stores)]
-    with mpl.rc_context(STYLE):
-        layout = ConstrainedLayoutEngine(h_pad=GAP_IN)
-        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=layout)
-        chance, *panels = figure.subplots(len(heights_in), 1, height_ratios=heights_in)
-        draw_dates(chance, midnights, dates, labelled=False)
-        _draw_chance(chance, midnights, findings)
-        for number, (panel, store) in enumerate(zip(panels, stores, strict=True)):
+    with panels(heights_in, ax, "for the chance and each store shown") as axes:
+        draw_dates(axes[0], dates, labelled=False)
+        _draw_chance(axes[0], midnights, findings)
+        for number, (panel, store) in enumerate(zip(axes[1:], stores, strict=True)):
             _draw_store(panel, midnights, findings, store, number)
-            draw_dates(panel, midnights, dates, labelled=True)
-            panel.tick_params(axis="x", pad=DATE_PAD_PT)
+            draw_dates(panel, dates, labelled=True, pad_pt=CLEAR_PT)
             months = [label.get_text().partition("\n")[0] for label in panel.get_xticklabels()]  # of any year
             panel.set_xticklabels(months)
-    return figure
+    return axes
 
 
 def fan_picture(findings: Findings, suffix: str) -> bytes:
     """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(fan(findings), suffix)
+    return figure_bytes(odds(findings)[0].figure, suffix)
 
 
 def _draw_chance(panel: "Axes", midnights: "Array", findings: Findings) -> None:
-    odds = findings.answer
-    behind = odds.years.years_behind
-    lasted = odds.chance_of_lasting(np.arange(len(midnights)))
+    answer = findings.answer
+    behind = answer.years.years_behind
+    lasted = answer.chance_of_lasting(np.arange(len(midnights)))
     facts = textwrap.wrap(years_tried(findings).replace(" °C", "\N{NO-BREAK SPACE}°C"), FACT_LETTERS)
     if len(findings.site.tank) > MOST_STORES:
         facts.append(f"Below: the first {MOST_STORES} of {len(findings.site.tank)} stores")
     share = on_grid(lasted.share, behind)
-    if is_few(odds):
+    if is_few(answer):
         panel.step(midnights, share * behind, where="pre", color=WATER, linewidth=2.0, clip_on=False)
         panel.set_ylim(0.0, behind * 1.04)
         panel.set_yticks(range(behind + 1))
@@ -124,47 +116,28 @@ def _draw_chance(panel: "Axes", midnights: "Array", findings: Findings) -> None:
 
 
 def _title(findings: Findings) -> str:
-    odds, years = findings.answer, f"{findings.one}s"
-    if not odds.asked_l.any():
+    answer, years = findings.answer, f"{findings.one}s"
+    if not answer.asked_l.any():
         return "No water was asked for"
-    if not odds.needs_mains.any():
-        return f"Stored rain lasts in {of_years(odds, ~odds.runs_short)} {years}"
-    if not odds.runs_short.any():
-        return f"Mains water in {of_years(odds, odds.needs_mains)} {years}"
-    return f"Runs short in {of_years(odds, odds.runs_short)} {years}"
+    if not answer.needs_mains.any():
+        return f"Stored rain lasts in {of_years(answer, ~answer.runs_short)} {years}"
+    if not answer.runs_short.any():
+        return f"Mains water in {of_years(answer, answer.needs_mains)} {years}"
+    return f"Runs short in {of_years(answer, answer.runs_short)} {years}"
 
 
 def _draw_store(panel: "Axes", midnights: "Array", findings: Findings, store: "Tank", number: int) -> None:
     traces = _draw_years if is_few(findings.answer) else _draw_fan
     shown = traces(panel, midnights, findings, number)
-    panel.axhline(0.0, color=INK, linewidth=0.8)
-    draw_limit(panel, "capacity_l", store.capacity_l, (6, 3), "top")
-    if store.dead_l > 0.0:
-        panel.axhspan(0.0, store.dead_l, color=FAINT, alpha=0.4, linewidth=0)
-        draw_limit(panel, "dead_l", store.dead_l, (1, 2), "bottom" if store.dead_l < store.capacity_l / 3 else "top")
-    panel.set_ylim(0.0, HEADROOM * store.capacity_l)
-    panel.set_ylabel(REGISTER["level_l"].heading, color=INK)
-    draw_level_ticks(panel, store.capacity_l)
+    draw_tank(panel, store)
     draw_head(panel, textwrap.fill(store.name, NAME_LETTERS), TEXT_PT, [""])
-    panel.legend(
-        handles=shown,
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.0),
-        ncols=len(shown),
-        frameon=False,
-        fontsize=SMALL_PT,
-        labelcolor=INK,
-        borderaxespad=0.0,
-        borderpad=0.3,
-        handlelength=1.8,
-        columnspacing=1.2,
-    )
+    draw_legend(panel, shown)
 
 
 def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
-    odds, recorded = findings.answer, findings.recorded
-    level_l = _level_l(odds)[:, :, number]
-    in_order, tail = np.sort(level_l, axis=1), TENTH if odds.years.years_behind >= TEN else FIFTH
+    answer, recorded = findings.answer, findings.recorded
+    level_l = _level_l(answer)[:, :, number]
+    in_order, tail = np.sort(level_l, axis=1), TENTH if answer.years.years_behind >= TEN else FIFTH
     left_out = in_order.shape[1] // tail
     band = panel.fill_between(
         midnights, in_order[:, left_out], in_order[:, -1 - left_out], color=PALE_WATER, linewidth=0
@@ -195,7 +168,7 @@ def _draw_years(panel: "Axes", midnights: "Array", findings: Findings, number: i
     return shown
 
 
-def _level_l(odds: "Odds") -> "Array":
-    if odds.level_l is None:
-        raise InputError("there are no levels to draw; run odds_of with keep_levels=True")
-    return odds.level_l
+def _level_l(answer: "Odds") -> "Array":
+    if answer.level_l is None:
+        raise InputError("there are no levels to draw; run find_odds with keep_levels=True")
+    return answer.level_l

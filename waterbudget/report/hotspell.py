@@ -57,6 +57,10 @@ class Findings:
     opened: Opened
     study: Study
 
+    def __str__(self) -> str:
+        """The screen."""
+        return hotspell_screen(self)
+
 
 class Group(NamedTuple):
     """A plan with all the names it goes by."""
@@ -101,9 +105,13 @@ def answer_hotspell(
     return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
 
 
-def find_hotspell(opened: Opened, spell: Spell, start_l: Mapping[str, float]) -> Findings:
-    """Lay the spell over the site's weather and search for plans."""
-    return Findings(opened, study(opened.site, opened.weather, spell, start_l))
+def find_hotspell(opened: Opened, spell: Spell | None = None, start_l: Mapping[str, float] | None = None) -> Findings:
+    """Lay the spell over the site's weather and search for plans.
+
+    start_l: litres in a store on the first day of the spell, by its name, instead of what the weather leaves.
+    Raises InputError for what the user can mend.
+    """
+    return Findings(opened, study(opened.site, opened.weather, spell or Spell(), start_l))
 
 
 def groups(found: Study) -> list[Group]:

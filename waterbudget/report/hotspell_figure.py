@@ -7,33 +7,32 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.report.figures import (
+    CLEAR_PT,
     FAINT,
-    GAP_IN,
     HEADROOM,
     INK,
     LINE_PT,
     MARKED,
     NAME_LETTERS,
-    SMALL_PT,
-    STYLE,
     TEXT_PT,
     TITLE_PT,
     WATER,
-    WIDTH_IN,
+    Given,
+    Panels,
+    draw_beside,
     draw_dates,
     draw_head,
-    draw_level_ticks,
-    draw_limit,
+    draw_legend,
+    draw_tank,
     figure_bytes,
+    midnights_of,
+    panels,
 )
 from waterbudget.report.hotspell import PRESENT, Findings, Group, groups, verdict_in_short
 from waterbudget.report.words import count, in_words
-from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-    from matplotlib.lines import Line2D
     from matplotlib.typing import LineStyleType
 
     from waterbudget.spell.study import Study
@@ -51,43 +50,38 @@ LOOKS: "dict[str, tuple[str, LineStyleType, float]]" = {  # colour, dashes, widt
 }
 GAP_PT = 6.0  # between axes and what stands above them
 PT_PER_IN = 72.0
-DATE_PAD_PT = 8.0  # clear of the nought
 WHOLE_PCT = 100.0
 
 
-def hotspell_figure(findings: Findings) -> "Figure":
-    """The level of up to three stores, and the soil water of the worst bed of up to three zones, under each plan."""
-    import matplotlib as mpl
+def hotspell(findings: Findings, ax: Given = None) -> Panels:
+    """The level of up to three stores, and the soil water of the worst bed of up to three zones, under each plan.
+
+    findings: of find_hotspell. ax: axes to draw in, one for each of these stores and then one for each of these beds;
+    without it a new figure is made. Returns these axes. Raises InputError where the axes are too few or too many.
+    """
     import pandas as pd
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
 
     found = findings.study
     dates = pd.DatetimeIndex(found.eve.season.dates[:, 0])
-    days = dates.to_numpy().astype("M8[D]").astype(np.float64)  # since 1970, as matplotlib counts
-    midnights = np.append(days, days[-1] + 1.0)
+    midnights = midnights_of(dates)
     stores, shown = range(min(MOST_STORES, len(found.site.tank))), worst_beds(found)
     names = [*(_store_name(found, store) for store in stores), *(_bed_name(found, bed) for bed in shown)]
     heights_in = [PANEL_IN + LINE_PT / PT_PER_IN * (len(name.splitlines()) - 1) for name in names]
     heights_in[0] += HEAD_IN
-    with mpl.rc_context(STYLE):
-        layout = ConstrainedLayoutEngine(h_pad=GAP_IN)
-        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=layout)
-        panels = np.ravel(figure.subplots(len(heights_in), 1, height_ratios=heights_in))
-        for store, panel in zip(stores, panels, strict=False):
+    with panels(heights_in, ax, "for each store and bed shown") as axes:
+        for store, panel in zip(stores, axes, strict=False):
             _draw_store(panel, midnights, found, store)
-        for bed, panel in zip(shown, panels[len(stores) :], strict=True):
+        for bed, panel in zip(shown, axes[len(stores) :], strict=True):
             _draw_bed(panel, midnights, found, bed)
-        for panel in panels:
-            draw_dates(panel, midnights, dates, labelled=panel is panels[-1])
-            panel.tick_params(axis="x", pad=DATE_PAD_PT)
-        _draw_title(panels[0], found)
-    return figure
+        for panel in axes:
+            draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
+        _draw_title(axes[0], found)
+    return axes
 
 
 def hotspell_picture(findings: Findings, suffix: str) -> bytes:
     """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(hotspell_figure(findings), suffix)
+    return figure_bytes(hotspell(findings)[0].figure, suffix)
 
 
 def worst_beds(found: "Study") -> list[int]:
@@ -119,16 +113,11 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
     if figure is None:
         raise AssertionError("a panel stands in a figure")
     above_name = ScaledTranslation(0.0, (GAP_PT + name_pt + LINE_PT / 3.0) / PT_PER_IN, figure.dpi_scale_trans)
-    panel.legend(
-        handles=[line for line in panel.get_lines() if line.get_label() in {group.title for group in groups(found)}],
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.0),
+    draw_legend(
+        panel,
+        [line for line in panel.get_lines() if line.get_label() in {group.title for group in groups(found)}],
         bbox_transform=panel.transAxes + above_name,
         ncols=LEGEND_COLUMNS,
-        frameon=False,
-        fontsize=SMALL_PT,
-        labelcolor=INK,
-        borderaxespad=0.0,
         borderpad=0.1,
         labelspacing=0.2,
         handlelength=3.2,
@@ -138,30 +127,14 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
 def _draw_store(panel: "Axes", midnights: "Array", found: "Study", store: int) -> None:
     tank = found.site.tank[store]
     _draw_plans(panel, midnights, [(group, group.named.course.level_l[:, store]) for group in groups(found)])
-    panel.axhline(0.0, color=INK, linewidth=0.8)
-    draw_limit(panel, "capacity_l", tank.capacity_l, (6, 3), "top")
-    if tank.dead_l > 0.0:
-        panel.axhspan(0.0, tank.dead_l, color=FAINT, alpha=0.4, linewidth=0)
-        draw_limit(panel, "dead_l", tank.dead_l, (1, 2), "bottom" if tank.dead_l < tank.capacity_l / 3 else "top")
-    panel.set_ylim(0.0, HEADROOM * tank.capacity_l)
-    panel.set_ylabel(REGISTER["level_l"].heading, color=INK)
-    draw_level_ticks(panel, tank.capacity_l)
+    draw_tank(panel, tank)
     draw_head(panel, _store_name(found, store), TEXT_PT, [])
 
 
 def _draw_bed(panel: "Axes", midnights: "Array", found: "Study", column: int) -> None:
     limit = WHOLE_PCT * found.named[0].course.limit[:, column]
     panel.stairs(limit, midnights, fill=True, color=FAINT, alpha=0.3, linewidth=0)
-    panel.annotate(
-        "wilts\nbelow",
-        (1.0, limit[-1]),
-        (4, 0),
-        panel.get_yaxis_transform(),
-        "offset points",
-        va="top",
-        fontsize=SMALL_PT,
-        color=INK,
-    )
+    draw_beside(panel, "wilts\nbelow", float(limit[-1]), "top")
     _draw_plans(panel, midnights, [(group, WHOLE_PCT * group.named.course.soil[:, column]) for group in groups(found)])
     panel.set_ylim(0.0, WHOLE_PCT * HEADROOM)
     panel.set_yticks([0, 50, 100], ["0 %", "50 %", "100 %"])
@@ -178,11 +151,7 @@ def _bed_name(found: "Study", column: int) -> str:
     return textwrap.fill(f"{bed.name}, {bed.zone}", NAME_LETTERS)
 
 
-def _draw_plans(panel: "Axes", midnights: "Array", traces: "list[tuple[Group, Array]]") -> "list[Line2D]":
-    lines = []
+def _draw_plans(panel: "Axes", midnights: "Array", traces: "list[tuple[Group, Array]]") -> None:
     for group, values in traces:
         colour, dashes, width = LOOKS[group.names[0]]
-        lines += panel.plot(
-            midnights, values, color=colour, linestyle=dashes, linewidth=width, label=group.title, clip_on=False
-        )
-    return lines
+        panel.plot(midnights, values, color=colour, linestyle=dashes, linewidth=width, label=group.title, clip_on=False)

@@ -63,6 +63,10 @@ class Findings:
     evened: Evened | None
     reach: "Reach | None"
 
+    def __str__(self) -> str:
+        """The screen."""
+        return line_screen(self)
+
     @property
     def site(self) -> Site:
         """The garden."""
@@ -136,7 +140,7 @@ def answer_line(
     return Answer(line_json(findings) if as_json else line_screen(findings), notes)
 
 
-def find_line(opened: Opened, name: str | None, level_l: float | None) -> Findings:
+def find_line(opened: Opened, name: str | None = None, level_l: float | None = None) -> Findings:
     """Solve a zone's line with so many litres in its store, by default those of the first day.
 
     Raises InputError where no zone or no level is meant, SiteError where its line gives nothing.

@@ -7,23 +7,25 @@ import numpy as np
 
 from waterbudget.report.figures import (
     FAINT,
-    GAP_IN,
     INK,
     MARKED,
     SMALL_PT,
-    STYLE,
     TITLE_PT,
     USE,
     WATER,
-    WIDTH_IN,
+    Given,
+    Panels,
+    draw_beside,
     draw_head,
+    draw_legend,
+    draw_plain,
     figure_bytes,
+    panels,
 )
 from waterbudget.report.line import Findings, evenness, extremes, jets_of, laid
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 FLOW_IN, PRESSURE_IN = 3.6, 2.9  # a panel with its head
 HEADROOM = 1.18  # top of an axis, in the largest value; the beds' names stand there
@@ -34,31 +36,29 @@ LETTERS_ACROSS = 56  # that the names of the beds may take in all
 ALERT = MARKED["short_l"][0]
 
 
-def line_figure(findings: Findings) -> "Figure":
-    """Flow of each jet as a bar, and the pressure along the hose beside that of the hose laid the other way."""
-    import matplotlib as mpl
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
+def line(findings: Findings, ax: Given = None) -> Panels:
+    """Flow of each jet as a bar, and the pressure along the hose beside that of the hose laid the other way.
 
-    heights_in = [FLOW_IN, PRESSURE_IN]
-    with mpl.rc_context(STYLE):
-        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
-        flow, pressure = figure.subplots(2, 1, height_ratios=heights_in, sharex=True)
+    findings: of find_line. ax: axes to draw in, one for the flow and one for the pressure; without it a new figure is
+    made. Returns these axes. Raises InputError where the axes are too few or too many.
+    """
+    with panels([FLOW_IN, PRESSURE_IN], ax, "for the flow and the pressure") as axes:
+        flow, pressure = axes
         _draw_flow(flow, findings)
         _draw_pressure(pressure, findings)
-        for panel in (flow, pressure):
+        for panel in axes:
             _draw_beds(panel, findings, named=panel is flow)
-            panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
-            panel.spines[["top", "right"]].set_visible(False)
-        pressure.set_xlim(0.0, findings.line.length_m)
+            panel.set_xlim(0.0, findings.line.length_m)
+            draw_plain(panel)
+        flow.tick_params(labelbottom=False)
         end = "round to it again" if findings.line.ring else "to its end"
         pressure.set_xlabel(f"Along the hose from the tee {end} (m)", color=INK)
-    return figure
+    return axes
 
 
 def line_picture(findings: Findings, suffix: str) -> bytes:
     """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(line_figure(findings), suffix)
+    return figure_bytes(line(findings)[0].figure, suffix)
 
 
 def _draw_flow(panel: "Axes", findings: Findings) -> None:
@@ -103,29 +103,12 @@ def _draw_pressure(panel: "Axes", findings: Findings) -> None:
     panel.plot(other, other_m, linestyle=DASHES, linewidth=1.8, color=USE, label=dashed)
     working_m = findings.line.working_m
     panel.axhline(working_m, color=INK, linewidth=1.0, linestyle=(0, (1, 2)))
-    panel.annotate(
-        f"working\n{working_m:g} m",
-        (1.0, working_m),
-        (4, 0),
-        panel.get_yaxis_transform(),
-        "offset points",
-        va="center",
-        fontsize=SMALL_PT,
-        color=INK,
-    )
+    draw_beside(panel, f"working\n{working_m:g} m", working_m, "center")
     low_m, high_m = min(0.0, here_m.min(), other_m.min()), max(working_m, here_m.max(), other_m.max())
     margin_m = (high_m - low_m) * (HEADROOM - 1.0) / 2.0
     panel.set_ylim(low_m - margin_m if low_m < 0.0 else 0.0, high_m + margin_m)
     panel.set_ylabel("Pressure\n(m of water)", color=INK)
-    panel.legend(
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.0),
-        ncols=2,
-        borderpad=0.0,
-        frameon=False,
-        fontsize=SMALL_PT,
-        labelcolor=INK,
-    )
+    draw_legend(panel)
 
 
 def _draw_beds(panel: "Axes", findings: Findings, *, named: bool) -> None:

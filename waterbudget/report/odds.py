@@ -49,6 +49,10 @@ class Findings:
     recorded: Odds
     drawn: Odds | None
 
+    def __str__(self) -> str:
+        """The screen."""
+        return odds_screen(self)
+
     @property
     def site(self) -> Site:
         """The garden."""
@@ -103,9 +107,19 @@ def answer_odds(
     return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
 
 
-def find_odds(opened: Opened, wanted: Wanted, start_l: Mapping[str, float], *, keep_levels: bool = False) -> Findings:
-    """Run the site through the recorded summers and, where asked for, the drawn ones."""
-    site, weather = opened.site, opened.weather
+def find_odds(
+    opened: Opened,
+    wanted: Wanted | None = None,
+    start_l: Mapping[str, float] | None = None,
+    *,
+    keep_levels: bool = False,
+) -> Findings:
+    """Run the site through the recorded summers and, where asked for, the drawn ones.
+
+    start_l: litres in a store on the first day, by its name, instead of the site's. keep_levels: for the picture.
+    Raises InputError for what the user can mend.
+    """
+    site, weather, wanted = opened.site, opened.weather, wanted or Wanted()
     place = site if site.weather.file is not None else spot_of(opened.path, site)
     recorded = odds_of(site, recorded_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
     drawn = None

@@ -18,12 +18,12 @@ from waterbudget.report.balance_figure import balance, balance_of, title_of
 from waterbudget.report.bed_figure import bed as draw_beds
 from waterbudget.report.figures import WIDTH_IN, figure_bytes, level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
-from waterbudget.report.words import count, in_words, listed, litres, percent, span
+from waterbudget.report.words import count, in_words, listed, litres, percent, span, when
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
 from waterbudget.simulate.totals import SHORT_L
-from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Site, Tank, Zone
+from waterbudget.site.model import Draw, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.soils import find_soil
@@ -43,17 +43,6 @@ SIZE_ROWS = 10
 SVG, PNG = ".svg", ".png"
 MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
 MOST_LINE_DAYS = 400
-DAYS_OF_WEEK = {
-    "mon": "Monday",
-    "tue": "Tuesday",
-    "wed": "Wednesday",
-    "thu": "Thursday",
-    "fri": "Friday",
-    "sat": "Saturday",
-    "sun": "Sunday",
-}
-EVERY_DAY, EVERY_OTHER_DAY = 1, 2
-IN_A_ROW = 3
 UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
 HANDBOOK = "Allen et al. 1998, Crop evapotranspiration, FAO Irrigation and Drainage Paper 56"
 RELEASE = "Order of overflow and draw: Jenkins et al. 1978 (yield after or before spillage)"
@@ -303,7 +292,7 @@ def zone_task(zone: Zone, site: Site) -> Task:
     run_l = f" (about {litres(zone.minutes * zone.flow_l_min)} L)" if zone.flow_l_min is not None else ""
     runs = f"{zone.runs_per_day} times " if zone.runs_per_day > 1 else ""
     most = "at most " if zone.plan == "refill" else ""
-    rules = [("When", _when(zone)), ("How long", f"{most}{runs}{zone.minutes:g} minutes{run_l}")]
+    rules = [("When", when(zone)), ("How long", f"{most}{runs}{zone.minutes:g} minutes{run_l}")]
     if zone.hot_above_c is not None and zone.hot_minutes is not None:
         rules.append(("Hot days", f"from {zone.hot_above_c:g} °C: {runs}{zone.hot_minutes:g} minutes"))
     if zone.plan == "dry":
@@ -317,31 +306,7 @@ def zone_task(zone: Zone, site: Site) -> Task:
 
 def draw_task(draw: Draw) -> Task:
     """The plan of another draw."""
-    return Task(draw.name, f"from {draw.tank}", [("When", _when(draw)), ("How much", f"{draw.l_per_day:g} L a day")])
-
-
-def _when(rule: Zone | Draw) -> str:
-    every = rule.every_days if isinstance(rule, Zone) else EVERY_DAY
-    if rule.weekdays:
-        rhythm = _weekdays(rule.weekdays)
-    else:
-        rhythm = {EVERY_DAY: "every day", EVERY_OTHER_DAY: "every other day"}.get(every, f"every {every} days")
-    if rule.season_from is None and rule.season_to is None:
-        return rhythm
-    first, last = rule.season_from or MonthDay(1, 1), rule.season_to or MonthDay(12, 31)
-    return f"{rhythm}, {_yearly(first)} to {_yearly(last)}"
-
-
-def _weekdays(named: Sequence[str]) -> str:
-    """Days of the week in words, three or more in a row as the first to the last."""
-    numbers = sorted({WEEKDAYS.index(day) for day in named})
-    words = [DAYS_OF_WEEK[WEEKDAYS[number]] for number in numbers]
-    in_a_row = len(numbers) >= IN_A_ROW and numbers[-1] - numbers[0] == len(numbers) - 1
-    return f"{words[0]} to {words[-1]}" if in_a_row else listed(words)
-
-
-def _yearly(day: MonthDay) -> str:
-    return in_words(dt.date(dt.MINYEAR, day.month, day.day))
+    return Task(draw.name, f"from {draw.tank}", [("When", when(draw)), ("How much", f"{draw.l_per_day:g} L a day")])
 
 
 # ---- The balance and the beds ----------------------------------------------------------------------------------------
@@ -442,7 +407,7 @@ def odds_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     """How often the stored rain runs short. Raises WeatherError where the weather holds too few summers."""
     from waterbudget.odds.summers import Wanted
     from waterbudget.report import odds
-    from waterbudget.report.fan import fan
+    from waterbudget.report.fan import odds as draw_odds
 
     findings = odds.find_odds(open_site(path, every_year=True), Wanted(), start_l, keep_levels=True)
     answer, told = findings.answer, odds.verdict(findings)
@@ -457,7 +422,9 @@ def odds_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     return Section(
         title=f"The odds: {odds.years_tried(findings)}",
         verdict=told,
-        picture=Picture(_address(fan(findings)), f"The chance that the stored rain lasts, and the levels. {told}"),
+        picture=Picture(
+            _address(draw_odds(findings)[0].figure), f"The chance that the stored rain lasts, and the levels. {told}"
+        ),
         table=Table("How long the stored rain lasts", ["It lasts", "up to", f"in {findings.one}s"], rows),
         advice=(),
         assumed=odds.assumptions(findings),
@@ -470,12 +437,13 @@ def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     import numpy as np
 
     from waterbudget.report import size
-    from waterbudget.report.size_figures import size_figure
+    from waterbudget.report.size_figures import sizes as draw_sizes
     from waterbudget.sizing.sizes import Sweep
 
     del start_l  # every size begins as full as the site's own store
     findings = size.find_size(open_site(path, every_year=True), Sweep(), size.Question())
     tried, told = findings.study.sizes, " ".join(size.verdict(findings))
+    picture = _address(draw_sizes(findings)[0].figure)
     shown = np.unique(np.linspace(0, len(tried.capacity_l) - 1, SIZE_ROWS).round().astype(int))
     rows = [
         [litres(tried.capacity_l[one]), size.share(tried.met[one]), litres(tried.a_year("needed_l")[one])]
@@ -484,7 +452,7 @@ def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     return Section(
         title=f"What size for {findings.study.tank.name}: {size.period(findings)}",
         verdict=told,
-        picture=Picture(_address(size_figure(findings)), f"What each size meets and the mains water it leaves. {told}"),
+        picture=Picture(picture, f"What each size meets and the mains water it leaves. {told}"),
         table=Table("Sizes tried", ["Holds (L)", "Meets", f"Mains (L {findings.per})"], rows),
         advice=(),
         assumed=list(size.assumptions(findings)),
@@ -495,7 +463,7 @@ def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
 def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     """What becomes of the plan in three hot weeks of midsummer. Raises InputError where the weather does not reach."""
     from waterbudget.report import hotspell
-    from waterbudget.report.hotspell_figure import hotspell_figure
+    from waterbudget.report.hotspell_figure import hotspell as draw_hotspell
     from waterbudget.spell.hot import Spell
 
     del start_l  # the weather up to the spell fills the stores
@@ -519,7 +487,7 @@ def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section
     return Section(
         title=f"{spell[0].upper()}{spell[1:]}",
         verdict=told,
-        picture=Picture(_address(hotspell_figure(findings)), f"Stores and soil under each plan. {told}"),
+        picture=Picture(_address(draw_hotspell(findings)[0].figure), f"Stores and soil under each plan. {told}"),
         table=Table("The present plan and the best ones", head, rows),
         advice=hotspell.choices(found),
         assumed=hotspell.assumptions(findings),

@@ -79,6 +79,10 @@ class Findings:
     study: Study
     told: tuple[str, ...]  # what is to be known about drawn years
 
+    def __str__(self) -> str:
+        """The screen."""
+        return size_screen(self)
+
     @property
     def water_per_m3(self) -> float | None:
         """Price of mains water, None where nobody tells."""
@@ -103,8 +107,7 @@ def answer_size(
 ) -> Answer:
     """What size of tank; out: CSV of a row a size; plot: picture file. Raises InputError for what the user can mend."""
     refuse_outputs(out, plot, overwrite=overwrite)
-    offers = None if question.options is None else read_offers(question.options)
-    findings = find_size(open_site(path, every_year=True), sweep, question, offers)
+    findings = find_size(open_site(path, every_year=True), sweep, question)
     contents = {}
     if out is not None:
         contents[out] = findings.study.sizes.by_size().to_csv(index=False).encode()
@@ -117,9 +120,17 @@ def answer_size(
     return Answer(text, (*findings.opened.notes, *(f"Written: {file}" for file in contents)))
 
 
-def find_size(opened: Opened, sweep: Sweep, question: Question, offers: list[Offer] | None = None) -> Findings:
-    """Try the sizes on the recorded days or, where asked for, on drawn years. Raises InputError."""
-    site, weather = opened.site, opened.weather
+def find_size(
+    opened: Opened, sweep: Sweep | None = None, question: Question | None = None, offers: list[Offer] | None = None
+) -> Findings:
+    """Try the sizes on the recorded days or, where asked for, on drawn years.
+
+    offers: what is for sale, by default what the file that the question names holds. Raises InputError for what the
+    user can mend.
+    """
+    site, weather, question = opened.site, opened.weather, question or Question()
+    if offers is None and question.options is not None:
+        offers = read_offers(question.options)
     start_md, end_md = YEAR[site.is_south]
     is_drawn = question.method != RECORDS
     years = DRAWN_YEARS if is_drawn and question.years is None else question.years
@@ -135,7 +146,7 @@ def find_size(opened: Opened, sweep: Sweep, question: Question, offers: list[Off
     found = study(
         site,
         stretch,
-        sweep,
+        sweep or Sweep(),
         tank=question.tank,
         offers=offers,
         beside=question.beside,

@@ -8,18 +8,21 @@ import numpy as np
 
 from waterbudget.report.figures import (
     FAINT,
-    GAP_IN,
     INK,
     MARKED,
     SMALL_PT,
-    STYLE,
     TEXT_PT,
     TITLE_PT,
     USE,
     WATER,
-    WIDTH_IN,
+    Given,
+    Panels,
+    draw_beside,
     draw_head,
+    draw_legend,
+    draw_plain,
     figure_bytes,
+    panels,
 )
 from waterbudget.report.size import Findings, period, target
 from waterbudget.report.words import litres
@@ -27,7 +30,6 @@ from waterbudget.sizing.sizes import DRY_YEAR
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 PANEL_IN, MAP_IN = 2.6, 3.9  # a panel with its head
 TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
@@ -41,18 +43,17 @@ MOST_TICKS = 6
 ALERT = MARKED["short_l"][0]
 
 
-def size_figure(findings: Findings) -> "Figure":
-    """Share met, mains water and days lasted over the sizes; below them, where asked for, share met over roof areas."""
-    import matplotlib as mpl
-    from matplotlib.figure import Figure
-    from matplotlib.layout_engine import ConstrainedLayoutEngine
+def sizes(findings: Findings, ax: Given = None) -> Panels:
+    """Share met, mains water and days lasted over the sizes; below them, where asked for, share met over roof areas.
 
-    found = findings.study
-    heights_in = [PANEL_IN + 0.7, PANEL_IN, PANEL_IN, *([MAP_IN] if found.roofs is not None else [])]
-    with mpl.rc_context(STYLE):
-        layout = ConstrainedLayoutEngine(h_pad=GAP_IN)
-        figure = Figure(figsize=(WIDTH_IN, sum(heights_in)), layout=layout)
-        met, mains, lasts, *maps = figure.subplots(len(heights_in), 1, height_ratios=heights_in)
+    findings: of find_size. ax: axes to draw in, one for each of these three or four; without it a new figure is made.
+    Returns these axes. Raises InputError where the axes are too few or too many.
+    """
+    is_mapped = findings.study.roofs is not None
+    heights_in = [PANEL_IN + 0.7, PANEL_IN, PANEL_IN, *([MAP_IN] if is_mapped else [])]
+    which = f"for the water met, the mains water, the days lasted{' and the roof areas' if is_mapped else ''}"
+    with panels(heights_in, ax, which) as axes:
+        met, mains, lasts, *maps = axes
         _draw_met(met, findings)
         _draw_mains(mains, findings)
         _draw_lasting(lasts, findings)
@@ -60,12 +61,12 @@ def size_figure(findings: Findings) -> "Figure":
             _draw_sizes(panel, findings, labelled=panel is lasts)
         for panel in maps:
             _draw_roofs(panel, findings)
-    return figure
+    return axes
 
 
 def size_picture(findings: Findings, suffix: str) -> bytes:
     """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(size_figure(findings), suffix)
+    return figure_bytes(sizes(findings)[0].figure, suffix)
 
 
 def title(findings: Findings) -> str:
@@ -106,16 +107,7 @@ def _draw_met(panel: "Axes", findings: Findings) -> None:
         label="rules of thumb",
     )
     panel.axhline(100.0 * found.sweep.target, color=INK, linewidth=1.0, linestyle=(0, (6, 3)))
-    panel.annotate(
-        f"target\n{target(found)}",
-        (1.0, 100.0 * found.sweep.target),
-        (4, 0),
-        panel.get_yaxis_transform(),
-        "offset points",
-        va="center",
-        fontsize=SMALL_PT,
-        color=INK,
-    )
+    draw_beside(panel, f"target\n{target(found)}", 100.0 * found.sweep.target, "center")
     if found.enough is not None:
         at_l, met = sizes.capacity_l[found.enough], 100.0 * sizes.met[found.enough]
         panel.plot(at_l, met, "o", ms=MARK_PT, color=ALERT, label="enough")
@@ -123,7 +115,7 @@ def _draw_met(panel: "Axes", findings: Findings) -> None:
     panel.set_yticks(range(0, 101, 25), [f"{tick} %" for tick in range(0, 101, 25)])
     panel.set_ylabel("Demand met", color=INK)
     draw_head(panel, textwrap.fill(title(findings), TITLE_LETTERS), TITLE_PT, [*_facts(findings), ""])
-    _legend(panel)
+    draw_legend(panel)
 
 
 def _draw_mains(panel: "Axes", findings: Findings) -> None:
@@ -137,7 +129,7 @@ def _draw_mains(panel: "Axes", findings: Findings) -> None:
     panel.yaxis.set_major_formatter("{x:,.10g}")
     panel.set_ylabel(f"Litres {findings.per}", color=INK)
     draw_head(panel, "Mains water that all the watering takes", TEXT_PT, [""])
-    _legend(panel)
+    draw_legend(panel)
 
 
 def _draw_lasting(panel: "Axes", findings: Findings) -> None:
@@ -152,7 +144,7 @@ def _draw_lasting(panel: "Axes", findings: Findings) -> None:
     panel.set_ylim(0.0, 1.04 * most)
     _draw_days(panel, stretch.begins, most)
     draw_head(panel, "The stored rain lasts to", TEXT_PT, [""])
-    _legend(panel)
+    draw_legend(panel)
 
 
 def _draw_days(panel: "Axes", begins: np.datetime64, days: int) -> None:
@@ -176,7 +168,8 @@ def _draw_sizes(panel: "Axes", findings: Findings, *, labelled: bool) -> None:
     panel.xaxis.set_major_formatter("{x:,.10g}")
     if labelled:
         panel.set_xlabel("Size of the store (L)", color=INK)
-    _plain(panel)
+    panel.grid(color=FAINT, alpha=0.35, linewidth=0.6)
+    draw_plain(panel)
 
 
 def _draw_roofs(panel: "Axes", findings: Findings) -> None:
@@ -196,37 +189,10 @@ def _draw_roofs(panel: "Axes", findings: Findings) -> None:
         panel.clabel(lines, fmt=lambda level: f"{100.0 * level:g} %", fontsize=SMALL_PT, inline_spacing=3)
     if found.sweep.from_l <= found.tank.capacity_l <= found.sweep.to_l:
         panel.plot(found.tank.capacity_l, found.roof_m2, "X", ms=MARK_PT + 1.0, color=ALERT, mec="white", label="now")
-        _legend(panel)
+        draw_legend(panel)
     panel.set_xlim(capacity_l[0], capacity_l[-1])
     panel.xaxis.set_major_formatter("{x:,.10g}")
     panel.set_xlabel("Size of the store (L)", color=INK)
     panel.set_ylabel("Roof that feeds it (m²)", color=INK)
     draw_head(panel, f"Litres or roof: water met (bold: {target(found)})", TEXT_PT, [""])
-    _plain(panel, grid=False)
-
-
-def _plain(panel: "Axes", *, grid: bool = True) -> None:
-    panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
-    if grid:
-        panel.grid(color=FAINT, alpha=0.35, linewidth=0.6)
-    panel.set_axisbelow(True)
-    panel.spines[["top", "right"]].set_visible(False)
-
-
-def _legend(panel: "Axes") -> None:
-    """What the marks mean, in one line between the title and the axes."""
-    handles, labels = panel.get_legend_handles_labels()
-    panel.legend(
-        handles,
-        labels,
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.0),
-        ncols=len(handles),
-        frameon=False,
-        fontsize=SMALL_PT,
-        labelcolor=INK,
-        borderaxespad=0.0,
-        borderpad=0.3,
-        handlelength=1.8,
-        columnspacing=1.2,
-    )
+    draw_plain(panel)

@@ -1,11 +1,15 @@
 """How quantities, days and tables are written on every screen."""
 
+import calendar
 import datetime as dt
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Zone
+
 FINE_BELOW_L = 1000  # below this every litre shows, above it tens of litres do
 WIDTH = 100  # columns of a screen
+IN_A_ROW = 3  # days of the week that are told by the first and the last
 
 
 def litres(amount_l: float) -> str:
@@ -23,6 +27,30 @@ def span(first: dt.date | str, last: dt.date | str) -> str:
     """A period: 1 May to 30 September 2031."""
     first, last = (dt.date.fromisoformat(day) if isinstance(day, str) else day for day in (first, last))
     return f"{in_words(first, year=first.year != last.year)} to {in_words(last, year=True)}"
+
+
+def yearly(day: MonthDay) -> str:
+    """A day that comes every year: 1 July."""
+    return in_words(dt.date(dt.MINYEAR, day.month, day.day))
+
+
+def weekdays(named: Sequence[str]) -> str:
+    """Days of the week by their short names, in words: on Monday and Thursday, from Monday to Friday."""
+    numbers = sorted({WEEKDAYS.index(day) for day in named})
+    days = [calendar.day_name[number] for number in numbers]
+    in_a_row = len(numbers) >= IN_A_ROW and numbers[-1] - numbers[0] == len(numbers) - 1
+    return f"from {days[0]} to {days[-1]}" if in_a_row else f"on {listed(days)}"
+
+
+def when(rule: Zone | Draw) -> str:
+    """The days of a zone or draw, and its season where it has one: every other day, 15 May to 20 September."""
+    every = rule.every_days if isinstance(rule, Zone) else 1
+    days = {1: "every day", 2: "every other day"}.get(every, f"every {every} days")
+    if rule.weekdays:
+        days = weekdays(rule.weekdays)
+    if rule.season_from is None and rule.season_to is None:
+        return days
+    return f"{days}, {yearly(rule.season_from or MonthDay(1, 1))} to {yearly(rule.season_to or MonthDay(12, 31))}"
 
 
 def count(number: int, thing: str) -> str:

@@ -5,18 +5,19 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.schedule.garden import Garden
-from waterbudget.units import Array
+from waterbudget.units import L_PER_MM_M2, Array
 
 
 class Flowing(NamedTuple):
-    """The flow of each outlet [L/min] and over that from a full store [-], (scenario, outlet), and zone_share of beds.
+    """The flow of each outlet [L/min] and over that from a full store [-], (scenario, outlet).
 
-    Where nothing flows flow_l_min is infinite, so that no litres take no minutes.
+    Where nothing flows flow_l_min is infinite, so that no litres take no minutes. mm_per_l: what a litre of its zone
+    brings each bed [mm], (scenario, bed); 0 for a bed without a zone.
     """
 
     flow_l_min: Array
     factor: Array | float
-    zone_share: Array
+    mm_per_l: Array
 
 
 class Flows:
@@ -26,7 +27,8 @@ class Flows:
         """garden: its outlets and beds tell which of them follow a level."""
         outlets, beds = garden.outlets, garden.beds
         self._outlets, self._zone_share = outlets, beds.zone_share
-        self._steady = Flowing(outlets.flow_l_min, 1.0, beds.zone_share)
+        self._mm_per_aimed_l = _mm_per_aimed_l(garden)
+        self._steady = Flowing(outlets.flow_l_min, 1.0, beds.zone_share * self._mm_per_aimed_l)
         self._zones, self._beds = list(outlets.follows), list(beds.follows)
         tanks = [outlets.tank[zone] for zone in outlets.follows]
         self._tanks = tanks + [outlets.tank[beds.zone[bed] or 0] for bed in beds.follows]
@@ -49,7 +51,7 @@ class Flows:
         share = np.array(np.broadcast_to(self._zone_share, (lanes, self._zone_share.shape[1])), order="F")
         share[:, self._beds] = found[:, len(self._zones) :]
         flow_l_min = np.where(factor > 0.0, self._outlets.flow_l_min * factor, np.inf)
-        return Flowing(flow_l_min, factor, share)
+        return Flowing(flow_l_min, factor, share * self._mm_per_aimed_l)
 
     def _between(self, filled: Array) -> Array:
         """The table at the share to which each follower's store is filled, (scenario, follower)."""
@@ -59,3 +61,13 @@ class Flows:
         low = self._table.take(at)
         straight: Array = low + (place - below) * (self._table.take(at + self._width) - low)
         return straight
+
+
+def _mm_per_aimed_l(garden: Garden) -> Array:
+    """What a litre that is aimed at a bed brings it [mm], (scenario, bed); 0 for a bed without a zone."""
+    beds, efficiency = garden.beds, garden.outlets.efficiency
+    arriving = np.zeros((len(efficiency), len(beds.zone)))
+    for bed, zone in enumerate(beds.zone):
+        if zone is not None:
+            arriving[:, bed] = efficiency[:, zone]
+    return arriving / (beds.area_m2 * L_PER_MM_M2)

@@ -24,6 +24,11 @@ class Roofs:
     first_flush_l: Array
     filter_efficiency: Array
 
+    @cached_property
+    def onto(self) -> dict[int, tuple[int, ...]]:
+        """For each tank that a roof feeds the columns of its roofs."""
+        return {tank: tuple(roof for roof, fed in enumerate(self.tank) if fed == tank) for tank in set(self.tank)}
+
 
 @dataclass(frozen=True)
 class Tanks:
@@ -84,6 +89,11 @@ class Outlets:
     efficiency: Array
     follows: tuple[int, ...]
     factor: Array
+
+    @cached_property
+    def takers(self) -> dict[int, tuple[int, ...]]:
+        """For each tank the columns of its outlets, as they are served."""
+        return {tank: tuple(taker for rank in ranks for taker in rank) for tank, ranks in self.ranks.items()}
 
     @cached_property
     def ranks(self) -> dict[int, tuple[tuple[int, ...], ...]]:

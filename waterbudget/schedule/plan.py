@@ -1,7 +1,7 @@
 """The watering plan: which outlets ask for water today, and for how much."""
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -31,37 +31,49 @@ class Plan:
     dates: Dates
     rain_mm: Array
     tmax_c: Array | None
-    _ahead: dict[int, Array] = field(default_factory=dict, init=False, repr=False, compare=False)
-
-    def asked_l(self, due_l: Array, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> Array:
-        """What each outlet asks for [L], (scenario, outlet).
-
-        due_l: what it would ask for if no bed had a say. depletion_mm and raw_mm of the beds at the start of the day,
-        planted: (scenario, bed), depletion_mm with a row for every scenario.
-        """
-        is_due: BoolArray = np.any(due_l, axis=0)
-        asked_l: Array = np.empty((len(depletion_mm), len(is_due)), dtype=np.float64, order="F")
-        asked_l[:] = due_l
-        for zone, beds in self._opened_when_dry.items():
-            if is_due[zone]:
-                asked_l[:, zone] *= self._is_dry(zone, beds, depletion_mm, raw_mm, planted)
-        for zone, beds in self._refilled.items():
-            if is_due[zone]:
-                needed_l = self._to_refill_l(zone, beds, depletion_mm, planted)
-                asked_l[:, zone] = np.minimum(asked_l[:, zone], needed_l)
-        return asked_l
+    _ahead: dict[int, tuple[Array, list[list[bool]]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def due_l(self, day: int) -> Array:
         """What each outlet would ask for if no bed had a say, (scenario, outlet), on a day of the run counted from 0.
 
         At the flow that run_l and hot_run_l are reckoned with.
         """
+        due_l, _ = self._on(day)
+        return due_l
+
+    def asked_l(self, day: int, due_l: Array, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> Array:
+        """What each outlet asks for [L], (scenario, outlet).
+
+        due_l: what it would ask for if no bed had a say, at today's flow. depletion_mm and raw_mm of the beds at the
+        start of the day, planted: (scenario, bed), depletion_mm with a row for every scenario.
+        """
+        _, is_due = self._on(day)
+        asked_l: Array = np.empty((len(depletion_mm), len(is_due)), dtype=np.float64, order="F")
+        asked_l[:] = due_l
+        if any(is_due[zone] for zone in self._opened_when_dry):
+            dry_beds = (depletion_mm >= self._dry_at * raw_mm) & planted
+            for zone, beds in self._opened_when_dry.items():
+                asked_l[:, zone] *= reduce(
+                    np.logical_or, [dry_beds[:, bed] for bed in beds], ~self.outlets.when_dry[:, zone]
+                )
+        if any(is_due[zone] for zone in self._refilled):
+            lacking_l = np.maximum(depletion_mm - self._leave_mm, 0.0) * (planted * self._l_per_mm)
+            for zone, beds in self._refilled.items():
+                needed_l = reduce(np.add, [lacking_l[:, bed] for bed in beds], self._unless_refilled_l[:, zone])
+                asked_l[:, zone] = np.minimum(asked_l[:, zone], needed_l / self.outlets.efficiency[:, zone])
+        return asked_l
+
+    def _on(self, day: int) -> tuple[Array, list[bool]]:
+        """What each outlet would ask for on a day, (scenario, outlet), and which of them ask in any scenario."""
         first = day - day % self._days_ahead
         if first not in self._ahead:
             self._ahead.clear()
-            self._ahead[first] = self._due_from_l(first)
-        due: Array = self._ahead[first][day - first].T
-        return due
+            due_l = self._due_from_l(first)
+            self._ahead[first] = due_l.swapaxes(1, 2), np.any(due_l, axis=2).tolist()
+        due_l, is_due = self._ahead[first]
+        return due_l[day - first], is_due[day - first]
 
     @cached_property
     def _days_ahead(self) -> int:
@@ -118,20 +130,21 @@ class Plan:
         hot = self.tmax_c[days, None] >= outlets.hot_above_c.T
         return np.where(hot, outlets.hot_run_l.T, outlets.run_l.T)
 
-    def _is_dry(self, zone: int, beds: list[int], depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> BoolArray:
-        """Whether a bed of the zone is dry, True where the zone does not care."""
-        dry_at, is_dry = self.outlets.dry_at[:, zone], ~self.outlets.when_dry[:, zone]
-        for bed in beds:
-            is_dry = is_dry | (depletion_mm[:, bed] >= dry_at * raw_mm[:, bed]) & planted[:, bed]
-        return is_dry
+    @cached_property
+    def _dry_at(self) -> Array:
+        return self._by_bed(self.outlets.dry_at)
 
-    def _to_refill_l(self, zone: int, beds: list[int], depletion_mm: Array, planted: BoolArray) -> Array:
-        """What the beds of the zone lack, infinite where it is not for the zone to know."""
-        leave_mm, needed_l = self.outlets.leave_mm[:, zone], self._unless_refilled_l[:, zone]
-        for bed in beds:
-            short_mm = np.maximum(depletion_mm[:, bed] - leave_mm, 0.0)
-            needed_l = needed_l + short_mm * (planted[:, bed] * self._l_per_mm[:, bed])
-        return needed_l / self.outlets.efficiency[:, zone]
+    @cached_property
+    def _leave_mm(self) -> Array:
+        return self._by_bed(self.outlets.leave_mm)
+
+    def _by_bed(self, values: Array) -> Array:
+        """What holds for the zone of each bed, (scenario, bed); 0 for a bed without one."""
+        by_bed = np.zeros((len(values), len(self.beds.zone)))
+        for bed, zone in enumerate(self.beds.zone):
+            if zone is not None:
+                by_bed[:, bed] = values[:, zone]
+        return by_bed
 
     @cached_property
     def _unless_refilled_l(self) -> Array:

@@ -14,7 +14,7 @@ from waterbudget.schedule.flows import Flowing, Flows
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
 from waterbudget.schedule.plan import Plan, days_ahead
 from waterbudget.schedule.season import Season
-from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
+from waterbudget.units import Array, BoolArray, IntArray
 
 Part = TypeVar("Part", Roofs, Tanks, Outlets, Beds)
 AnyArray = TypeVar("AnyArray", Array, BoolArray)
@@ -36,26 +36,40 @@ class TankBook(NamedTuple):
     mains_l: Array
     asked_l: Array
     drawn_l: Array
-    short_l: Array
     spilled_l: Array
     lost_l: Array
     level_l: Array
+
+    @property
+    def short_l(self) -> Array:
+        """What was asked for and not drawn."""
+        return self.asked_l - self.drawn_l
 
 
 class OutletBook(NamedTuple):
     """Litres and minutes of one day, arrays (scenario, outlet).
 
-    due_l: what the clock alone would ask for, whatever the soil says. flow_l_min: with the stores as they stood,
-    infinite where nothing flows. Both with one row where it stands for all scenarios.
+    given_l: what the store and the mains gave. due_l: what the clock alone would ask for, whatever the soil says.
+    flow_l_min: with the stores as they stood, infinite where nothing flows. Both with one row where it stands for all
+    scenarios.
     """
 
     asked_l: Array
     store_l: Array
     mains_l: Array
-    unmet_l: Array
-    minutes_run: Array
+    given_l: Array
     due_l: Array
     flow_l_min: Array
+
+    @property
+    def unmet_l(self) -> Array:
+        """What was asked for and not given."""
+        return self.asked_l - self.given_l
+
+    @property
+    def minutes_run(self) -> Array:
+        """Minutes that the valves were open."""
+        return self.given_l / self.flow_l_min
 
 
 class BedBook(NamedTuple):
@@ -107,14 +121,6 @@ class RootZone(NamedTuple):
     depletion_mm: Array
 
 
-class Lines(NamedTuple):
-    """The beds that are watered, the zone of each, and what a litre aimed at it brings [mm], (bed, scenario)."""
-
-    bed: IntArray
-    zone: IntArray
-    mm_per_l: Array
-
-
 def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_PLANNED) -> Iterator[Day]:
     """The days of a run, one after the other; nothing but yesterday and a few days of forecast is kept in memory.
 
@@ -122,17 +128,17 @@ def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_P
     """
     garden, lanes = _in_columns(garden), scenarios(garden, season, sky)
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
-    flows, lines = Flows(garden), _lines(garden)
+    flows, zones = Flows(garden), _zones(garden)
     level_l, yesterday = _spread(garden.tanks.start_l, lanes), None
     forecast = zip(_catch(garden, sky, lanes), _grow(garden, season, sky, lanes), strict=True)
     for day, (roofs, growth) in enumerate(forecast):
         zone = _root_zones(garden, growth, yesterday, lanes)
         flowing = flows.at(level_l)
         due_l = plan.due_l(day) * flowing.factor
-        planned_l = plan.asked_l(due_l, zone.depletion_mm, growth.raw_mm, growth.planted)
+        planned_l = plan.asked_l(day, due_l, zone.depletion_mm, growth.raw_mm, growth.planted)
         asked_l, poured_l = done.on(day, planned_l, flowing.flow_l_min)
         tanks, outlets = _draw(garden, level_l, roofs.caught_l, poured_l, due_l, asked_l, flowing)
-        beds = _water(lines, growth, zone, outlets, flowing)
+        beds = _water(zones, growth, zone, outlets, flowing)
         level_l, yesterday = tanks.level_l, beds
         yield Day(roofs, tanks, outlets, beds)
 
@@ -240,19 +246,16 @@ def _draw(
     tanks, outlets, before_spill = garden.tanks, garden.outlets, garden.before_spill
     store_l, hose_l = np.zeros((2, *asked_l.shape[::-1])).swapaxes(1, 2)
     book = TankBook(*np.zeros((len(TankBook._fields), *stored_l.shape[::-1])).swapaxes(1, 2))
-    if poured_l is not None:
-        book.inflow_l[:] += poured_l
-    for roof, tank in enumerate(garden.roofs.tank):
-        book.inflow_l[:, tank] += caught_l[:, roof]
+    flows_in_l = _inflow(garden, caught_l, poured_l)
     for tank in tanks.downhill:
-        held_l, inflow_l = stored_l[:, tank], book.inflow_l[:, tank]
+        held_l, inflow_l = stored_l[:, tank], flows_in_l[tank]
         if tanks.mains[tank] == "float":
             valve = float_valve(held_l, tanks.float_below_l[:, tank], tanks.float_to_l[:, tank])
             book.mains_l[:, tank], held_l = valve
-        ranks = outlets.ranks.get(tank, ())
-        takers = [taker for rank in ranks for taker in rank]
+        ranks, takers = outlets.ranks.get(tank, ()), outlets.takers.get(tank, ())
         within_reach_l = available(held_l, inflow_l, tanks.dead_l[:, tank], before_spill=before_spill)
-        given_l = share_out(asked_l, within_reach_l, ranks)
+        for taker, given_l in share_out(asked_l, within_reach_l, ranks).items():
+            store_l[:, taker] = given_l
         wanted_l = total(asked_l, takers)
         drawn_l = np.minimum(wanted_l, within_reach_l)
         rest = tank_day(
@@ -265,21 +268,26 @@ def _draw(
         )
         below = tanks.overflow_to[tank]
         if below is not None:
-            book.inflow_l[:, below] += rest.spilled_l
-        store_l += given_l
-        book.asked_l[:, tank], book.drawn_l[:, tank], book.short_l[:, tank] = wanted_l, drawn_l, wanted_l - drawn_l
+            flows_in_l[below] = flows_in_l[below] + rest.spilled_l
+        book.inflow_l[:, tank], book.asked_l[:, tank], book.drawn_l[:, tank] = inflow_l, wanted_l, drawn_l
         book.spilled_l[:, tank], book.lost_l[:, tank], book.level_l[:, tank] = rest
         if tanks.mains[tank] == "direct":
-            book.mains_l[:, tank] = book.short_l[:, tank]
+            book.mains_l[:, tank] = wanted_l - drawn_l
             for taker in takers:
-                hose_l[:, taker] = asked_l[:, taker] - given_l[:, taker]
-    given_l = store_l + hose_l
-    flow_l_min = flowing.flow_l_min
-    return book, OutletBook(asked_l, store_l, hose_l, asked_l - given_l, given_l / flow_l_min, due_l, flow_l_min)
+                hose_l[:, taker] = asked_l[:, taker] - store_l[:, taker]
+    return book, OutletBook(asked_l, store_l, hose_l, store_l + hose_l, due_l, flowing.flow_l_min)
 
 
-def _water(lines: Lines, growth: Growth, zone: RootZone, outlets: OutletBook, flowing: Flowing) -> BedBook:
-    irrigation_mm = _irrigation_mm(lines, outlets, flowing)
+def _inflow(garden: Garden, caught_l: Array, poured_l: Array | None) -> list[Array]:
+    """What runs into each tank from its roofs, and what was let into it, (scenario,)."""
+    inflow_l = [total(caught_l, garden.roofs.onto.get(tank, ())) for tank in range(len(garden.tanks.name))]
+    if poured_l is None:
+        return inflow_l
+    return [from_roofs_l + let_in_l for from_roofs_l, let_in_l in zip(inflow_l, poured_l, strict=True)]
+
+
+def _water(zones: IntArray, growth: Growth, zone: RootZone, outlets: OutletBook, flowing: Flowing) -> BedBook:
+    irrigation_mm = _irrigation_mm(zones, outlets.given_l, flowing.mm_per_l)
     ks_now = ks(growth.taw_mm, growth.raw_mm, zone.depletion_mm)
     water_mm = growth.rain_mm + irrigation_mm
     soil = soil_day(zone.depletion_mm, growth.taw_mm, ks_now, growth.etc_mm, water_mm)
@@ -299,15 +307,13 @@ def _water(lines: Lines, growth: Growth, zone: RootZone, outlets: OutletBook, fl
     )
 
 
-def _irrigation_mm(lines: Lines, outlets: OutletBook, flowing: Flowing) -> Array:
-    irrigation_mm = np.zeros((flowing.zone_share.shape[1], len(outlets.store_l)))
-    mm_per_l = flowing.zone_share.T[lines.bed] * lines.mm_per_l
-    irrigation_mm[lines.bed] = (outlets.store_l + outlets.mains_l).T[lines.zone] * mm_per_l
-    return irrigation_mm.T
+def _irrigation_mm(zones: IntArray, given_l: Array, mm_per_l: Array) -> Array:
+    """What reaches each bed of the water of its zone, (scenario, bed)."""
+    if not given_l.shape[1]:
+        return np.zeros((len(zones), len(given_l))).T
+    return given_l.T[zones].T * mm_per_l
 
 
-def _lines(garden: Garden) -> Lines:
-    beds = garden.beds
-    bed = np.array([bed for bed, zone in enumerate(beds.zone) if zone is not None], dtype=np.int64)
-    zone = np.array([zone for zone in beds.zone if zone is not None], dtype=np.int64)
-    return Lines(bed, zone, (garden.outlets.efficiency[:, zone] / (beds.area_m2[:, bed] * L_PER_MM_M2)).T)
+def _zones(garden: Garden) -> IntArray:
+    """The zone of each bed; of those without one any, as none of its litres reaches them."""
+    return np.array([zone or 0 for zone in garden.beds.zone], dtype=np.int64)

@@ -26,14 +26,13 @@ class Hands:
         """site: any of those whose gardens run side by side; they share beds, runs a day and effort."""
         effort, outlets = site.effort, garden.outlets
         self._effort, self._days, self._spent = effort, 0, np.zeros(1)
-        by_hand = dict.fromkeys(outlets.name, 0.0)
+        by_hand = {}
         for zone in site.zone:
             beds = sum(bed.zone == zone.name for bed in site.bed)
             a_run = effort.hose_minutes * beds if zone.name in effort.by_hose else effort.valve_minutes
             by_hand[zone.name] = a_run * zone.runs_per_day
-        self._a_day = np.array(
-            [0.0 if name in (*effort.by_can, *effort.by_battery) else by_hand[name] for name in outlets.name]
-        )
+        others = (*effort.by_can, *effort.by_battery)
+        self._by_hand = [(outlets.name.index(name), a_day) for name, a_day in by_hand.items() if name not in others]
         self._by_can = [outlets.name.index(name) for name in effort.by_can]
         self._by_battery = [outlets.name.index(name) for name in effort.by_battery]
         feels = outlets.when_dry | outlets.refill
@@ -54,15 +53,21 @@ class Hands:
 
     def minutes(self, day: Day) -> Array:
         """Minutes of a day, (scenario,)."""
-        effort, outlets = self._effort, day.outlets
-        asked_l, due_l, flow_l_min = outlets.asked_l, outlets.due_l, outlets.flow_l_min
-        spent: Array = (asked_l > SHORT_L) @ self._a_day
+        outlets = day.outlets
+        return self.minutes_of(outlets.asked_l, outlets.due_l, outlets.flow_l_min)
+
+    def minutes_of(self, asked_l: Array, due_l: Array, flow_l_min: Array) -> Array:
+        """The same for one day or more, (..., scenario), from what the outlets book, (..., scenario, outlet)."""
+        effort = self._effort
+        spent: Array = np.zeros(asked_l.shape[:-1])
+        for zone, a_day in self._by_hand:
+            spent += (asked_l[..., zone] > SHORT_L) * a_day
         for can in self._by_can:
-            cans = np.ceil((asked_l[:, can] - SHORT_L) / effort.can_l)
-            spent = spent + np.maximum(cans, 0.0) * effort.can_minutes
+            cans = np.ceil((asked_l[..., can] - SHORT_L) / effort.can_l)
+            spent += np.maximum(cans, 0.0) * effort.can_minutes
         for zone in self._by_battery:
-            charges = asked_l[:, zone] / flow_l_min[:, zone] / effort.battery_run_minutes
-            spent = spent + charges * effort.battery_minutes
+            charges = asked_l[..., zone] / flow_l_min[..., zone] / effort.battery_run_minutes
+            spent += charges * effort.battery_minutes
         for zone in self._by_feel:
-            spent = spent + (due_l[:, zone] > SHORT_L) * self._look_minutes[:, zone]
+            spent += (due_l[..., zone] > SHORT_L) * self._look_minutes[:, zone]
         return spent

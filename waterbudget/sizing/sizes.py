@@ -1,7 +1,10 @@
 """What sizes of a tank would have done: all of them run side by side through the same days."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby, islice
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
+DAYS_AT_ONCE = 16  # the same
 DRY_YEAR = 10  # one in so many
 LEAST_STEPS, MOST_STEPS = 2, 1000
 ROOMY = 4  # times as far apart as the rounding: then the steps still look even
@@ -36,6 +40,10 @@ BOOKED = (
     "met_days",
     "days_lasted",
     "work_minutes",
+)
+KEPT = (
+    *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "short_l", "mains_l", "inflow_l", "spilled_l")),
+    *(f"outlets.{name}" for name in ("asked_l", "unmet_l", "due_l", "flow_l_min")),
 )
 
 
@@ -207,41 +215,75 @@ def _by_year(summed: Array, strings: int) -> Array:
 
 
 class _Book:
-    """Sums of each year, (year, lane), kept as the days pass by."""
+    """Sums of each year, kept as the days pass by and added up for some days at once."""
 
     def __init__(self, garden: Garden, tank: int, hands: Hands, years: int, lanes: int) -> None:
-        self.summed = {name: np.zeros((years, lanes)) for name in BOOKED}
-        self._hands = hands
-        self._tank, self._floats = tank, garden.tanks.mains[tank] == "float"
-        self._tanks, self._outlets = range(len(garden.tanks.name)), range(len(garden.outlets.name))
-        self._to_drain = [number for number in self._tanks if garden.tanks.overflow_to[number] is None]
-        self._lasts: BoolArray = np.ones(lanes, dtype=np.bool_)
+        tanks, outlets = len(garden.tanks.name), len(garden.outlets.name)
+        self._sums = np.zeros((years, len(BOOKED), lanes))
+        self._tank, self._floats, self._hands = tank, garden.tanks.mains[tank] == "float", hands
+        self._to_drain = [number for number in range(tanks) if garden.tanks.overflow_to[number] is None]
+        items = {name: tanks if name.startswith("tanks.") else outlets for name in KEPT}
+        # Scenarios side by side in memory, like the days that are copied here: they themselves are soon forgotten.
+        self._kept = {name: np.zeros((DAYS_AT_ONCE, count, lanes)).swapaxes(1, 2) for name, count in items.items()}
+        self._rows = np.empty((1 + DAYS_AT_ONCE, len(BOOKED), lanes))
+
+    @property
+    def summed(self) -> dict[str, Array]:
+        """Each quantity, (year, lane)."""
+        return {name: self._sums[:, column] for column, name in enumerate(BOOKED)}
 
     def add_all(self, years: IntArray, passing: Iterable[Day]) -> None:
         """Book the days, each in its year."""
-        last = NOT_COUNTED
-        for year, day in zip(years.tolist(), passing, strict=True):
-            if year != last:
-                self._lasts, last = np.ones_like(self._lasts), year
-            if year != NOT_COUNTED:
-                self._add(year, day)
+        for year, dated in groupby(zip(years.tolist(), passing, strict=True), key=itemgetter(0)):
+            lasts: BoolArray = np.ones(self._sums.shape[-1], dtype=np.bool_)
+            while kept := self._keep(day for _, day in islice(dated, DAYS_AT_ONCE)):
+                if year != NOT_COUNTED:
+                    lasts = self._add(self._sums[year], kept, lasts)
 
-    def _add(self, year: int, day: Day) -> None:
-        tank, tanks = self._tank, day.tanks
-        asked_l, drawn_l, mains_l = tanks.asked_l[:, tank], tanks.drawn_l[:, tank], tanks.mains_l[:, tank]
+    def _keep(self, some: Iterable[Day]) -> int:
+        """Copy what is booked of some days, and count them."""
+        kept = 0
+        for day in some:
+            for booked, copy in self._copies:
+                copy[kept] = booked(day)
+            kept += 1
+        return kept
+
+    @cached_property
+    def _copies(self) -> list[tuple[Callable[[Day], Array], Array]]:
+        return [(attrgetter(name), copy) for name, copy in self._kept.items()]
+
+    def _add(self, sums: Array, count: int, lasts: BoolArray) -> BoolArray:
+        """Add the days kept to the sums of their year. lasts: whether the tank lasted, (lane,), before and now."""
+        kept = {name: copy[:count] for name, copy in self._kept.items()}
+        asked_l, drawn_l, short_l, mains_l, inflow_l = (
+            kept[f"tanks.{name}"][..., self._tank] for name in ("asked_l", "drawn_l", "short_l", "mains_l", "inflow_l")
+        )
         asks = asked_l > SHORT_L
-        falls_short = (tanks.short_l[:, tank] > SHORT_L) | (mains_l > SHORT_L)
-        self._lasts = self._lasts & ~falls_short
+        is_met = (short_l <= SHORT_L) & (mains_l <= SHORT_L)
+        lasted = np.logical_and.accumulate(is_met) & lasts
         booked = {
             "asked_l": asked_l,
             "rain_l": drawn_l - mains_l if self._floats else drawn_l,
-            "inflow_l": tanks.inflow_l[:, tank],
-            "needed_l": total(tanks.mains_l, self._tanks) + total(day.outlets.unmet_l, self._outlets),
-            "spilled_l": total(tanks.spilled_l, self._to_drain),
+            "inflow_l": inflow_l,
+            "needed_l": _total(kept["tanks.mains_l"]) + _total(kept["outlets.unmet_l"]),
+            "spilled_l": total(kept["tanks.spilled_l"], self._to_drain),
             "asking_days": asks,
-            "met_days": asks & ~falls_short,
-            "days_lasted": self._lasts,
-            "work_minutes": self._hands.minutes(day),
+            "met_days": asks & is_met,
+            "days_lasted": lasted,
+            "work_minutes": self._hands.minutes_of(
+                kept["outlets.asked_l"], kept["outlets.due_l"], kept["outlets.flow_l_min"]
+            ),
         }
-        for name, amount in booked.items():
-            self.summed[name][year] += amount
+        # One day after the other, so that the sums are those of a run, however many days are added at once.
+        rows = self._rows[: 1 + count]
+        rows[0] = sums
+        for column, name in enumerate(BOOKED):
+            rows[1:, column] = booked[name]
+        np.add.reduce(rows, out=sums)
+        until: BoolArray = lasted[-1]
+        return until
+
+
+def _total(litres: Array) -> Array:
+    return total(litres, range(litres.shape[-1]))
