@@ -167,7 +167,7 @@ def test_plans_in_plain_words():
         (None, "Line as now"),
         (Option(0.0, None, "timer"), "Line not at all"),
         (Option(1.0, 1, "timer"), "Line 1 minute, 2 times every day"),
-        (Option(2.5, 3, "dry"), "Line 2.5 minutes, 2 times every 3 days that finds a bed dry"),
+        (Option(2.5, 3, "dry"), "Line 2.5 minutes, 2 times every 3 days, only when a bed is dry"),
         (Option(9.0, 2, "refill"), "Line what the soil lacks, at most 9 minutes, 2 times, every 2 days"),
     ):
         assert in_plain_words(found, (option,)) == words

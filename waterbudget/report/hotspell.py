@@ -20,6 +20,7 @@ from waterbudget.report.words import (
     section,
     span,
     table,
+    weekdays,
     weekly_work,
     wrapped,
 )
@@ -291,13 +292,13 @@ def _said(zone: "Zone", option: Option | None) -> str:
     if option.minutes == 0.0:
         return "not at all"
     if option.every_days is None:
-        rhythm = f"on {listed(list(zone.weekdays or ()))}"
+        rhythm = weekdays(zone.weekdays or ())
     else:
         rhythm = "every day" if option.every_days == 1 else f"every {option.every_days} days"
     minutes = f"{option.minutes:g} minute{'' if option.minutes == 1.0 else 's'}"
     runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
     if option.trigger == "dry":
-        return f"{minutes}{runs} {rhythm} that finds a bed dry"
+        return f"{minutes}{runs} {rhythm}, only when a bed is dry"
     if option.trigger == "refill":
         return f"what the soil lacks, at most {minutes}{runs}, {rhythm}"
     return f"{minutes}{runs} {rhythm}"
