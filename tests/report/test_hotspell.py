@@ -172,7 +172,7 @@ def test_plans_in_plain_words():
     ):
         assert in_plain_words(found, (option,)) == words
     found = beans(zone={"weekdays": ["mon", "thu"]}).study
-    assert in_plain_words(found, (Option(4.0, None, "timer"),)) == "Line 4 minutes on mon and thu"
+    assert in_plain_words(found, (Option(4.0, None, "timer"),)) == "Line 4 minutes on Monday and Thursday"
 
 
 @pytest.mark.parametrize("findings", [school, allotment])
