@@ -13,6 +13,7 @@ from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_fore
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import now
 from waterbudget.errors import WeatherError
+from waterbudget.schedule.done import Done
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 
@@ -54,9 +55,23 @@ def forecast(*rain_mm, et0_mm=4.0):
     return weather_of([{"date": JULY + n * DAY, "rain_mm": mm, "et0_mm": et0_mm} for n, mm in enumerate(rain_mm)])
 
 
-def told(known_=None, forecast_=None, readings=None):
+def done(known_, ran=None, let_in=None):
+    """The plan, but for minutes that the first zone ran and litres let into the first tank, by day."""
+    first = known_.weather.dates[0].date()
+    days = (known_.today - first).days + AHEAD_DAYS + 1
+    found = Done(
+        np.full((days, len(known_.site.zone) + len(known_.site.draw)), np.nan), np.zeros((days, len(known_.site.tank)))
+    )
+    for day, minutes in (ran or {}).items():
+        found.minutes[(day - first).days, 0] = minutes
+    for day, litres in (let_in or {}).items():
+        found.poured_l[(day - first).days, 0] = litres
+    return found
+
+
+def told(known_=None, forecast_=None, readings=None, *, ran=None, let_in=None, fallen_mm=0.0):
     known_ = known_ or known()
-    return now(known_, days_ahead(known_, forecast_), readings or {})
+    return now(known_, days_ahead(known_, forecast_), readings or {}, done(known_, ran, let_in), fallen_mm)
 
 
 # ---- Levels and days left -------------------------------------------------------------------------------------------
@@ -95,7 +110,7 @@ def test_levels_go_on_from_a_reading_as_a_run_begun_there_does():
     day = dt.date(2031, 6, 10)
     readings = {"Class-room tank": {day: 700.0}, "Shed butt": {day: 90.0}}
     known_ = known_on(DEMO / "site.toml", JULY, JULY)
-    found = now(known_, days_ahead(known_, None), readings)
+    found = told(known_, readings=readings)
     # the same by a run from the next day on, its beds as dry as they are then, its interval and rain rule unaffected
     whole = run(opened.site, opened.weather)
     beds = whole.beds[whole.beds["date"] == pd.Timestamp(day)]
@@ -147,7 +162,7 @@ def test_the_plan_of_today_is_that_of_the_run():
         today = opened.weather.dates[number].date()
         known_ = known_on(DEMO / "site.toml", today, today)
         days = weather_of([{"date": day} | row for day, row in _rows(opened.weather, number)])
-        found = now(known_, days_ahead(known_, days), {})
+        found = told(known_, days)
         zones = whole.zones[whole.zones["date"] == pd.Timestamp(today)].set_index("zone")
         for one in found.openings:
             assert one.minutes * {"North line": 3.2, "South line": 5.0}[one.name] == pytest.approx(
@@ -222,6 +237,125 @@ def test_beds_that_would_be_thirsty_do_not_wait():
 
 def test_a_zone_that_is_not_due_does_not_wait():
     assert told(known(site=garden(every_days=2)), forecast(0, 50)).openings[0].wait is None
+
+
+# ---- What was logged ------------------------------------------------------------------------------------------------
+
+# The line gives 5 L/min, 10 minutes a day by its plan; 1 mm of rain on the shed is 10 L
+
+
+def test_yesterday_s_run_goes_before_the_plan():
+    (store,), (opening,) = (found := told(ran={JULY - DAY: 24.0})).stores, found.openings
+    assert store.level_l == pytest.approx(300 - 50 - 50 - 120)
+    assert store.lasts == 1  # 80 L left
+    assert (opening.ran, opening.minutes) == (None, pytest.approx(10.0))
+
+
+def test_a_zone_that_was_kept_shut_took_nothing():
+    assert told(ran={JULY - DAY: 0.0, JULY - 2 * DAY: 0.0}).stores[0].level_l == pytest.approx(250)
+
+
+def test_a_run_before_a_reading_changes_the_reckoning_but_not_the_level():
+    (store,) = told(ran={JULY - 2 * DAY: 24.0}, readings={"Butt": {JULY - 2 * DAY: 140.0}}).stores
+    assert store.read == (JULY - 2 * DAY, 140.0, pytest.approx(300 - 50 - 120))
+    assert store.level_l == pytest.approx(90)
+
+
+def test_this_morning_s_run_goes_towards_the_plan():
+    found = told(ran={JULY: 4.0})
+    (store,), (opening,) = found.stores, found.openings
+    assert store.level_l == pytest.approx(150 - 20)
+    assert (opening.ran, opening.minutes, opening.store_l) == (4.0, pytest.approx(6.0), pytest.approx(30.0))
+    assert found.coming[0].minutes == {"Line": pytest.approx(6.0)}
+    assert (store.lasts, found.to_open) == (3, (opening,))
+
+
+@pytest.mark.parametrize(("minutes", "level_l", "lasts"), [(10.0, 100.0, 3), (24.0, 30.0, 1)])
+def test_a_zone_that_had_its_run_is_done(minutes, level_l, lasts):
+    found = told(ran={JULY: minutes})
+    (store,), (opening,) = found.stores, found.openings
+    assert (store.level_l, store.lasts) == (pytest.approx(level_l), lasts)
+    assert (opening.ran, opening.minutes, opening.store_l, opening.next_day) == (minutes, 0.0, 0.0, JULY + DAY)
+    assert found.to_open == found.waiting == ()
+    assert found.coming[0].minutes == {}
+    assert found.coming[0].work_minutes == 0.0 < found.coming[1].work_minutes
+
+
+def test_a_run_by_its_plan_leaves_nothing_over():
+    """3 x 3.7 L/min x 1.1 minutes is not 3.3 minutes of it to the last digit."""
+    (opening,) = told(known(site=garden(flow_l_min=3.7, minutes=1.1, runs_per_day=3)), ran={JULY: 3.3}).openings
+    assert (opening.minutes, opening.store_l) == (0.0, 0.0)
+
+
+def test_a_zone_kept_shut_today_is_not_to_be_opened():
+    found = told(ran={JULY: 0.0})
+    assert (found.openings[0].ran, found.openings[0].minutes) == (0.0, 0.0)
+    assert found.stores[0].level_l == pytest.approx(150)
+    assert found.stores[0].lasts == 4
+
+
+def test_a_run_of_a_day_that_is_not_due_is_nothing_to_do_again():
+    found = told(known(site=garden(every_days=2)), ran={JULY: 8.0})  # open on 29 June and 1 July
+    assert (found.openings[0].minutes, found.openings[0].next_day) == (0.0, JULY + DAY)
+    assert found.stores[0].level_l == pytest.approx(300 - 2 * 50 - 40)
+
+
+def test_a_reading_of_today_is_after_what_was_logged_of_today():
+    """Nothing of it comes or goes a second time: 100 L are left, and 30 are still to be given."""
+    found = told(readings={"Butt": {JULY: 100.0}}, ran={JULY: 4.0}, let_in={JULY: 30.0}, fallen_mm=2.0)
+    (store,), (opening,) = found.stores, found.openings
+    assert store.read == (JULY, 100.0, pytest.approx(150 - 20 + 30 + 20))
+    assert (store.level_l, opening.store_l, store.lasts) == (100.0, pytest.approx(30.0), 2)  # 70 L, then 20
+
+
+def test_mains_water_that_was_let_in_is_in_the_store():
+    assert told(let_in={JULY - DAY: 60.0}).stores[0].level_l == pytest.approx(210)
+    (store,) = told(let_in={JULY: 60.0}).stores
+    assert (store.level_l, store.lasts) == (pytest.approx(210), 4)
+    assert told(let_in={JULY: 900.0}).stores[0].level_l == 500.0, "what is too much runs off"
+
+
+def test_a_run_takes_no_more_than_is_within_reach():
+    butt = garden().tank[0].model_copy(update={"dead_l": 30.0})
+    site = garden().model_copy(update={"tank": [butt]})
+    found = told(known(site=site), readings={"Butt": {JULY - DAY: 60.0}}, ran={JULY: 8.0})
+    assert found.stores[0].level_l == pytest.approx(30.0)
+    (opening,) = found.openings
+    assert (opening.minutes, opening.store_l, opening.unmet_l) == pytest.approx((2.0, 0.0, 10.0))
+
+
+def test_mains_of_a_run_that_the_store_could_not_give():
+    """Of 10 minutes 8 were run: 20 L came from the store and 20 L from the hose, so the hose gives the other 10 L."""
+    butt = garden().tank[0].model_copy(update={"mains": "direct"})
+    found = told(known(site=garden().model_copy(update={"tank": [butt]})), readings={"Butt": {JULY - DAY: 20.0}},
+                 ran={JULY: 8.0})  # fmt: skip
+    (opening,) = found.openings
+    assert (opening.minutes, opening.store_l, opening.mains_l, opening.unmet_l) == pytest.approx((2.0, 0.0, 10.0, 0.0))
+
+
+def test_rain_in_today_s_gauge_is_in_the_store_even_if_it_stays_dry():
+    (store,) = told(fallen_mm=5.0).stores
+    assert (store.level_l, store.lasts) == (pytest.approx(200), 4)
+    assert told(forecast_=forecast(5.0), fallen_mm=3.0).coming[0].rain_mm == 5.0, "more is to come"
+    assert told(forecast_=forecast(3.0), fallen_mm=5.0).coming[0].rain_mm == 5.0
+
+
+def test_rain_that_has_fallen_today_makes_up_for_a_watering():
+    (opening,) = told(fallen_mm=4.0).openings  # 4 mm is what the watering brings
+    assert opening.wait == (JULY, 4.0, "Bed", pytest.approx(0.0))
+    assert told(fallen_mm=3.9).openings[0].wait is None
+    assert told(fallen_mm=2.0, ran={JULY: 5.0}).openings[0].wait is not None  # half of it was run
+    assert told(fallen_mm=1.9, ran={JULY: 5.0}).openings[0].wait is None
+
+
+def test_what_was_run_counts_as_water_in_the_beds():
+    """On six dry days of 3 mm 18 mm are used up, and 12 mm after 15 minutes that brought 6 mm."""
+    dry_site = garden(every_days=9, every_from=JULY)
+    known_ = known(days=6, et0_mm=3.0, site=dry_site)
+    raw_mm = (0.4 + 0.04 * (5 - 3.0)) * 150 * 0.4
+    for ran, used_mm in (({}, 18.0), ({JULY - DAY: 15.0}, 12.0)):
+        (opening,) = told(known_, forecast(9, et0_mm=3.0), ran=ran).openings
+        assert opening.wait.driest == pytest.approx(used_mm / raw_mm)
 
 
 # ---- The days ahead -------------------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """waterbudget today from end to end."""
 
+import datetime as dt
 import json
 import shlex
 import shutil
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from journal.invented import row
 
 from waterbudget.cli.main import Commands
 from waterbudget.cli.today import today
@@ -41,6 +43,21 @@ def test_a_forecast_file_and_json():
     Path("forecast.csv").write_text("\n".join([rows[0], *later]), "utf-8")
     told = json.loads(run("data_demo/site.toml --on 2031-07-02 --forecast forecast.csv --json").stdout)
     assert (told["forecast_days"], told["forecast"]) == (7, "forecast.csv")
+
+
+def test_what_was_logged_counts():
+    """A centimetre of the class-room tank is 13.3 L, and its line gives 3.2 L/min by the site file."""
+    ask, day = "data_demo/journal/site.toml --on 2031-07-02", dt.date(2031, 7, 2)
+    before = json.loads(run(f"{ask} --json").stdout)
+    with Path("data_demo/journal/journal.csv").open("a", encoding="utf-8") as file:
+        file.write(row(901, day, "ran", "North line", 10, "min") + row(902, day, "ran", "East line", 10, "min"))
+    after = json.loads(run(f"{ask} --json").stdout)
+    (store,), (zone,) = after["stores"], after["zones"]
+    assert store["level_l"] == pytest.approx(before["stores"][0]["level_l"] - 32)
+    assert (before["zones"][0]["minutes"], zone["ran"], zone["minutes"]) == (pytest.approx(10), 10.0, 0.0)
+    told = run(ask)
+    assert told.stdout.split("\n\n")[1].startswith("Nothing more is to be watered today.")
+    assert "East line: 1 logged run is left out, as the site has no such zone." in told.stderr.splitlines()
 
 
 def test_without_a_day_the_weather_file_tells_which():

@@ -8,8 +8,12 @@ from pathlib import Path
 
 import numpy as np
 
-import waterbudget
+from waterbudget.schedule.done import Done
+from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.days import days
 from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo" / "journal"
@@ -23,6 +27,19 @@ TRUE = {  # of the demo, by table, number and key; the site file says otherwise
 }
 FULL_CM, FULL_L = 113.0, 1500.0
 DIP_CM = 0.5  # how finely a dip stick is read
+LOGGED = [  # what was done and measured in the demo's summer otherwise than its plan and its weather file say
+    (dt.date(2031, 5, 18), "gauge", "", 6.5, "mm", "the station missed it"),
+    (dt.date(2031, 6, 6), "gauge", "", 8, "mm"),
+    (dt.date(2031, 6, 9), "ran", "North line", 10, "min", "timer looked at"),
+    (dt.date(2031, 7, 3), "gauge", "", 12.5, "mm"),
+    *((dt.date(2031, 7, day), "ran", "North line", 35, "min", "by hand as well") for day in range(14, 19)),
+    (dt.date(2031, 7, 25), "gauge", "", 3, "mm"),
+    *((dt.date(2031, 7, day), "ran", "North line", 0, "min", "timer's battery was flat") for day in range(27, 31)),
+    (dt.date(2031, 8, 8), "mains", "Class-room tank", 240, "L", "hose from the kitchen tap"),
+    (dt.date(2031, 8, 13), "gauge", "", 22, "mm"),
+    (dt.date(2031, 9, 13), "gauge", "", 16, "mm"),
+    (dt.date(2031, 9, 15), "gauge", "", 6, "mm"),
+]
 
 
 def row(number, day, kind, name, value, unit, note=""):
@@ -48,29 +65,41 @@ def truly(path, numbers):
     return Site.model_validate(table)
 
 
-def levels(path, numbers, every=4, first=3):
-    """Modelled levels [L] of every so many evenings, of a garden with these numbers: (day, tank, litres)."""
-    tanks = waterbudget.run(truly(path, numbers), open_site(path).weather).tanks
-    days = tanks["date"].unique()[first::every]
-    chosen = tanks[tanks["date"].isin(days)]
-    return [(day.date(), tank, level_l) for day, tank, level_l in chosen[["date", "tank", "level_l"]].to_numpy()]
+def levels(path, numbers, every=4, first=3, logged=()):
+    """Modelled levels [L] of every so many evenings, of a garden with these numbers: (day, tank, litres).
+
+    logged: entries of runs, of mains water let into a tank and of the gauge's rain, at most one of a thing and day.
+    """
+    site, weather = truly(path, numbers), open_site(path).weather
+    dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
+    garden, sky = garden_of(site), sky_of(site, weather)
+    done = Done(np.full((len(dates), len(garden.outlets.name)), np.nan), np.zeros((len(dates), len(site.tank))))
+    for day, kind, name, value, *_ in logged:
+        number = weather.dates.get_loc(str(day))
+        if kind == "ran":
+            done.minutes[number, garden.outlets.name.index(name)] = value
+        elif kind == "mains":
+            done.poured_l[number, garden.tanks.name.index(name)] = value
+        else:
+            sky.rain_mm[number] = value
+    passed = enumerate(days(garden, season_of(site, dates), sky, done))
+    return [
+        (weather.dates[number].date(), tank.name, float(level_l))
+        for number, day in passed
+        if number >= first and (number - first) % every == 0
+        for tank, level_l in zip(site.tank, day.tanks.level_l[0], strict=True)
+    ]
 
 
 def demo_journal():
     """The class's summer: a dip every fourth evening, half a centimetre fine and as much off, and some other lines."""
     random = np.random.default_rng(20310501)
     entries = []
-    for day, tank, level_l in levels(DEMO / "site.toml", TRUE):
+    for day, tank, level_l in levels(DEMO / "site.toml", TRUE, logged=LOGGED):
         depth_cm = level_l / FULL_L * FULL_CM + random.normal(0.0, 2.0 * DIP_CM)
         depth_cm = float(np.clip(np.round(depth_cm / DIP_CM) * DIP_CM, 0.0, FULL_CM))
         entries.append((day, "level", tank, depth_cm, "cm"))
-    entries += [
-        (dt.date(2031, 5, 18), "gauge", "", 6.5, "mm"),
-        (dt.date(2031, 6, 9), "ran", "North line", 10, "min", "timer looked at"),
-        (dt.date(2031, 7, 12), "ran", "North line", 20, "min", "hot"),
-        (dt.date(2031, 8, 2), "mains", "", 60, "L", "cans from the kitchen tap"),
-    ]
-    return journal(sorted(entries, key=lambda entry: entry[0]))
+    return journal(sorted([*entries, *LOGGED], key=lambda entry: entry[0]))
 
 
 if __name__ == "__main__":

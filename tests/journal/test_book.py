@@ -14,7 +14,7 @@ from journal.invented import HEADER, journal, row
 
 from waterbudget.errors import InputError, OutputError
 from waterbudget.journal import book
-from waterbudget.journal.book import COLUMNS, Entry, append, gauge_readings, journal_path, read_journal
+from waterbudget.journal.book import COLUMNS, Entry, append, journal_path, read_journal
 
 DAY = dt.date(2031, 6, 1)
 DIP = Entry(DAY, "level", "Shed butt", 38.5, "cm", 'by Ash, "in the rain"; Küche')
@@ -260,14 +260,3 @@ def test_undone_lines_and_those_that_undo_do_not_count(tmp_path):
     read = read_journal(path)
     assert [line.number for line in read.counting] == [2]
     assert read.undone_by == {1: 3}
-
-
-def test_the_gauge_by_day(tmp_path):
-    path = tmp_path / "journal.csv"
-    later, dry = DAY + dt.timedelta(3), DAY + dt.timedelta(5)
-    add(path, RAIN, RAIN._replace(value=2.0), DIP, RAIN._replace(value=50.0), Entry(DAY, "undo", "", 4, "line"))
-    add(path, RAIN._replace(date=dry, value=0.0), RAIN._replace(date=later, value=1.5))
-    frame = gauge_readings(read_journal(path))
-    assert list(frame.columns) == ["date", "rain_mm"]
-    assert [(day.date(), mm) for day, mm in frame.to_numpy()] == [(DAY, 8.5), (later, 1.5), (dry, 0.0)]
-    assert gauge_readings(read_journal(tmp_path / "none.csv")).empty

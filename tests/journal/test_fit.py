@@ -12,10 +12,11 @@ from scipy.optimize import curve_fit
 
 import waterbudget
 from waterbudget.errors import InputError
-from waterbudget.journal.book import read_journal
+from waterbudget.journal.book import Entry, Journal, Line, read_journal
+from waterbudget.journal.diary import diary_of
 from waterbudget.journal.fit import Rival, Told, _rivals, fit
 from waterbudget.journal.quantities import quantities_of, with_values
-from waterbudget.journal.readings import needed, usable
+from waterbudget.journal.readings import Readings, levels_of, needed, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.schedule.garden import garden_of
 from waterbudget.simulate.opened import Opened, open_site
@@ -67,20 +68,24 @@ def straight(**changes):
 
 # Of the straight store on each evening: sums of rain on the roof, of rainy days, of days and of minutes, and one.
 RUNOFF, FLUSH, LEAK, FLOW, START = 0.8, 40.0, 30.0, 8.0, 20_000.0
-COLUMNS = np.array(
-    [
-        np.cumsum(rain_mm()) * 100.0 - rain_mm()[0] * 100.0,
-        -np.cumsum(np.array(rain_mm()) > 0.0) + 1.0,
-        -np.arange(DAYS),
-        -10.0 * (np.arange(DAYS) // 3),
-        np.ones(DAYS),
-    ]
-)
 
 
-def straight_levels(scatter_l=20.0, every=2):
+def columns(ran=None, rain=None):
+    """With other minutes and other rain on some days."""
+    rained_mm, minutes = np.array(rain_mm()), np.where(np.arange(DAYS) % 3 == 0, 10.0, 0.0)
+    for values, logged in ((rained_mm, rain), (minutes, ran)):
+        for number, value in (logged or {}).items():
+            values[number] = value
+    sums = [100.0 * rained_mm, -1.0 * (rained_mm > 0.0), -np.ones(DAYS), -minutes]
+    return np.array([*(np.cumsum(one) - one[0] for one in sums), np.ones(DAYS)])
+
+
+COLUMNS = columns()
+
+
+def straight_levels(scatter_l=20.0, every=2, of=COLUMNS, more_l=0.0):
     random = np.random.default_rng(7)
-    level_l = np.array([RUNOFF, FLUSH, LEAK, FLOW, START]) @ COLUMNS
+    level_l = np.array([RUNOFF, FLUSH, LEAK, FLOW, START]) @ of + more_l
     days = np.arange(0, DAYS, every)
     return days, np.round(level_l[days] + random.normal(0.0, scatter_l, len(days)), 3)
 
@@ -95,19 +100,24 @@ def opened(site, rain):
     return Opened(Path("site.toml"), site, weather(rain), ())
 
 
+def noted_in(entries):
+    """A journal in memory."""
+    lines = (Line(number, None, Entry(*entry)) for number, entry in enumerate(entries, 1))
+    return Journal(Path("journal.csv"), tuple(lines), ())
+
+
+def usable_of(site, noted):
+    """All levels of a journal, be they few."""
+    return Readings(levels_of(site, noted, []), ())
+
+
 def dipped(days, levels_l, tank="Butt"):
     return [(day(int(number)), "level", tank, level_l, "L") for number, level_l in zip(days, levels_l, strict=True)]
 
 
 @pytest.fixture(scope="module")
 def line(tmp_path_factory):
-    entries = dipped(*straight_levels())
-    entries[20:20] = [
-        (entries[20][0], "ran", "Line", 6.0, "min"),
-        (entries[20][0], "ran", "Line", 3.0, "min"),
-        (entries[20][0], "mains", "", 75.0, "L"),
-    ]
-    return fit(opened(straight(), rain_mm()), written(tmp_path_factory.mktemp("line"), entries))
+    return fit(opened(straight(), rain_mm()), written(tmp_path_factory.mktemp("line"), dipped(*straight_levels())))
 
 
 def test_in_a_straight_line_it_is_ordinary_least_squares(line):
@@ -141,14 +151,110 @@ def test_the_levels_stand_beside_the_measured_ones(line):
     assert fitted_l < 20.0 < now_l
 
 
-def test_logged_runs_and_mains_water_stand_beside_the_model_s(line):
-    ran, mains = line.logged
-    assert ran == ("ran", "Line", 1, 9.0, 0.0)  # day 40: the line runs on every third, as on 39
-    assert mains == ("mains", "", 1, 75.0, 0.0)
-
-
 def test_what_may_be_written_leaves_out_the_level_to_begin_with(line):
     assert [told.quantity.key for told in line.changes] == KEYS[:-1]
+
+
+# ---- What was done and measured otherwise ----
+
+RAN_MIN, LET_IN_L, GAUGE_MM = {12: 0.0, 13: 55.0, 40: 9.0}, {20: 300.0, 41: 75.0}, {4: 0.0, 30: 11.0, 32: 6.5}
+OTHERWISE = [
+    (day(12), "ran", "Line", 0.0, "min"),
+    (day(13), "ran", "Line", 55.0, "min"),
+    (day(40), "ran", "Line", 6.0, "min"),  # two of a day
+    (day(40), "ran", "Line", 3.0, "min"),
+    (day(20), "mains", "Butt", 300.0, "L"),
+    (day(41), "mains", "", 75.0, "L"),  # into the only tank there is
+    *((day(number), "gauge", "", mm, "mm") for number, mm in GAUGE_MM.items()),
+]
+
+
+def otherwise_levels(scatter_l=20.0):
+    let_in_l = np.zeros(DAYS)
+    let_in_l[list(LET_IN_L)] = list(LET_IN_L.values())
+    let_in_l = np.cumsum(let_in_l)
+    days, level_l = straight_levels(scatter_l, of=columns(RAN_MIN, GAUGE_MM), more_l=let_in_l)
+    return days, level_l, let_in_l
+
+
+@pytest.fixture(scope="module")
+def otherwise(tmp_path_factory):
+    days, level_l, _ = otherwise_levels()
+    entries = [*dipped(days, level_l), *OTHERWISE]
+    return fit(opened(straight(), rain_mm()), written(tmp_path_factory.mktemp("line"), entries))
+
+
+def test_with_logged_runs_rain_and_mains_water_it_is_ordinary_least_squares(otherwise):
+    """As scipy's own curve_fit has it for the straight line of what was done, the mains water taken off the levels."""
+    days, level_l, let_in_l = otherwise_levels()
+    of = columns(RAN_MIN, GAUGE_MM)
+    values, covariance = curve_fit(
+        lambda at, *numbers: np.array(numbers) @ of[:, at.astype(int)], days, level_l - let_in_l[days], p0=np.ones(5)
+    )
+    np.testing.assert_allclose([told.fitted for told in otherwise.told], values, rtol=1e-5)
+    np.testing.assert_allclose([told.error for told in otherwise.told], np.sqrt(np.diag(covariance)), rtol=1e-5)
+
+
+def test_what_of_it_went_into_the_fit_is_told(otherwise):
+    ran, mains, gauge = otherwise.logged
+    # by its plan on days 3, 6 ... 57 of those up to 58 but for 12: 18 of them, 10 minutes each
+    assert ran == ("ran", "Line", 3, 64.0, 18, pytest.approx(180.0))
+    assert mains == ("mains", "Butt", 2, 375.0, 0, 0.0)
+    assert gauge == ("gauge", "", 3, 17.5, 3, pytest.approx(rain_mm()[4] + rain_mm()[32]))
+    assert otherwise.opened.weather.source == "invented, with the rain of the logged gauge on 3 days"
+
+
+def test_lines_outside_the_days_of_the_fit_and_undone_ones_are_not_told(tmp_path):
+    days, level_l = straight_levels()
+    entries = [
+        *dipped(days, level_l),  # 30 lines, the last of day 58
+        (FIRST, "ran", "Line", 99.0, "min"),  # before the first level, as that is of the evening
+        (day(59), "mains", "Butt", 99.0, "L"),
+        (day(30), "ran", "Line", 99.0, "min"),
+        (day(30), "undo", "", 33, "line"),
+    ]
+    fitted = fit(opened(straight(), rain_mm()), written(tmp_path, entries))
+    assert fitted.logged == ()
+    np.testing.assert_allclose(fitted.now_l[-1, 0] - level_l[0], [0.9, 0, 0, 10, 0] @ COLUMNS[:, 58])
+
+
+def test_a_float_valve_and_a_hose_are_the_model_s_own_affair(tmp_path):
+    """Their logged litres are not let in a second time."""
+    days, level_l = straight_levels()
+    entries = [*dipped(days, level_l), (day(20), "mains", "Butt", 300.0, "L")]
+    valve = {"mains": "float", "float_below_l": 21_000, "float_to_l": 21_500}  # it opens while the level is below
+    for mains in ({"mains": "direct"}, valve):
+        tank = {"name": "Butt", "capacity_l": 50_000, "start_l": 20_000} | mains
+        fitted = fit(opened(straight(tank=[tank]), rain_mm()), written(tmp_path, entries))
+        without = fit(opened(straight(tank=[tank]), rain_mm()), written(tmp_path, entries[:-1]))
+        np.testing.assert_array_equal(fitted.fitted_l, without.fitted_l)
+        (logged,) = fitted.logged
+        assert logged[:4] == ("mains", "Butt", 1, 300.0)
+        assert (logged.other > 0.0) == (logged.other_days > 0) == (mains is valve)
+
+
+def test_a_run_takes_the_flow_of_each_scenario():
+    site, rain = straight(), weather(rain_mm())
+    lines = [(day(0), "level", "Butt", 20_000.0, "L"), (day(1), "level", "Butt", 20_000.0, "L")]
+    noted = noted_in([*lines, (day(1), "ran", "Line", 30.0, "min")])
+    quantities = quantities_of(site, {"Butt": 20_000.0})
+    model = Replay.of(site, rain, usable_of(site, noted), diary_of(site, noted))
+    values = np.array([[0.9, 0.0, 0.0, flow, 20_000.0] for flow in (10.0, 5.0)])
+    assert model.levels(quantities, values)[1, :, 0].tolist() == [20_000 - 300, 20_000 - 150]
+
+
+def test_a_run_before_the_first_level_is_in_the_beds():
+    """South line waits for a dry bed: watered on the eve, it opens later."""
+    site, sky = open_site(SCHOOL).site, open_site(SCHOOL).weather
+    first = dt.date(2031, 7, 10)
+    dips = [(first + dt.timedelta(n), "level", "Shed butt", 200.0, "L") for n in range(20)]
+    opened_on = []
+    for ran in ([], [(first, "ran", "South line", 60.0, "min")]):
+        noted = noted_in([*dips, *ran])
+        model = Replay.of(site, sky, usable_of(site, noted), diary_of(site, noted))
+        passed = model.days((), np.empty((1, 0)))
+        opened_on.append(next(n for n, one in enumerate(passed) if one.outlets.asked_l[0, 1] > 0.0))
+    assert opened_on[0] < opened_on[1]
 
 
 # ---- Gardens with everything in them ----
@@ -169,6 +275,39 @@ def test_the_demo_is_the_recipe_s_and_its_numbers_are_found():
     now_l, fitted_l = fitted.misses_l("Class-room tank")
     assert now_l > 100.0
     assert fitted_l < 15.0  # a centimetre is 13 L
+
+
+@pytest.mark.parametrize(("kind", "key"), [("ran", "flow_l_min"), ("mains", "runoff_coefficient"),
+                                           ("gauge", "runoff_coefficient")])  # fmt: skip
+def test_without_what_was_logged_the_demo_s_numbers_are_not_found(kind, key):
+    read = read_journal(DEMO / "journal.csv")
+    kept = tuple(line for line in read.lines if line.entry.kind != kind)
+    fitted = fit(open_site(DEMO / "site.toml"), Journal(read.path, kept, ()))
+    table, number = next((table, number) for table, number, name in TRUE if name == key)
+    assert abs(errors_off(fitted, TRUE)[table, number, key]) > 3.0
+    assert fitted.misses_l("Class-room tank")[1] > 2.0 * 12.5  # with all of it 12 L
+
+
+def test_two_stores_whose_runs_rain_and_mains_water_were_logged(tmp_path):
+    """Over the summer both lines ran by hand on every fourth day or not at all, and a neighbour's shower came too."""
+    random, dates = np.random.default_rng(0), pd.date_range("2031-05-20", "2031-09-20")
+    otherwise = [
+        *((on.date(), "ran", "North line", random.choice([0.0, 4.0, 25.0]), "min") for on in dates[::4]),
+        *((on.date(), "ran", "South line", random.choice([0.0, 8.0, 30.0]), "min") for on in dates[1::4]),
+        *((on.date(), "mains", "Class-room tank", 150.0, "L") for on in dates[50:80:15]),
+        *((on.date(), "gauge", "", random.choice([0.0, 5.0, 12.0]), "mm") for on in dates[::9]),
+    ]
+    capacity_l = {"Class-room tank": 1500.0, "Shed butt": 350.0}
+    dips = [
+        (on, "level", tank, float(np.clip(level_l + random.normal(0.0, 0.01 * capacity_l[tank]), 0.0, 1e9)), "L")
+        for on, tank, level_l in levels(SCHOOL, SCHOOL_TRUE, every=3, logged=otherwise)
+    ]
+    with_all, without = (
+        errors_off(fit(open_site(SCHOOL), written(tmp_path, entries)), SCHOOL_TRUE)
+        for entries in ([*dips, *otherwise], dips)
+    )
+    assert max(map(abs, with_all.values())) < 3.0, with_all
+    assert max(map(abs, without.values())) > 3.0, without
 
 
 def test_two_stores_and_a_line_that_waits_for_a_dry_bed(tmp_path):
@@ -281,9 +420,9 @@ def test_what_cannot_be_used_is_left_out_and_told(tmp_path):
     }
     assert (readings.first_day, readings.last_day, readings.first_l) == (FIRST, day(58), {"Butt": level_l[0]})
     assert readings.notes == (
-        "Cask: 1 logged levels are left out, as the site has no such tank.",
-        "Butt: 1 logged levels are left out, as the site gives it no shape as deep as these depths.",
-        "Butt: 1 levels lie outside the weather, which is of 2031-06-01 to 2031-07-30, and are left out.",
+        "Cask: 1 logged level is left out, as the site has no such tank.",
+        "Butt: 1 logged level is left out, as the site gives it no shape as deep as these depths.",
+        "Butt: 1 logged level is left out, as the weather is of 2031-06-01 to 2031-07-30.",
         "Vat: 1 of the 5 levels that a fit of it needs; log 4 more, some of them soon after rain. It is left out.",
     )
 
@@ -297,30 +436,15 @@ def test_from_any_evening_on_it_is_the_run_itself(begin):
     tanks = waterbudget.run(site, whole).tanks.pivot_table(index="date", columns="tank", values="level_l", sort=False)
     tanks = tanks[[tank.name for tank in site.tank]]
     first, last = whole.dates[begin].date(), whole.dates[-1].date()
-    readings = usable(site, whole, FakeJournal(tanks.iloc[begin:]))
-    model = Replay.of(site, whole, readings)
+    noted = noted_in((on.date(), "level", tank, level_l, "L") for on, row in tanks.iloc[begin:].iterrows()
+                     for tank, level_l in row.items())  # fmt: skip
+    readings = usable(site, whole, noted)
+    model = Replay.of(site, whole, readings, diary_of(site, noted))
     quantities = quantities_of(site, readings.first_l)
     now = np.array([[quantity.now for quantity in quantities]])
     assert (readings.first_day, readings.last_day) == (first, last)
     # rain before the first evening is not remembered: the dates are chosen where it made nobody skip a run
     np.testing.assert_allclose(model.levels(quantities, now)[:, 0], tanks.iloc[begin:], rtol=1e-9, atol=1e-9)
-
-
-class FakeJournal:
-    """A journal of all levels of a table."""
-
-    path = Path("journal.csv")
-
-    def __init__(self, table):
-        entries = [(on, tank, level_l) for on, row in table.iterrows() for tank, level_l in row.items()]
-        self.counting = [(0, None, Entry_(on.date(), tank, level_l)) for on, tank, level_l in entries]
-
-
-class Entry_:  # noqa: N801 - an entry with the parts that are read
-    kind, unit = "level", "L"
-
-    def __init__(self, date, name, value):
-        self.date, self.name, self.value = date, name, value
 
 
 def test_every_scenario_has_its_own_numbers():

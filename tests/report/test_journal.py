@@ -16,6 +16,7 @@ from waterbudget.journal.fit import Alike, Logged, Rival, fit
 from waterbudget.report.journal import (
     Asked,
     answer_log,
+    assumptions,
     beside,
     doubts,
     fit_json,
@@ -141,9 +142,11 @@ def test_the_screen_of_the_demo(demo):
     text = fit_screen(demo, is_written=False)
     assert max(map(len, text.splitlines())) <= WIDTH
     assert text.startswith("Brackenfold, class-room side, 4 May to 29 September 2031: measured against modelled")
-    for words in ("by 232 L", "by 11 L", "fits best", "Doubts", "Logged beside the levels", "Assumed"):
+    for words in ("by 238 L", "by 12 L", "fits best", "Logged beside the levels", "Assumed"):
         assert words in text
     assert text.endswith("--write")
+    assert "Doubts" not in text
+    assert "Doubts\n  * Leak of" in fit_screen(replace(demo, alike=(Alike((2, 3), -0.97),)), is_written=False)
     assert fit_screen(demo, is_written=True).endswith(f"Next: waterbudget run {DEMO / 'site.toml'}")
 
 
@@ -224,12 +227,43 @@ def test_the_text_picture_shows_a_mark_for_each_measurement(demo):
 
 
 def test_what_was_logged_beside_the_levels(demo):
-    ran, mains = beside(
-        replace(demo, logged=(Logged("ran", "North line", 2, 30.0, 25.0), Logged("mains", "", 1, 60.0, 0.0)))
+    ran, mains, rain = beside(demo)
+    assert ran == (
+        "North line ran 185 minutes on 10 days as logged; on 85 other days it ran by its plan, for "
+        f"{demo.logged[0].other:.0f} minutes."
     )
-    assert ran.startswith("North line ran 30 minutes on 2 logged days; the model")
-    assert ran.endswith("has 25 minutes there.")
-    assert mains == "Mains water: 60 L were logged on 1 day; the model has 0 L over all days."
+    assert mains == "240 L of mains water were let into Class-room tank on 1 day as logged."
+    assert rain == "Rain on 7 days is that of your gauge, 74.0 mm, where the weather has 78.1 mm."
+    (never,) = beside(replace(demo, logged=(Logged("ran", "North line", 2, 30.0, 0, 0.0),)))
+    assert never == "North line ran 30 minutes on 2 days as logged; its plan opened it on no other day."
+
+
+@pytest.mark.parametrize(
+    ("mains", "words"), [("float", "its float valve let in"), ("direct", "its hose gave the lines")]
+)
+def test_mains_water_that_the_model_takes_by_itself(demo, mains, words):
+    (tank,) = demo.site.tank
+    site = demo.site.model_copy(update={"tank": [tank.model_copy(update={"mains": mains})]})
+    fitted = replace(
+        demo,
+        opened=replace(demo.opened, site=site),
+        logged=(Logged("mains", tank.name, 2, 300.0, 5, 250.0),),
+    )
+    (said,) = beside(fitted)
+    assert said == (
+        "300 L of mains water were logged for Class-room tank on 2 days; they are not let in a second time, as in the "
+        f"model {words} 250 L on 5 days by itself."
+    )
+
+
+def test_what_the_lines_ran_by_is_said(demo):
+    as_logged = "A line ran as logged, and by its plan on days without a line in the journal."
+    assert as_logged in " ".join(assumptions(demo))
+    assert "A reading of the gauge is the rain of its day." in assumptions(demo)
+    assert assumptions(demo)[0].startswith("Weather: weather.csv, with the rain of the logged gauge on 7 days.")
+    without = " ".join(assumptions(replace(demo, logged=())))
+    assert "The lines ran by their plan, as no run was logged." in without
+    assert "gauge is the rain" not in without
 
 
 def test_the_json_holds_everything(demo):
@@ -244,7 +278,7 @@ def test_the_json_holds_everything(demo):
     assert [row["standard_error"] for row in summary["quantities"]] == [one.error for one in demo.told]
     assert len(summary["levels"]) == summary["stores"][0]["levels"] == 38
     assert summary["levels"][0]["date"] == summary["first"] == "2031-05-04"
-    assert [row["kind"] for row in summary["logged"]] == ["ran", "mains"]
+    assert [row["kind"] for row in summary["logged"]] == ["ran", "mains", "gauge"]
 
 
 # ---- The picture ----

@@ -9,12 +9,16 @@ import numpy as np
 
 from waterbudget.change.ahead import Ahead, dry_from
 from waterbudget.change.known import DAY, Known, with_days
-from waterbudget.schedule.garden import garden_of
+from waterbudget.physics.roof import roof_day
+from waterbudget.schedule.done import Done
+from waterbudget.schedule.flows import Flows
+from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import WEEK_DAYS, Hands
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SHORT_L
+from waterbudget.units import Array
 
 Readings = Mapping[str, Mapping[dt.date, float]]  # litres by tank and day
 
@@ -31,9 +35,9 @@ class Read(NamedTuple):
 
 
 class Store(NamedTuple):
-    """A tank today. read: its last reading, None where the site's start_l stands in. lasts: whole days from today that
-    it gives all it is asked for when it stays dry, None for longer than was looked; expected: the same with the
-    forecast.
+    """A tank today. level_l: now, after what was logged of today. read: its last reading, None where the site's start_l
+    stands in. lasts: whole days from today that it gives all it is asked for when it stays dry, None for longer than
+    was looked; expected: the same with the forecast.
     """
 
     name: str
@@ -45,8 +49,8 @@ class Store(NamedTuple):
 
 
 class Wait(NamedTuple):
-    """Rain that is worth waiting for: so much by the evening of a day; driest: share of the easy water used up until
-    then in the driest bed.
+    """Rain that is worth waiting for: so much by the evening of a day, what fell today included; driest: share of the
+    easy water used up until then in the driest bed.
     """
 
     day: dt.date
@@ -56,11 +60,13 @@ class Wait(NamedTuple):
 
 
 class Opening(NamedTuple):
-    """A zone today by its plan. minutes of all its runs, 0 for shut; store_l, mains_l, unmet_l: where its litres come
-    from. next_day: when it opens next after today, None for not in the weeks ahead. wait: None for no reason to.
+    """A zone today. ran: minutes of it that were logged, None for none. minutes: what its plan asks for beyond these,
+    all runs together, 0 for shut; store_l, mains_l, unmet_l: where their litres come from. next_day: when it opens next
+    after today, None for not in the weeks ahead. wait: None for no reason to.
     """
 
     name: str
+    ran: float | None
     minutes: float
     store_l: float
     mains_l: float
@@ -70,7 +76,9 @@ class Opening(NamedTuple):
 
 
 class Coming(NamedTuple):
-    """A day from today on, as expected. minutes: by zone, of those that open; work_minutes: of a person for all."""
+    """A day from today on, as expected; today without what was done already. minutes: by zone, of those that open;
+    work_minutes: of a person for all.
+    """
 
     day: dt.date
     rain_mm: float
@@ -82,10 +90,14 @@ class Coming(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Now:
-    """What is to be told about today. coming: today and six days more. looked: days ahead that were looked at."""
+    """What is to be told about today. done: what was logged, from the weather's first day on; fallen_mm: rain logged
+    today. coming: today and six days more. looked: days ahead that were looked at.
+    """
 
     known: Known
     ahead: Ahead
+    done: Done
+    fallen_mm: float
     stores: tuple[Store, ...]
     openings: tuple[Opening, ...]
     coming: tuple[Coming, ...]
@@ -112,78 +124,161 @@ class Now:
         return tuple(one for one in self.openings if one.minutes > 0.0 and one.wait is not None)
 
 
-def now(known: Known, ahead: Ahead, readings: Readings) -> Now:
+@dataclass(frozen=True, eq=False)
+class Begun(Done):
+    """Done, with a day that is not over: a run of it goes towards its plan, and a zone kept shut is not to be opened.
+
+    day: its number.
+    """
+
+    day: int
+
+    def on(self, day: int, planned_l: Array, flow_l_min: Array) -> tuple[Array, Array]:
+        """As of any Done, but on the day that is not over no less than planned."""
+        asked_l, poured_l = super().on(day, planned_l, flow_l_min)
+        is_open = (day == self.day) & (self.minutes[day] != 0.0)
+        return np.where(is_open, np.maximum(asked_l, planned_l), asked_l), poured_l
+
+
+def now(known: Known, ahead: Ahead, readings: Readings, done: Done, fallen_mm: float = 0.0) -> Now:
     """Run the known weather, put right by each reading, then the days ahead: with the forecast rain, and dry.
 
-    readings: levels of an evening [L] by tank and day; one of today is the level now, before any watering; one before
-    the weather begins counts only on its eve. Raises WeatherError where hot days cannot be told.
+    readings: levels of an evening [L] by tank and day; one of today is the level after what was logged of today and
+    before the rest of its watering; one before the weather begins counts only on its eve. done: what was logged of each
+    day from the weather's first to the last ahead, nothing after today. fallen_mm: rain that was logged of today, which
+    fell even if it stays dry. Raises WeatherError where hot days cannot be told.
     """
     site, today = known.site, known.today
     garden = garden_of(site)
     expected, stays_dry = (with_days(known.weather, one) for one in (ahead.weather, dry_from(ahead, today)))
+    first: dt.date = expected.dates[0].date()
+    begun = (today - first).days
     sky = sky_of(site, expected)
     sky = replace(sky, rain_mm=np.hstack([sky.rain_mm, sky_of(site, stays_dry).rain_mm]))
+    sky.rain_mm[begun] = np.maximum(sky.rain_mm[begun], fallen_mm)
     season = season_of(site, expected.dates.to_numpy().astype("M8[D]")[:, None])
-    first: dt.date = expected.dates[0].date()
     names, seen = garden.tanks.name, dict[str, Read]()
-    start_l = garden.tanks.start_l.copy()
+    start_l, level_l = garden.tanks.start_l.copy(), np.zeros(len(names))
     for column, name in enumerate(names):
         if (litres := readings.get(name, {}).get(first - DAY)) is not None:
             seen[name] = Read(first - DAY, litres, None)
             start_l[0, column] = litres
     garden = replace(garden, tanks=replace(garden.tanks, start_l=start_l))
     passed: list[Day] = []
-    for number, day in enumerate(days(garden, season, sky)):
-        evening = first + number * DAY
-        for column, name in enumerate(names if evening < today else ()):
-            if (read := _read(readings.get(name, {}), evening, today)) is not None:
-                seen[name] = Read(*read, float(day.tanks.level_l[0, column]))
-                day.tanks.level_l[:, column] = read[1]  # the array with which the next day begins
+    for number, day in enumerate(days(garden, season, sky, Begun(done.minutes, done.poured_l, begun))):
+        evening_l = day.tanks.level_l  # the array with which the next day begins
+        for column, name in enumerate(names if number < begun else ()):
+            if (litres := readings.get(name, {}).get(first + number * DAY)) is not None:
+                seen[name] = Read(first + number * DAY, litres, float(evening_l[0, column]))
+                evening_l[:, column] = litres
+        if number == begun - 1:
+            came_l = done.poured_l[begun] + _caught_l(garden, fallen_mm)
+            went_l = _drawn_l(garden, evening_l[:1], done.minutes[begun])
+            within_reach_l = np.maximum(evening_l[0] - garden.tanks.dead_l[0], 0.0)
+            level_l = np.minimum(evening_l[0] + came_l - np.minimum(went_l, within_reach_l), garden.tanks.capacity_l[0])
+            for column, name in enumerate(names):
+                if (litres := readings.get(name, {}).get(today)) is not None:
+                    seen[name] = Read(today, litres, float(level_l[column]))
+                    level_l[column] = litres
+                    before_l = litres - came_l[column] + went_l[column]
+                    evening_l[:, column] = np.clip(before_l, 0.0, garden.tanks.capacity_l[0, column])
         passed.append(day)
+    passed[begun] = _still_to_do(passed[begun], done.minutes[begun])
+    rain_mm = sky.rain_mm[:, EXPECTED]
     return Now(
         known,
         ahead,
-        tuple(_stores(known, seen, passed, first)),
-        tuple(_openings(known, ahead, passed, first)),
-        tuple(_coming(known, ahead, passed, first, Hands(site, garden))),
-        len(passed) - (today - first).days,
+        done,
+        fallen_mm,
+        tuple(_stores(known, seen, passed[begun:], level_l)),
+        tuple(_openings(known, ahead, passed[begun - 1 :], rain_mm[begun:], done.minutes[begun], fallen_mm)),
+        tuple(_coming(known, ahead, passed[begun:], rain_mm[begun:], Hands(site, garden))),
+        len(passed) - begun,
     )
 
 
-def _read(levels: Mapping[dt.date, float], evening: dt.date, today: dt.date) -> tuple[dt.date, float] | None:
-    """The reading that tells the level of an evening; one of today goes before that of last night."""
-    if evening == today - DAY and today in levels:
-        return today, levels[today]
-    return (evening, levels[evening]) if evening in levels else None
+def _caught_l(garden: Garden, fallen_mm: float) -> Array:
+    """What so much rain brings into each store [L], (tank,)."""
+    roofs, came_l = garden.roofs, np.zeros(len(garden.tanks.name))
+    roof = roof_day(
+        np.full((1, 1), fallen_mm),
+        roofs.area_m2,
+        roofs.runoff_coefficient,
+        roofs.loss_mm,
+        roofs.first_flush_l,
+        roofs.filter_efficiency,
+    )
+    np.add.at(came_l, list(roofs.tank), roof.caught_l[0])
+    return came_l
 
 
-def _stores(known: Known, seen: Mapping[str, Read], passed: list[Day], first: dt.date) -> Iterator[Store]:
-    today = (known.today - first).days
+def _drawn_l(garden: Garden, level_l: Array, minutes: Array) -> Array:
+    """What logged runs ask of each store [L], (tank,); level_l: (1, tank). minutes: (outlet,)."""
+    went_l = np.zeros(len(garden.tanks.name))
+    np.add.at(went_l, list(garden.outlets.tank), _ran_l(minutes, Flows(garden).at(level_l).flow_l_min)[0])
+    return went_l
+
+
+def _ran_l(minutes: Array, flow_l_min: Array) -> Array:
+    """Litres of logged runs, (scenario, outlet), none where none was logged; minutes: (outlet,)."""
+    return np.where(np.isfinite(flow_l_min), flow_l_min, 0.0) * np.nan_to_num(minutes)
+
+
+def _still_to_do(day: Day, minutes: Array) -> Day:
+    """A day with its outlets' litres less those of the runs that were logged; minutes: (outlet,)."""
+    outlets = day.outlets
+    ran_l = _ran_l(minutes, outlets.flow_l_min)
+    beyond_store_l = np.maximum(ran_l - outlets.store_l, 0.0)
+    left_l = outlets.asked_l - ran_l
+    asked_l = np.where(left_l > SHORT_L, left_l, 0.0)
+    store_l = np.clip(outlets.store_l - ran_l, 0.0, asked_l)
+    mains_l = np.clip(outlets.mains_l - beyond_store_l, 0.0, asked_l)
+    return day._replace(
+        outlets=outlets._replace(
+            asked_l=asked_l,
+            store_l=store_l,
+            mains_l=mains_l,
+            given_l=store_l + mains_l,
+            due_l=np.where(np.isnan(minutes), outlets.due_l, asked_l),
+        )
+    )
+
+
+def _stores(known: Known, seen: Mapping[str, Read], passed: list[Day], level_l: Array) -> Iterator[Store]:
+    """passed: from today on. level_l: now, (tank,)."""
     for column, tank in enumerate(known.site.tank):
         needs = [
             (day.tanks.short_l[:, column] > SHORT_L)
             | ((tank.mains == "float") & (day.tanks.mains_l[:, column] > SHORT_L))
-            for day in passed[today:]
+            for day in passed
         ]
         lasts = [next((n for n, need in enumerate(needs) if need[lane]), None) for lane in (EXPECTED, DRY)]
-        level_l = float(passed[today - 1].tanks.level_l[EXPECTED, column])
-        yield Store(tank.name, tank.capacity_l, level_l, seen.get(tank.name), lasts[DRY], lasts[EXPECTED])
+        yield Store(
+            tank.name, tank.capacity_l, float(level_l[column]), seen.get(tank.name), lasts[DRY], lasts[EXPECTED]
+        )
 
 
-def _openings(known: Known, ahead: Ahead, passed: list[Day], first: dt.date) -> Iterator[Opening]:
-    today = (known.today - first).days
+def _openings(
+    known: Known, ahead: Ahead, passed: list[Day], rain_mm: Array, minutes: Array, fallen_mm: float
+) -> Iterator[Opening]:
+    """passed: from yesterday on. rain_mm: from today on, as expected. minutes: logged today, (outlet,)."""
+    known_days = (known.last + ahead.forecast * DAY - known.today).days + 1  # from today on, of which rain is forecast
+    looked = min(WAIT_DAYS, max(known_days, int(fallen_mm > 0.0)))
     for column, zone in enumerate(known.site.zone):
-        due = [float(day.outlets.asked_l[EXPECTED, column]) > SHORT_L for day in passed[today:]]
-        outlets = passed[today].outlets
+        due = [float(day.outlets.asked_l[EXPECTED, column]) > SHORT_L for day in passed[1:]]
+        outlets = passed[1].outlets
         following = next((number for number, opens in enumerate(due) if number and opens), None)
+        ran, left = float(minutes[column]), _minutes(passed[1], column)
+        share_left = left / (left + np.nan_to_num(ran)) if due[0] else 0.0
         yield Opening(
             zone.name,
-            _minutes(passed[today], column),
+            None if np.isnan(ran) else ran,
+            left,
             float(outlets.store_l[EXPECTED, column]),
             float(outlets.mains_l[EXPECTED, column]),
             float(outlets.unmet_l[EXPECTED, column]),
             None if following is None else known.today + following * DAY,
-            _wait(known, ahead, passed, first, zone.name) if due[0] else None,
+            _wait(known, passed[: looked + 1], rain_mm, zone.name, float(share_left)) if due[0] else None,
         )
 
 
@@ -192,50 +287,49 @@ def _minutes(day: Day, column: int) -> float:
     return float(day.outlets.asked_l[EXPECTED, column] / day.outlets.flow_l_min[EXPECTED, column])
 
 
-def _coming(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, hands: Hands) -> Iterator[Coming]:
-    today = (known.today - first).days
+def _coming(known: Known, ahead: Ahead, passed: list[Day], rain_mm: Array, hands: Hands) -> Iterator[Coming]:
+    """passed, rain_mm: from today on."""
     forecast_to = known.last + ahead.forecast * DAY
-    for number, day in enumerate(passed[today : today + WEEK_DAYS]):
+    for number, day in enumerate(passed[:WEEK_DAYS]):
         date = known.today + number * DAY
-        weather = ahead.weather.daily.loc[str(date)]
+        et0_mm = float(ahead.weather.daily["et0_mm"].loc[str(date)])
         opened = {
             zone.name: _minutes(day, column)
             for column, zone in enumerate(known.site.zone)
             if day.outlets.asked_l[EXPECTED, column] > SHORT_L
         }
         is_forecast, work = date <= forecast_to, float(hands.minutes(day)[EXPECTED])
-        yield Coming(date, float(weather["rain_mm"]), float(weather["et0_mm"]), is_forecast, opened, work)
+        yield Coming(date, float(rain_mm[number]), et0_mm, is_forecast, opened, work)
 
 
-def _wait(known: Known, ahead: Ahead, passed: list[Day], first: dt.date, zone: str) -> Wait | None:
-    """Forecast rain that brings the zone's beds what today's watering would, before any of them is thirsty.
+def _wait(known: Known, passed: list[Day], rain_mm: Array, zone: str, share_left: float) -> Wait | None:
+    """Rain that brings the zone's beds what the rest of today's watering would, before any of them is thirsty.
 
-    The beds are followed without water: each day's ETc dries them, rain wets them, and a bed is thirsty where more than
-    its readily available water is used up at the start of a day (FAO-56 eq. 84).
+    The beds are followed without that: each day's ETc dries them, rain wets them, and a bed is thirsty where more than
+    its readily available water is used up at the start of a day (FAO-56 eq. 84). passed: from yesterday on, as many
+    days as rain is known or forecast of. rain_mm: from today on. share_left: of today's watering that is still to do.
     """
-    today = (known.today - first).days
-    forecast_days = (known.last + ahead.forecast * DAY - known.today).days + 1
+    yesterday, *coming = passed
     columns = [
         column
         for column, bed in enumerate(known.site.bed)
-        if bed.zone == zone and passed[today].beds.planted[0, column]
+        if coming and bed.zone == zone and coming[0].beds.planted[0, column]
     ]
     if not columns:
         return None
-    depletion_mm = passed[today - 1].beds.depletion_mm[EXPECTED, columns]
-    wanted_mm = passed[today].beds.irrigation_mm[EXPECTED, columns]
+    watered_mm = coming[0].beds.irrigation_mm[EXPECTED, columns]
+    wanted_mm = share_left * watered_mm
+    depletion_mm = np.maximum(yesterday.beds.depletion_mm[EXPECTED, columns] - (watered_mm - wanted_mm), 0.0)
     fallen_mm, driest, bed = np.zeros(len(columns)), 0.0, ""
-    for number in range(min(WAIT_DAYS, forecast_days)):
-        beds = passed[today + number].beds
-        used = depletion_mm / beds.raw_mm[EXPECTED, columns]
-        if used.max() > driest:
+    for number, day in enumerate(coming):
+        used = depletion_mm / day.beds.raw_mm[EXPECTED, columns]
+        if not bed or used.max() > driest:
             driest, bed = float(used.max()), known.site.bed[columns[int(np.argmax(used))]].name
         if driest > 1.0:
             return None
-        rain_mm = beds.rain_mm[EXPECTED, columns]
-        fallen_mm = fallen_mm + rain_mm
-        depletion_mm = np.maximum(depletion_mm + beds.etc_mm[EXPECTED, columns] - rain_mm, 0.0)
-        if rain_mm.max() > 0.0 and np.all(fallen_mm >= wanted_mm):
-            forecast_mm = ahead.weather.daily["rain_mm"].loc[str(known.today) : str(known.today + number * DAY)].sum()
-            return Wait(known.today + number * DAY, float(forecast_mm), bed, driest)
+        fell_mm = day.beds.rain_mm[EXPECTED, columns]
+        fallen_mm = fallen_mm + fell_mm
+        depletion_mm = np.maximum(depletion_mm + day.beds.etc_mm[EXPECTED, columns] - fell_mm, 0.0)
+        if fell_mm.max() > 0.0 and np.all(fallen_mm >= wanted_mm):
+            return Wait(known.today + number * DAY, float(rain_mm[: number + 1].sum()), bed, driest)
     return None

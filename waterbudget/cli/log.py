@@ -11,9 +11,9 @@ from waterbudget.cli.options import Date, site_argument
 @click.command()
 @site_argument
 @click.option("--tank", "levels", multiple=True, metavar="TANK=LEVEL", help="Depth on a dip stick (38cm), or 420L.")
-@click.option("--gauge", "gauge_mm", type=float, metavar="MM", help="Rain in the gauge since it was last emptied.")
-@click.option("--ran", multiple=True, metavar="ZONE=MINUTES", help="How long a valve or hose was open that day.")
-@click.option("--mains", multiple=True, metavar="[TANK=]LITRES", help="Mains water used that day, by its meter.")
+@click.option("--gauge", "gauge_mm", type=float, metavar="MM", help="The day's rain, before you empty the gauge.")
+@click.option("--ran", multiple=True, metavar="ZONE=MINUTES", help="Minutes a valve or hose was open; 0: kept shut.")
+@click.option("--mains", multiple=True, metavar="[TANK=]LITRES", help="Mains water let into a store, by its meter.")
 @click.option("--on", "day", type=Date(), metavar="DATE", help="The day it was; default: today.")
 @click.option("--note", default="", metavar="TEXT", help="A remark beside it.")
 @click.option("--show", is_flag=True, help="Show the journal, newest last.")

@@ -22,8 +22,9 @@ def today(
     """What is to be watered today, how much is left, and is it worth waiting for rain?
 
     SITE is a site file; without it site.toml of this folder is taken, else the built-in example. The last levels of
-    journal.csv beside it count (waterbudget log), else start_l on the first day of the weather. The weather of a
-    station is fetched up to yesterday, and a forecast where the station has one; else give --forecast.
+    journal.csv beside it count (waterbudget log), else start_l on the first day of the weather; its runs, mains water
+    and rain count too. The weather of a station is fetched up to yesterday, and a forecast where the station has one;
+    else give --forecast.
 
     \b
     Example: waterbudget today data_demo/journal/site.toml --on 2031-07-02

@@ -15,12 +15,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from waterbudget.errors import InputError, OutputError
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 NAME = "journal.csv"
 COLUMNS = ("written_at", "date", "kind", "name", "value", "unit", "note", "line")
@@ -40,8 +37,8 @@ class Entry(NamedTuple):
     """What was seen or done on a day.
 
     kind: one of KINDS. name: the tank of a level, the zone of a run, the tank of mains water if it is known, else "".
-    value, unit: a level in cm or L, rain of a gauge in mm, a run in minutes, mains water in L, the number of a line
-    that is undone.
+    value, unit: a level in cm or L, the day's rain in the gauge in mm, a run in minutes, mains water in L, the number
+    of a line that is undone.
     """
 
     date: dt.date
@@ -110,17 +107,6 @@ def append(path: Path, entries_of: Callable[[Journal], Sequence[Entry]]) -> tupl
         opening = "" if content.endswith(b"\n") else "\n" if content else f"{HEADER}\n"
         _write(path, (opening + "".join(map(_row, lines))).encode())
     return lines
-
-
-def gauge_readings(journal: Journal) -> "pd.DataFrame":
-    """Rain of the days on which the gauge was read: columns date and rain_mm, in order; a day's readings add up."""
-    import pandas as pd
-
-    rain_mm: dict[dt.date, float] = {}
-    for line in journal.counting:
-        if line.entry.kind == GAUGE:
-            rain_mm[line.entry.date] = rain_mm.get(line.entry.date, 0.0) + line.entry.value
-    return pd.DataFrame({"date": pd.DatetimeIndex(list(rain_mm)), "rain_mm": list(rain_mm.values())})
 
 
 # ---- Reading -------------------------------------------------------------------------------------------------------

@@ -6,21 +6,24 @@ whole Jacobian is one run. Standard errors come from the Jacobian at the end and
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from waterbudget.journal.book import MAINS, RAN, Journal
+from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal
+from waterbudget.journal.diary import ByDay, Diary, diary_of, gauged
 from waterbudget.journal.quantities import Quantity, bounds, quantities_of
 from waterbudget.journal.readings import Readings, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.journal.search import search
 from waterbudget.simulate.days import Day
 from waterbudget.simulate.opened import Opened
+from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.weather.files import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,6 +34,7 @@ FAR_ERRORS = 4.0  # standard errors from one answer to another one
 MIXED = 1e4  # variance inflation of what three or more others together can stand in for
 RIDGE = 1e-10  # keeps the inverse of two columns that are the same
 AT_BOUND = 1e-6  # of the bounds' distance
+DAY = dt.timedelta(days=1)
 
 
 class Told(NamedTuple):
@@ -71,29 +75,34 @@ class Compared(NamedTuple):
 
 
 class Logged(NamedTuple):
-    """What was logged beside the levels, and what the fitted model has on the same days.
+    """What was logged beside the levels on the days of the fit after the first reading, and what stands beside that.
 
-    kind: "ran" in minutes or "mains" in litres; name: of the zone, "" for mains water.
+    kind, name: "ran" of a zone in minutes, "mains" of a tank in litres, or "gauge" of no name in millimetres. days:
+    with an entry, and logged: their sum. other_days, other: of a zone the days on which its plan opened it, as none was
+    logged, and for how many minutes; of a tank what its float valve or hose gave in the fitted model by itself; of the
+    gauge the rain of the weather that it stands in for.
     """
 
     kind: str
     name: str
     days: int
     logged: float
-    modelled: float
+    other_days: int
+    other: float
 
 
 @dataclass(frozen=True, eq=False)
 class Fit:
     """A garden's levels as logged, as modelled with what the site says, and with what fits best.
 
-    told: every quantity. alike: groups of those that cannot be told apart. rivals: other answers. dates: from the first
-    reading to the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the readings.
-    logged: runs and mains water beside the model's.
+    opened: the site, and its weather with the rain of the logged gauge. diary: what else was logged. told: every
+    quantity. alike: groups of those that cannot be told apart. rivals: other answers. dates: from the first reading to
+    the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the readings. logged: what
+    of the diary went into the fit.
     """
 
     opened: Opened
-    journal: Journal
+    diary: Diary
     readings: Readings
     told: tuple[Told, ...]
     alike: tuple[Alike, ...]
@@ -141,13 +150,15 @@ class Fit:
 
 
 def fit(opened: Opened, journal: Journal) -> Fit:
-    """Fit a site to the levels in its journal.
+    """Fit a site to the levels in its journal, watered and rained upon as was logged there, else by plan and weather.
 
     Raises InputError where the readings are too few, or it never rained between them.
     """
-    site = opened.site
+    site, unread = opened.site, opened.weather
+    diary = diary_of(site, journal)
+    opened = replace(opened, weather=gauged(unread, diary))
     readings = usable(site, opened.weather, journal)
-    model = Replay.of(site, opened.weather, readings)
+    model = Replay.of(site, opened.weather, readings, diary)
     quantities = quantities_of(site, readings.first_l)
     now = np.array([quantity.now for quantity in quantities])
     values, free = now, np.ones(len(quantities), dtype=np.bool_)
@@ -158,12 +169,13 @@ def fit(opened: Opened, journal: Journal) -> Fit:
         if not silent.any():
             break
         values, free = np.where(silent, now, values), free & ~silent
+    values = np.where(free, _rounded(quantities, values), values)
     told, alike = _errors(model, quantities, values, free)
     rivals = tuple(rival for other in others for rival in _rivals(told, other))
     now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), 1, 0)
     return Fit(
         opened=opened,
-        journal=journal,
+        diary=diary,
         readings=readings,
         told=told,
         alike=alike,
@@ -171,7 +183,7 @@ def fit(opened: Opened, journal: Journal) -> Fit:
         dates=opened.weather.between(readings.first_day, readings.last_day).dates,
         now_l=now_l,
         fitted_l=fitted_l,
-        logged=tuple(_logged(site, journal, readings, list(model.days(quantities, values[None])))),
+        logged=tuple(_logged(site, diary, readings, unread, list(model.days(quantities, values[None])))),
     )
 
 
@@ -184,6 +196,13 @@ def _speaking(model: Replay, quantities: Sequence[Quantity], values: Array) -> B
     notable = np.array([quantity.notable for quantity in quantities])
     speaks: BoolArray = np.abs(slopes * notable).max(axis=0) >= LEAST_EFFECT_L
     return speaks
+
+
+def _rounded(quantities: Sequence[Quantity], values: Array) -> Array:
+    """The values, those that a search left within a hair of a bound at the bound."""
+    low, high = bounds(quantities)
+    hair = AT_BOUND * (high - low)
+    return np.where(values - low <= hair, low, np.where(high - values <= hair, high, values))
 
 
 def _errors(
@@ -209,10 +228,9 @@ def _errors(
     spread = bread @ ((jacobian.T * scatter) @ jacobian + scatter.mean() * ridge) @ bread
     errors = np.full(len(values), np.nan)
     errors[free] = np.sqrt(np.diag(spread)) / length
-    low, high = bounds(quantities)
-    at_bound = np.minimum(values - low, high - values) <= AT_BOUND * (high - low)
+    at_bound = free & np.any(values == np.array(bounds(quantities)), axis=0)
     told = tuple(
-        Told(quantity, float(values[n]), float(errors[n]) if free[n] else None, bool(at_bound[n] and free[n]))
+        Told(quantity, float(values[n]), float(errors[n]) if free[n] else None, bool(at_bound[n]))
         for n, quantity in enumerate(quantities)
     )
     return told, tuple(_alike(bread, np.flatnonzero(free)))
@@ -247,23 +265,23 @@ def _rivals(told: Sequence[Told], other: Array) -> Iterator[Rival]:
 # ---- What was logged beside the levels -----------------------------------------------------------------------------
 
 
-def _logged(site: Site, journal: Journal, readings: Readings, passed: Sequence[Day]) -> Iterator[Logged]:
-    """Runs of each zone on the days with a logged one, and mains water over all days, beside the model's."""
-    runs: dict[str, dict[dt.date, float]] = {zone.name: {} for zone in site.zone}
-    mains_l, mains_days = 0.0, set[dt.date]()
-    for line in journal.counting:
-        day, kind, name, value = line.entry[:4]
-        if not readings.first_day < day <= readings.last_day:
-            continue
-        if kind == RAN and name in runs:
-            runs[name][day] = runs[name].get(day, 0.0) + value
-        elif kind == MAINS:
-            mains_l, mains_days = mains_l + value, mains_days | {day}
-    for number, (zone, minutes) in enumerate(runs.items()):
-        if minutes:
-            numbers = [(day - readings.first_day).days - 1 for day in minutes]
-            modelled = sum(float(passed[day].outlets.minutes_run[0, number]) for day in numbers)
-            yield Logged(RAN, zone, len(minutes), sum(minutes.values()), modelled)
-    if mains_days:
-        modelled = sum(float(day.tanks.mains_l[0].sum()) for day in passed)
-        yield Logged(MAINS, "", len(mains_days), mains_l, modelled)
+def _logged(site: Site, diary: Diary, readings: Readings, unread: Weather, passed: Sequence[Day]) -> Iterator[Logged]:
+    """What of the diary went into the fit. unread: the weather without the gauge; passed: the days as fitted."""
+    first = readings.first_day + DAY
+
+    def inside(days: ByDay) -> ByDay:
+        return {day: value for day, value in days.items() if first <= day <= readings.last_day}
+
+    for number, zone in enumerate(site.zone):
+        if minutes := inside(diary.ran[zone.name]):
+            logged = {(day - first).days for day in minutes}
+            ran = [float(day.outlets.minutes_run[0, number]) for n, day in enumerate(passed) if n not in logged]
+            yield Logged(RAN, zone.name, len(minutes), sum(minutes.values()), sum(map(bool, ran)), sum(ran))
+    for number, tank in enumerate(site.tank):
+        if litres := inside(diary.mains_l[tank.name]):
+            own_l = [float(day.tanks.mains_l[0, number]) for day in passed]
+            opened = sum(one_l > SHORT_L for one_l in own_l)
+            yield Logged(MAINS, tank.name, len(litres), sum(litres.values()), opened, sum(own_l))
+    if rain_mm := inside(diary.rain_mm):
+        instead_mm = unread.daily["rain_mm"].loc[[str(day) for day in rain_mm]]
+        yield Logged(GAUGE, "", len(rain_mm), sum(rain_mm.values()), len(instead_mm), float(instead_mm.sum()))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from waterbudget.errors import InputError
 from waterbudget.journal.book import LEVEL, Journal
+from waterbudget.journal.diary import left_out
 from waterbudget.journal.dip import litres_of
 from waterbudget.journal.quantities import quantities_of
 from waterbudget.site.model import Site
@@ -48,7 +49,7 @@ def usable(site: Site, weather: Weather, journal: Journal) -> Readings:
     Raises InputError where no tank has, naming what is missing, or where it never rained between them.
     """
     notes: list[str] = []
-    levels = _within(weather, _levels(site, journal, notes), notes)
+    levels = _within(weather, levels_of(site, journal, notes), notes)
     if not levels:
         raise InputError(
             f'{journal.path}: holds no level that can be used; log some: waterbudget log --tank "{site.tank[0].name}=…"'
@@ -68,7 +69,8 @@ def usable(site: Site, weather: Weather, journal: Journal) -> Readings:
     return readings
 
 
-def _levels(site: Site, journal: Journal, notes: list[str]) -> dict[str, dict[dt.date, float]]:
+def levels_of(site: Site, journal: Journal, notes: list[str]) -> dict[str, dict[dt.date, float]]:
+    """Logged levels [L] by tank and day, of the tanks that have some; what is left out is added to the notes."""
     tanks = {tank.name: tank for tank in site.tank}
     levels: dict[str, dict[dt.date, float]] = {tank: {} for tank in tanks}
     strange: dict[str, int] = {}
@@ -84,7 +86,7 @@ def _levels(site: Site, journal: Journal, notes: list[str]) -> dict[str, dict[dt
             levels[entry.name][entry.date] = litres
     for name, number in strange.items():
         why = "the site gives it no shape as deep as these depths" if name in tanks else "the site has no such tank"
-        notes.append(f"{name}: {number} logged levels are left out, as {why}.")
+        notes.append(left_out(name, number, "level", why))
     return {tank: days for tank, days in levels.items() if days}
 
 
@@ -96,10 +98,7 @@ def _within(
     for tank, days in levels.items():
         inside = {day: litres for day, litres in days.items() if first <= day <= last}
         if len(inside) < len(days):
-            notes.append(
-                f"{tank}: {len(days) - len(inside)} levels lie outside the weather, which is of {first} to {last}, "
-                "and are left out."
-            )
+            notes.append(left_out(tank, len(days) - len(inside), "level", f"the weather is of {first} to {last}"))
         if inside:
             kept[tank] = inside
     return kept

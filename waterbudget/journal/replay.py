@@ -6,9 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from waterbudget.journal.diary import Diary, done_of
 from waterbudget.journal.quantities import Quantity, bounds, with_values
 from waterbudget.journal.readings import Readings
 from waterbudget.physics.soil import taw
+from waterbudget.schedule.done import Done
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import Season, season_of
 from waterbudget.simulate.days import Day, Sky, days
@@ -27,6 +29,7 @@ JUMP = 3.0  # times the change the other way
 class Replay:
     """The days after the first reading up to the last, with the beds as dry as they were by then.
 
+    done: what was logged of these days, which goes before the plan; the run of a zone takes the flow of its scenario.
     rows, tanks: day (0 is that of the first reading) and tank of each reading; measured_l and weight, the same length.
     A reading weighs by its share of the store, as a dip stick errs by depth.
     """
@@ -34,20 +37,22 @@ class Replay:
     garden: Garden
     season: Season
     sky: Sky
+    done: Done
     rows: IntArray
     tanks: IntArray
     measured_l: Array
     weight: Array
 
     @classmethod
-    def of(cls, site: Site, weather: Weather, readings: Readings) -> "Replay":
-        """The days of some readings; up to a year before them is run to know the beds."""
+    def of(cls, site: Site, weather: Weather, readings: Readings, diary: Diary) -> "Replay":
+        """The days of some readings; up to a year before them is run, with what was logged of it, to know the beds."""
         first, last = readings.first_day, readings.last_day
         weather = weather.between(max(weather.dates[0].date(), first - dt.timedelta(RUN_UP_DAYS)), last)
         dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
         season, sky, garden = season_of(site, dates), sky_of(site, weather), _dated(garden_of(site), dates[0, 0])
+        done = done_of(site, diary, weather.dates[0].date(), last)
         begin = int((np.datetime64(first) - dates[0, 0]).astype(int)) + 1
-        *_, eve = days(garden, _some(season, slice(begin)), _sky(sky, slice(begin)))
+        *_, eve = days(garden, _some(season, slice(begin)), _sky(sky, slice(begin)), done)
         column = {tank.name: number for number, tank in enumerate(site.tank)}
         places = [
             ((day - first).days, column[tank], litres)
@@ -60,6 +65,7 @@ class Replay:
             garden=_going_on(garden, season, begin, eve) if begin < len(dates) else garden,
             season=_some(season, rest),
             sky=_sky(sky, rest),
+            done=Done(done.minutes[rest], done.poured_l[rest]),
             rows=rows,
             tanks=tanks,
             measured_l=measured_l.astype(np.float64),
@@ -68,7 +74,7 @@ class Replay:
 
     def days(self, quantities: Sequence[Quantity], values: Array) -> Iterator[Day]:
         """The days with a scenario for each row of values (scenario, quantity)."""
-        return days(with_values(self.garden, quantities, values), self.season, self.sky)
+        return days(with_values(self.garden, quantities, values), self.season, self.sky, self.done)
 
     def levels(self, quantities: Sequence[Quantity], values: Array) -> Array:
         """Level of every evening [L], (day, scenario, tank), that of the first reading's day before all others."""

@@ -25,10 +25,10 @@ from waterbudget.journal.book import (
     journal_path,
     read_journal,
 )
+from waterbudget.journal.diary import LET_IN
 from waterbudget.journal.dip import cm_of, litres_of
 from waterbudget.journal.entries import Said, entries_of, refuse_earlier, undoing
 from waterbudget.journal.fit import Fit, Told, fit
-from waterbudget.journal.keys import Change, write_changes, written
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.text import LEVELS, PICTURE_COLUMNS, block, month_row, short_name
@@ -36,6 +36,7 @@ from waterbudget.report.words import WIDTH, count, listed, litres, screen, secti
 from waterbudget.simulate.opened import HERE, open_site
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
+from waterbudget.site.write import Change, write_changes, written
 
 SHOWN_READINGS = 24
 CALLED = {LEVEL: "level", GAUGE: "rain in the gauge", RAN: "run", MAINS: "mains water", UNDO: "undoes"}
@@ -202,24 +203,29 @@ def _what_to_log(path: Path | None) -> Answer:
         "How full a store is, in the evening; by a dip stick if the site gives the store a shape, else in litres": (
             f"{log} --tank {shlex.quote(level)}"
         ),
-        "The rain in the gauge, in millimetres, before you empty it; 0 for a dry day": f"{log} --gauge 6.5",
+        "The day's rain in the gauge, in millimetres, before you empty it; 0 for a dry day": f"{log} --gauge 6.5",
         **(
             {
-                "How many minutes a line ran on a day": (
+                "How many minutes a line ran on a day, if not by its plan; 0 if it was kept shut": (
                     f"{log} --ran {shlex.quote(f'{site.zone[0].name}={site.zone[0].minutes:g}')}"
                 )
             }
             if site.zone
             else {}
         ),
-        "How many litres of mains water helped out, by its meter": f"{log} --mains 120",
+        "How many litres of mains water were let into a store, by its meter": (
+            f"{log} --mains {shlex.quote(f'{tank.name}=120')}"
+        ),
     }
     lines = [part for words, command in what.items() for part in (wrapped(f"{words}:"), f"    {command}")]
     names = [
         wrapped(f"Stores: {listed([one.name for one in site.tank])}."),
         *([wrapped(f"Lines: {listed([one.name for one in site.zone])}.")] if site.zone else []),
         wrapped("All of it may stand in one command. It is of today unless you add --on 2031-06-01."),
-        wrapped("Levels of every few days, some of them soon after rain, let waterbudget fit check the model."),
+        wrapped(
+            "Levels of every few days, some of them soon after rain, let waterbudget fit check the model. There and in "
+            "waterbudget today what you log goes before the plan and the weather of its day."
+        ),
     ]
     then = ["To look at it, and to take the last line back:", f"    {log} --show", f"    {log} --undo"]
     return Answer(screen(["What to log:"], lines, names, then), notes)
@@ -239,13 +245,14 @@ def answer_fit(path: Path | None, plot: Path | None, *, write: bool, overwrite: 
     opened = open_site(path, every_year=True)
     journal = read_journal(journal_path(path))
     fitted = fit(opened, journal)
-    notes = [*opened.notes, *journal.damaged, *fitted.readings.notes]
+    notes = [*opened.notes, *journal.damaged, *fitted.readings.notes, *fitted.diary.notes]
     if plot is not None:
         from waterbudget.report.journal_figure import fit_picture
 
         write_files({plot: fit_picture(fitted, plot.suffix)}, overwrite=overwrite)
         notes.append(f"Drawn: {plot}")
-    changes = [Change(one.quantity.kind, one.quantity.number, one.quantity.key, one.fitted) for one in fitted.changes]
+    told = [(one.quantity, one.fitted) for one in fitted.changes]
+    changes = [Change((of.kind, of.number, of.key), value) for of, value in told]
     copy = write_changes(path, opened.site, changes) if write and changes else None
     if copy is not None:
         notes.append(f"Written: {path}; as it was before: {copy}")
@@ -402,27 +409,45 @@ def _day_in(fitted: Fit, tank: str, column: int, per_column: int, start: int) ->
 
 
 def beside(fitted: Fit) -> Iterator[str]:
-    """Logged runs and mains water, and what the model has of them."""
+    """Logged runs, mains water and rain, and what stands beside them."""
+    mains = {tank.name: tank.mains for tank in fitted.site.tank}
     for logged in fitted.logged:
+        on_days = f"on {count(logged.days, 'day')}"
         if logged.kind == RAN:
-            days = count(logged.days, "logged day")
-            yield (
-                f"{logged.name} ran {logged.logged:,.0f} minutes on {days}; the model, which follows the plan in the "
-                f"site file, has {logged.modelled:,.0f} minutes there."
+            other = (
+                f"on {count(logged.other_days, 'other day')} it ran by its plan, for {logged.other:,.0f} minutes"
+                if logged.other_days
+                else "its plan opened it on no other day"
             )
-        else:
+            yield f"{logged.name} ran {logged.logged:,.0f} minutes {on_days} as logged; {other}."
+        elif logged.kind == GAUGE:
             yield (
-                f"Mains water: {litres(logged.logged)} L were logged on {count(logged.days, 'day')}; the model has "
-                f"{litres(logged.modelled)} L over all days."
+                f"Rain {on_days} is that of your gauge, {logged.logged:,.1f} mm, where the weather has "
+                f"{logged.other:,.1f} mm."
+            )
+        elif mains[logged.name] == LET_IN:
+            yield f"{litres(logged.logged)} L of mains water were let into {logged.name} {on_days} as logged."
+        else:
+            own = "float valve let in" if mains[logged.name] == "float" else "hose gave the lines"
+            yield (
+                f"{litres(logged.logged)} L of mains water were logged for {logged.name} {on_days}; they are not let "
+                f"in a second time, as in the model its {own} {litres(logged.other)} L on "
+                f"{count(logged.other_days, 'day')} by itself."
             )
 
 
 def assumptions(fitted: Fit) -> list[str]:
     """What the figures rest on."""
-    weather = fitted.opened.weather
+    weather, kinds = fitted.opened.weather, {logged.kind for logged in fitted.logged}
+    ran = (
+        "A line ran as logged, and by its plan on days without a line in the journal"
+        if RAN in kinds
+        else ("The lines ran by their plan, as no run was logged")
+    )
     return [
         f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}.",
-        "A level is that of the evening, after the day's rain and watering; the lines ran by their plan.",
+        f"A level is that of the evening, after the day's rain and watering. {ran}.",
+        *(["A reading of the gauge is the rain of its day."] if GAUGE in kinds else []),
         "Give or take is one standard error; twice that covers about 95 % if nothing but the dipping scatters.",
         "What else was not as in the site file, such as a clogged filter, goes into these numbers, too.",
         "The filter passes what the site file says; whatever else is lost goes into the runoff coefficient.",

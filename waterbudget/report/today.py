@@ -3,15 +3,19 @@
 import datetime as dt
 import json
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from waterbudget.change.ahead import days_ahead, read_forecast
 from waterbudget.change.forecast import station_forecast
-from waterbudget.change.known import known_on
-from waterbudget.change.now import Now, Opening, Readings, Store, now
-from waterbudget.journal.book import LEVEL, Journal, journal_path, read_journal
-from waterbudget.journal.dip import litres_of
+from waterbudget.change.known import DAY, Known, known_on
+from waterbudget.change.now import Coming, Now, Opening, Store, Wait, now
+from waterbudget.journal.book import Journal, journal_path, read_journal
+from waterbudget.journal.diary import LET_IN, diary_of, done_of, gauged
+from waterbudget.journal.readings import levels_of
 from waterbudget.output import write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
@@ -28,7 +32,6 @@ from waterbudget.report.words import (
     wrapped,
 )
 from waterbudget.simulate.totals import SHORT_L
-from waterbudget.site.model import Site
 from waterbudget.tables.cautions import cautions
 
 if TYPE_CHECKING:
@@ -63,23 +66,40 @@ def answer_today(
     elif on is None:
         weather, told = station_forecast(known)
     journal = read_journal(journal_path(known.path))
-    found = now(known, days_ahead(known, weather), levels(known.site, journal))
+    found, left_out = looked(known, weather, journal)
     contents = {} if ics is None else {ics: calendar_bytes(events(found))}
     write_files(contents, overwrite=overwrite)
-    notes = (*known.notes, *journal.damaged, *([told] if told else []), *(f"Written: {file}" for file in contents))
+    notes = (
+        *known.notes,
+        *journal.damaged,
+        *left_out,
+        *([told] if told else []),
+        *(f"Written: {file}" for file in contents),
+    )
     return Answer(today_json(found) if as_json else today_screen(found), notes)
 
 
-def levels(site: Site, journal: Journal) -> Readings:
-    """Logged levels of the site's tanks [L] by tank and day; a day's last reading counts."""
-    tanks = {tank.name: tank for tank in site.tank}
-    read: dict[str, dict[dt.date, float]] = {}
-    for line in journal.counting:
-        tank = tanks.get(line.entry.name) if line.entry.kind == LEVEL else None
-        level_l = None if tank is None else litres_of(tank, line.entry)
-        if level_l is not None:
-            read.setdefault(line.entry.name, {})[line.entry.date] = level_l
-    return read
+def looked(known: Known, forecast: "Weather | None", journal: Journal) -> tuple[Now, tuple[str, ...]]:
+    """A garden today as its journal up to today has it, and a note on each thing in there that does not count.
+
+    The rain of the gauge goes before that of the weather on days that are over, and adds to what is forecast of today.
+    """
+    site, today = known.site, known.today
+    notes: list[str] = []
+    levels = levels_of(site, journal, notes)
+    diary = diary_of(site, journal).until(today)
+    over = diary.until(today - DAY)
+    known = replace(known, weather=gauged(known.weather, over))
+    ahead = days_ahead(known, forecast)
+    ahead = replace(ahead, weather=gauged(ahead.weather, over))
+    done = done_of(site, diary, known.weather.dates[0].date(), ahead.weather.dates[-1].date())
+    for tank in site.tank:
+        if tank.mains != LET_IN and diary.mains_l[tank.name]:
+            own = "float valve" if tank.mains == "float" else "hose"
+            notes.append(
+                f"{tank.name}: logged mains water is not let in again, as the model opens its {own} by itself."
+            )
+    return now(known, ahead, levels, done, diary.rain_mm.get(today, 0.0)), (*notes, *diary.notes)
 
 
 def today_screen(found: Now) -> str:
@@ -101,16 +121,12 @@ def today_screen(found: Now) -> str:
 def verdict(found: Now) -> Iterator[str]:
     """What to open today, what to wait for, how long the stores last, and whether to have mains water ready."""
     if found.to_open:
-        yield f"Open {listed([f'{one.name} for {minutes(one.minutes)}' for one in found.to_open])} today."
+        yield f"Open {listed([f'{one.name} for {opening(one)}' for one in found.to_open])} today."
     elif not found.waiting:
-        yield "Nothing is to be watered today."
+        yield f"Nothing {'more ' if any(one.ran for one in found.openings) else ''}is to be watered today."
     for one in found.waiting:
         if one.wait is not None:
-            yield (
-                f"Leave {one.name} shut and wait: {one.wait.rain_mm:.0f} mm of rain are forecast by "
-                f"{day_name(one.wait.day, found)}, and until then its driest bed, {one.wait.bed}, has used no more "
-                f"than {percent(one.wait.driest)} of its easy water."
-            )
+            yield f"Leave {one.name} shut{waiting(one.wait, found)} of its easy water."
     yield lasting(found)
     if found.week_minutes:
         yield f"The next seven days take {weekly_work(found.week_minutes).removesuffix(' a week')}."
@@ -155,6 +171,20 @@ def raining(found: Now) -> str:
     return f"Without a forecast go by the season: {usual:.0f} mm of rain are usual in this week, on no certain day."
 
 
+def waiting(wait: Wait, found: Now) -> str:
+    """Which rain makes up for a watering, and how much its driest bed has used until then."""
+    used = f"its driest bed, {wait.bed}, has used no more than {percent(wait.driest)}"
+    if found.fallen_mm and not found.ahead.forecast:
+        return f": {wait.rain_mm:.0f} mm of rain have fallen today, and {used}"
+    come = "have fallen or are forecast" if found.fallen_mm else "are forecast"
+    return f" and wait: {wait.rain_mm:.0f} mm of rain {come} by {day_name(wait.day, found)}, and until then {used}"
+
+
+def opening(one: Opening) -> str:
+    """How long a zone is to be opened, or opened again."""
+    return minutes(one.minutes) + (" more" if one.ran else "")
+
+
 def minutes(number: float) -> str:
     """Minutes, whole where they are long."""
     shown = f"{number:.0f}" if number >= LONG_MINUTES else f"{round(number, 1):g}"
@@ -197,16 +227,17 @@ def basis(store: Store, found: Now) -> str:
 def zones(found: Now) -> list[str]:
     """A line for each zone."""
     rows = [(one.name, *state(one)) for one in found.openings]
-    head = ("Zones today", "open", "from store", "from mains", "not to be had", "next")
-    return table(head, rows, units=("", "minutes", "L", "L", "L", "")) if rows else []
+    head = ("Zones today", "ran", "open", "from store", "from mains", "not to be had", "next")
+    return table(head, rows, units=("", "minutes", "minutes", "L", "L", "L", "")) if rows else []
 
 
 def state(one: Opening) -> tuple[str, ...]:
     """What a zone does today."""
     following = "–" if one.next_day is None else f"{one.next_day.day} {one.next_day:%b}"
+    ran = "–" if one.ran is None else f"{one.ran:.1f}"
     if one.minutes <= 0.0 or one.wait is not None:
-        return ("wait" if one.wait else "shut", "–", "–", "–", following)
-    return (f"{one.minutes:.1f}", litres(one.store_l), litres(one.mains_l), litres(one.unmet_l), following)
+        return (ran, "wait" if one.wait else "done" if one.ran else "shut", "–", "–", "–", following)
+    return (ran, f"{one.minutes:.1f}", litres(one.store_l), litres(one.mains_l), litres(one.unmet_l), following)
 
 
 def week(found: Now) -> list[str]:
@@ -214,7 +245,7 @@ def week(found: Now) -> list[str]:
     rows = [
         (
             f"{day.day:%a} {day.day.day} {day.day:%b}",
-            "forecast" if day.is_forecast else "normal, dry",
+            _weather(day, found),
             f"{day.rain_mm:.1f}",
             f"{day.et0_mm:.1f}",
             "; ".join(f"{name} {number:.0f}" for name, number in day.minutes.items())[:40] or "–",
@@ -223,6 +254,12 @@ def week(found: Now) -> list[str]:
     ]
     head = ("Days ahead", "weather", "rain", "ET0", "by the plan")
     return table(head, rows, units=("", "", "mm", "mm", "minutes"))
+
+
+def _weather(day: Coming, found: Now) -> str:
+    if day.is_forecast:
+        return "forecast"
+    return "normal, your gauge" if found.fallen_mm and day.day == found.known.today else "normal, dry"
 
 
 # ---- What it rests on ----------------------------------------------------------------------------------------------
@@ -241,11 +278,14 @@ def assumptions(found: Now) -> Iterator[str]:
     for store in found.stores:
         if store.read is not None:
             yield reading(store)
-    yield f"Since then watered as planned, on this weather: {known.weather.source}, to {in_words(known.last)}."
+    yield f"Since then watered {watered(found)}, on this weather: {known.weather.source}, to {in_words(known.last)}."
+    if any(store.read is not None and store.read.day == known.today for store in found.stores):
+        yield "A level that was logged today counts as read after all else that was logged today."
     if known.bridged:
         yield (
             f"No weather is known yet of {count(known.bridged, 'day')} before today: "
-            f"{'the forecast' if ahead.forecast else 'dry days with the usual ET0'} stands in."
+            f"{'the forecast' if ahead.forecast else 'dry days with the usual ET0'} stands in, with the rain of the "
+            "gauge where it was logged."
         )
     if ahead.forecast:
         yield f"Forecast, no measurement: {ahead.source}, {count(ahead.forecast, 'day')}; a forecast can be wrong."
@@ -254,6 +294,25 @@ def assumptions(found: Now) -> Iterator[str]:
         "Waiting pays where forecast rain of three days brings the beds what today's watering would, and none of them "
         "uses up its readily available water before (FAO-56 eq. 84)."
     )
+
+
+def watered(found: Now) -> str:
+    """How the garden was watered since the oldest of the last readings, or all the time where a store has none."""
+    first = found.known.weather.dates[0].date()
+    read = [first - DAY if store.read is None else store.read.day for store in found.stores]
+    since = slice((min(read) - first).days + 1, _today(found) + 1)
+    runs = int(np.count_nonzero(~np.isnan(found.done.minutes[since])))
+    let_in_l = float(found.done.poured_l[since].sum())
+    but_for = [
+        *([count(runs, "logged run")] if runs else []),
+        *([f"{litres(let_in_l)} L of mains water that were let in"] if let_in_l else []),
+    ]
+    return f"as planned{' but for ' if but_for else ''}{listed(but_for)}"
+
+
+def _today(found: Now) -> int:
+    """The number of today, counted from the weather's first day."""
+    return (found.known.today - found.known.weather.dates[0].date()).days
 
 
 def reading(store: Store) -> str:
@@ -296,6 +355,7 @@ def today_json(found: Now) -> str:
         "usual_rain_mm_a_week": ahead.usual_rain_mm,
         "lasts_dry_days": found.lasts,
         "looked_days": found.looked,
+        "rain_logged_today_mm": found.fallen_mm,
         "work_minutes_per_week": found.week_minutes,
         "stores": [
             {

@@ -1,0 +1,305 @@
+"""Numbers are changed in a site file, and every other letter of it stays."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from waterbudget.errors import OutputError, SiteError
+from waterbudget.example import site_path
+from waterbudget.site.override import put
+from waterbudget.site.read import load_site
+from waterbudget.site.write import Change, changed, write_changes, written
+
+HOSE = Path(__file__).parent.parent.parent / "data_demo" / "hose" / "site.toml"
+SITE = """\
+# a garden
+[site]
+name = "Brackenfold"
+
+[[roof]]
+name = "Roof"  # of the shed
+tank = "Butt"
+area_m2 = 8
+covering = "metal sheet"
+# runoff_coefficient = 0.9
+
+# ---- Stores ----
+[[tank]]
+name = "Butt"
+capacity_l = 350
+start_l = 260
+loss_l_per_day = 0                  # dry below
+
+# the lean-to
+[[ roof ]]
+name = "[[tank]]"
+tank = "Butt"
+area_m2 = 3
+runoff_coefficient=0.5# old
+
+[[zone]]
+name = "Line"
+tank = "Butt"
+flow_l_min = 10   # by a bucket
+minutes = 5
+weekdays = [
+  "mon",
+  "thu",
+]
+"""
+CHANGES = [
+    Change(("roof", 0, "runoff_coefficient"), 0.71649),
+    Change(("roof", 1, "runoff_coefficient"), 0.6),
+    Change(("roof", 1, "first_flush_l"), 12.0),
+    Change(("tank", 0, "loss_l_per_day"), 2.5),
+    Change(("zone", 0, "flow_l_min"), 8.2),
+]
+
+
+def test_only_the_lines_of_the_changes_change():
+    before, after = SITE.splitlines(), changed(SITE, CHANGES).splitlines()
+    added = ["runoff_coefficient = 0.716", "first_flush_l = 12"]
+    assert [line for line in after if line not in before] == [
+        added[0],
+        "loss_l_per_day = 2.5                # dry below",
+        "runoff_coefficient=0.6 # old",
+        added[1],
+        "flow_l_min = 8.2  # by a bucket",
+    ]
+    assert after[after.index(added[0]) - 1] == 'covering = "metal sheet"'
+    assert [line for line in before if line not in after] == [
+        "loss_l_per_day = 0                  # dry below",
+        "runoff_coefficient=0.5# old",
+        "flow_l_min = 10   # by a bucket",
+    ]
+
+
+def test_a_key_is_added_below_a_list_of_several_lines():
+    after = changed(SITE, [Change(("zone", 0, "efficiency"), 0.75)])
+    assert after == SITE + "efficiency = 0.75\n"
+
+
+@pytest.mark.parametrize("text", [SITE, SITE.replace("\n", "\r\n")], ids=["lines", "windows"])
+def test_a_key_is_added_to_a_file_without_a_last_line_end(text):
+    after = changed(text.rstrip(), [Change(("zone", 0, "efficiency"), 0.75)])
+    assert after == changed(text, [Change(("zone", 0, "efficiency"), 0.75)])
+
+
+def test_windows_line_ends_stay():
+    text = SITE.replace("\n", "\r\n")
+    after = changed(text, CHANGES)
+    assert after.count("\r\n") == after.count("\n") == text.count("\n") + 2
+    assert after.replace("\r\n", "\n") == changed(SITE, CHANGES)
+
+
+LEAK = Change(("tank", 0, "leak"), 5.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "change", "after"),
+    [
+        # written in one line, with a remark in its column
+        ('tank = [{name = "Butt", leak = 25}]  # small\n', LEAK, 'tank = [{name = "Butt", leak = 5}]   # small\n'),
+        ("tank = [\n  {leak = 1.25},  # one\n  # none\n]  # all\n", LEAK,
+         "tank = [\n  {leak = 5},  # one\n  # none\n]  # all\n"),
+        ('tank = [{name = "Butt", start = 3}]\n', LEAK, 'tank = [{name = "Butt", start = 3, leak = 5}]\n'),
+        ("pump = {shutoff_m = 10, greatest_l_h = 500}\n", Change(("pump", "greatest_l_h"), 450.0),
+         "pump = {shutoff_m = 10, greatest_l_h = 450}\n"),
+        # text and lists of several lines that look like heads
+        ('[[tank]]\nname = """\n[[tank]]\nleak = 1\n"""\n', LEAK,
+         '[[tank]]\nname = """\n[[tank]]\nleak = 1\n"""\nleak = 5\n'),
+        ("[[tank]]\nname = '''\n[[tank]]'''\nleak = 1\n", LEAK, "[[tank]]\nname = '''\n[[tank]]'''\nleak = 5\n"),
+        ("[[roof]]\npoints = [\n[1, 2],\n[3, 4]]\n[[tank]]\nleak = 1\n", LEAK,
+         "[[roof]]\npoints = [\n[1, 2],\n[3, 4]]\n[[tank]]\nleak = 5\n"),
+        # heads and keys in quotes, with blanks and remarks
+        ("  [[tank]]\n", LEAK, "  [[tank]]\nleak = 5\n"),
+        ('[[ "tank" ]]  # [[tank]]\n"leak" = 1\n', LEAK, '[[ "tank" ]]  # [[tank]]\n"leak" = 5\n'),
+        ("[[tank]]\n'leak'\t=\t1\t# tabs\n", LEAK, "[[tank]]\n'leak'\t=\t5\t# tabs\n"),
+        # dotted keys
+        ("pump.shutoff_m = 10  # lift\n\n[[tank]]\n", Change(("pump", "shutoff_m"), 9.5),
+         "pump.shutoff_m = 9.5 # lift\n\n[[tank]]\n"),
+        ("pump.shutoff_m = 10\r\nsite.name = 'B'\r\n\r\n", Change(("pump", "greatest_l_h"), 400.0),
+         "pump.shutoff_m = 10\r\nsite.name = 'B'\r\npump.greatest_l_h = 400\r\n\r\n"),
+        # tables below a table, and not beside it
+        ("[[zone]]\n[[zone.line]]\nk = 1\n[[bed]]\n[[zone.line]]\nk = 2\n[[zone]]\n[[zone.line]]\n",
+         Change(("zone", 0, "line", 1, "k"), 3.0),
+         "[[zone]]\n[[zone.line]]\nk = 1\n[[bed]]\n[[zone.line]]\nk = 3\n[[zone]]\n[[zone.line]]\n"),
+        ("[[zone]]\nname = 1\n# none\n\n# the pipe\n[[zone.line]]\n", Change(("zone", 0, "flow"), 3.0),
+         "[[zone]]\nname = 1\nflow = 3\n# none\n\n# the pipe\n[[zone.line]]\n"),
+        ("[[zone]]\n[zone.pipe]\nk = 1\n[[zone]]\n[zone.pipe]\nk = 2\n", Change(("zone", 1, "pipe", "k"), 3.0),
+         "[[zone]]\n[zone.pipe]\nk = 1\n[[zone]]\n[zone.pipe]\nk = 3\n"),
+        ("[pump]  # ours\n# watts\n", Change(("pump", "shutoff_m"), 9.0), "[pump]  # ours\nshutoff_m = 9\n# watts\n"),
+    ],
+)  # fmt: skip
+def test_whatever_the_form(text, change, after):
+    assert changed(text, [change]) == after
+    assert changed(f"\ufeff{text}", [change]) == f"\ufeff{after}"
+
+
+@pytest.mark.parametrize("text", ["[[tank]]\n", "pump = 3\n[battery]\nvolts = 18\n"])
+def test_a_table_that_is_not_there_is_not_invented(text):
+    assert changed(text, [Change(("pump.", "shutoff_m"), 9.0)]) is None
+
+
+# ---- Any layout ----------------------------------------------------------------------------------------------------
+
+LINES = st.sampled_from(
+    [
+        "",
+        "# note",
+        "   # [[roof]]",
+        "area = 3  # [roof]",
+        'text = """\n[[roof]]\n# no remark\n"""',
+        "points = [\n[1, 2],\n]",
+    ]
+)
+BODY = st.lists(LINES, max_size=4, unique_by=lambda line: line.partition(" ")[0] if "=" in line else object())
+HEADS = {
+    "roof": ("[[roof]]", " [[ roof ]]  # a", '[["roof"]]'),
+    "tank": ("[[tank]]", "[[ tank]] # b"),
+    "zone": ("[[zone]]", "[['zone']]"),
+}
+VALUE = ("k = 1.25    # kept", "k=1", '"k" = 100', "\tk = 1_000\t# kept", None)
+
+
+@st.composite
+def layouts(draw):
+    """Lines of a site file with its tables in any order, the place of a number and the row it is in or added at."""
+    lines, places = draw(st.lists(LINES.filter(lambda line: "=" not in line), max_size=2)), []
+    for kind in draw(st.lists(st.sampled_from(list(HEADS)), min_size=1, max_size=6)):
+        number = sum(place[0] == kind for place, _, _ in places if len(place) == 2)
+        for place, heads in [
+            ((kind, number), HEADS[kind]),
+            *(
+                ((kind, number, "line", n), ("[[zone.line]]",))
+                for n in range(draw(st.integers(0, 2)))
+                if kind == "zone"
+            ),
+        ]:
+            value, body = draw(st.sampled_from(VALUE)), draw(BODY)
+            keys = [n + 1 for n, line in enumerate(body) if "=" in line]
+            at = draw(st.integers(0, len(body))) if value else max(keys, default=0)
+            body = [*body[:at], value, *body[at:]] if value else body
+            lines.append(draw(st.sampled_from(heads)))
+            places.append((place, len(lines) + at, value))
+            lines += body
+    return lines, *draw(st.sampled_from(places))
+
+
+@settings(deadline=None)
+@given(layouts(), st.floats(0.001, 1e5), st.sampled_from(["\n", "\r\n"]), st.sampled_from(["", "\ufeff"]))
+def test_in_any_layout_one_line_changes(layout, number, line_end, mark):
+    lines, place, row, value = layout
+    before = "\n".join([*lines, ""]).replace("\n", line_end)
+    wanted = tomllib.loads(before)
+    put(wanted, (*place, "k"), float(written(number)))
+    after = changed(mark + before, [Change((*place, "k"), number)])
+    assert tomllib.loads(after.removeprefix(mark)) == wanted
+    new_line = after.removeprefix(mark).split(line_end)[sum(line.count("\n") + 1 for line in lines[:row])]
+    kept = lines[:row], lines[row + (value is not None) :]
+    assert after == mark + "\n".join([*kept[0], new_line, *kept[1], ""]).replace("\n", line_end)
+    assert new_line.endswith("# kept") == (value or "").endswith("# kept")
+    if value and "    #" in value and len(written(number)) <= 6:
+        assert new_line.index("#") == value.index("#")
+
+
+# ---- Numbers -------------------------------------------------------------------------------------------------------
+
+
+@given(st.floats(1e-6, 1e6))
+def test_numbers_are_written_in_three_figures(value):
+    text = written(value)
+    assert "e" not in text or value < 1e-4
+    assert float(text) == pytest.approx(value, rel=0.005)
+    assert tomllib.loads(f"a = {text}")["a"] == float(text)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "0"), (0.71649, "0.716"), (2.0, "2"), (34.66, "34.7"), (1234.5, "1234"), (0.01, "0.01")]
+)
+def test_numbers_look_like_those_that_people_write(value, text):
+    assert written(value) == text
+
+
+# ---- Files ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_file_is_written_and_its_old_self_kept(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + SITE.encode())
+    for copy in ("site.toml.bak", "site.toml.bak2", "site.toml.bak3"):
+        before = path.read_bytes()
+        assert write_changes(path, load_site(path), CHANGES) == tmp_path / copy
+        assert (tmp_path / copy).read_bytes() == before
+    site = load_site(path)
+    assert [roof.runoff for roof in site.roof] == [0.716, 0.6]
+    assert (site.tank[0].loss_l_per_day, site.zone[0].flow_l_min) == (2.5, 8.2)
+    assert path.read_bytes().startswith(b"\xef\xbb\xbf# a garden")
+
+
+def test_the_example_is_changed_where_it_should_be(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_bytes(site_path().read_bytes())
+    changes = [Change(("roof", 1, "first_flush_l"), 4.0), Change(("zone", 1, "flow_l_min"), 5.5)]
+    write_changes(path, load_site(path), changes)
+    site = load_site(path)
+    assert (site.roof[1].first_flush_l, site.zone[1].flow_l_min) == (4.0, 5.5)
+    assert len(path.read_text("utf-8").splitlines()) == len(site_path().read_text("utf-8").splitlines()) + 1
+
+
+def test_jets_and_pump_are_changed_in_their_own_lines(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_bytes(HOSE.read_bytes())
+    changes = [Change(("zone", 0, "line", 0, "jets", 2, "k_l_h"), 2.5), Change(("pump", "greatest_l_h"), 431.7)]
+    write_changes(path, load_site(path), changes)
+    site = load_site(path)
+    assert [jets.k_l_h for jets in site.zone[0].hose.jets] == [3, 3, 2.5, 3]
+    assert (site.pump.shutoff_m, site.pump.greatest_l_h) == (10, 432)
+    pairs = zip(HOSE.read_text("utf-8").splitlines(), path.read_text("utf-8").splitlines(), strict=True)
+    assert [pair for pair in pairs if pair[0] != pair[1]] == [
+        ("k_l_h = 3", "k_l_h = 2.5"),
+        ("greatest_l_h = 500                  # how much it moves without lifting",
+         "greatest_l_h = 432                  # how much it moves without lifting"),
+    ]  # fmt: skip
+
+
+def test_a_file_that_became_another_is_left_alone(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_text(SITE)
+    site = load_site(path)
+    path.write_text(SITE.replace("area_m2 = 8", "area_m2 = 9"))
+    with pytest.raises(SiteError, match="was changed in the meantime"):
+        write_changes(path, site, CHANGES)
+    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]
+
+
+def test_what_cannot_be_written_is_told_for_doing_by_hand(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_text(SITE)
+    with pytest.raises(
+        SiteError, match=r"not written.* change by hand: tank\[1\]\.loss_l_per_day = 2\.5, battery\.vol"
+    ):
+        write_changes(path, load_site(path), [CHANGES[3], Change(("battery", "volts"), 12.0)])
+    assert path.read_text() == SITE
+    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]
+
+
+def test_a_folder_that_takes_no_file_keeps_its_own(tmp_path, monkeypatch):
+    path, opened = tmp_path / "site.toml", Path.open
+    path.write_text(SITE)
+    site = load_site(path)
+
+    def read_only(self, mode="r", *others, **named):
+        if "r" not in mode:
+            raise PermissionError(13, "Permission denied")
+        return opened(self, mode, *others, **named)
+
+    monkeypatch.setattr(Path, "open", read_only)  # as the bits of a folder do not hold for root
+    with pytest.raises(OutputError, match=r"site\.toml\.bak: cannot be written: Permission denied"):
+        write_changes(path, site, CHANGES)
+    monkeypatch.undo()
+    assert path.read_text() == SITE
+    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]

@@ -1,0 +1,127 @@
+"""What was done and measured in a garden beside its levels, day by day: runs, mains water that was let in, and rain."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal
+from waterbudget.schedule.done import Done
+from waterbudget.site.model import Site
+from waterbudget.units import Array
+from waterbudget.weather.files import Weather
+
+ByDay = dict[dt.date, float]
+LET_IN = "none"  # of a tank's mains: the model brings none by itself, so what is logged was let in by hand
+
+
+@dataclass(frozen=True)
+class Diary:
+    """What the lines of a journal that count say of each day, but for the levels; several of a day add up.
+
+    ran: minutes, by zone and day; 0 for a zone that was kept shut. mains_l: mains water [L], by tank and day. rain_mm:
+    of the gauge, by day. notes: what was left out, and why.
+    """
+
+    ran: Mapping[str, ByDay]
+    mains_l: Mapping[str, ByDay]
+    rain_mm: ByDay
+    notes: tuple[str, ...]
+
+    def until(self, last: dt.date) -> "Diary":
+        """What was known on a day: without later ones."""
+
+        def kept(days: ByDay) -> ByDay:
+            return {day: value for day, value in days.items() if day <= last}
+
+        return replace(
+            self,
+            ran={name: kept(days) for name, days in self.ran.items()},
+            mains_l={name: kept(days) for name, days in self.mains_l.items()},
+            rain_mm=kept(self.rain_mm),
+        )
+
+
+def diary_of(site: Site, journal: Journal) -> Diary:
+    """The diary of a site; lines of zones and tanks that it does not have are left out and told.
+
+    Mains water without a tank belongs to the only one there is; where there are several nobody knows which, and it is
+    left out.
+    """
+    ran: dict[str, ByDay] = {zone.name: {} for zone in site.zone}
+    mains_l: dict[str, ByDay] = {tank.name: {} for tank in site.tank}
+    rain_mm: ByDay = {}
+    strange: Counter[tuple[str, str]] = Counter()
+    for line in journal.counting:
+        entry = line.entry
+        if entry.kind == GAUGE:
+            _add(rain_mm, entry.date, entry.value)
+        elif entry.kind in {RAN, MAINS}:
+            things = ran if entry.kind == RAN else mains_l
+            name = site.tank[0].name if entry.kind == MAINS and not entry.name and len(site.tank) == 1 else entry.name
+            if name in things:
+                _add(things[name], entry.date, entry.value)
+            else:
+                strange[entry.kind, name] += 1
+    return Diary(ran, mains_l, rain_mm, tuple(_told(kind, name, lines) for (kind, name), lines in strange.items()))
+
+
+def done_of(site: Site, diary: Diary, first: dt.date, last: dt.date) -> Done:
+    """What was done from the first day to the last, both included.
+
+    A logged run stands in place of the plan of its zone on that day; a zone without one follows its plan. Mains water
+    of a tank with mains "none" was let into it. That of a tank with mains "float" came through the valve, and that of a
+    tank with mains "direct" from a hose to the beds, past the store: the model opens both by itself, so logged litres
+    of theirs are not let in a second time.
+    """
+    days = (last - first).days + 1
+    minutes = np.full((days, len(site.zone) + len(site.draw)), np.nan)
+    poured_l = np.zeros((days, len(site.tank)))
+    for column, zone in enumerate(site.zone):
+        _put(minutes[:, column], diary.ran[zone.name], first)
+    for column, tank in enumerate(site.tank):
+        if tank.mains == LET_IN:
+            _put(poured_l[:, column], diary.mains_l[tank.name], first)
+    return Done(minutes, poured_l)
+
+
+def gauged(weather: Weather, diary: Diary) -> Weather:
+    """The weather with the rain of the gauge on the days on which it was read, which its source tells.
+
+    A reading is the rain of its day, as in the file of [weather] gauge; it goes before that file, too.
+    """
+    import pandas as pd
+
+    rain_mm = pd.Series(diary.rain_mm, dtype="float64")
+    inside_mm = rain_mm[pd.DatetimeIndex(rain_mm.index).isin(weather.dates)]
+    if inside_mm.empty:
+        return weather
+    daily = weather.daily.copy()
+    daily.loc[pd.DatetimeIndex(inside_mm.index), "rain_mm"] = inside_mm.to_numpy()
+    days = f"{len(inside_mm)} day{'' if len(inside_mm) == 1 else 's'}"
+    return replace(weather, daily=daily, source=f"{weather.source}, with the rain of the logged gauge on {days}")
+
+
+def left_out(name: str, lines: int, what: str, why: str) -> str:
+    """A note on logged lines that do not count."""
+    return f"{name}: {lines} logged {what}{' is' if lines == 1 else 's are'} left out, as {why}."
+
+
+def _add(days: ByDay, day: dt.date, value: float) -> None:
+    days[day] = days.get(day, 0.0) + value
+
+
+def _put(column: Array, days: ByDay, first: dt.date) -> None:
+    for day, value in days.items():
+        if 0 <= (number := (day - first).days) < len(column):
+            column[number] = value
+
+
+def _told(kind: str, name: str, lines: int) -> str:
+    if kind == RAN:
+        return left_out(name, lines, "run", "the site has no such zone")
+    if name:
+        return left_out(f"Mains water of {name}", lines, "line", "the site has no such tank")
+    return left_out("Mains water", lines, "line", "no tank is named, of several; log it again as TANK=LITRES")
