@@ -6,7 +6,9 @@ import os
 import platform
 import subprocess
 import sys
+import tempfile
 import tracemalloc
+import warnings
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
@@ -17,15 +19,20 @@ from typing import NamedTuple
 import click
 import numpy as np
 from gardens import site_of, weather_of
+from hose import DEMO as HOSE_DEMO
+from line.zones import with_epanets_constants, zone
 from plain import plain_run
 
 import waterbudget
+from waterbudget.line.solve import solve
 from waterbudget.odds.outcomes import odds_of
 from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.hose import hose_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
 from waterbudget.simulate.lanes import sized
 from waterbudget.simulate.totals import add_up
+from waterbudget.site.override import raw_site
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
 from waterbudget.weather.blocks import block_years
@@ -38,6 +45,7 @@ LANES, SUMMER_DAYS = 1000, 153
 PLAIN_LANES = 3  # the plain loop runs this many gardens, and its time counts by the garden and day
 PLAIN_DAYS = 365  # and of many years this many days
 SUMMERS, SIZES, YEARS, YEARS_DAYS = 500, 200, 30, 10_958  # days of 30 years in a row
+JETS, ZONES, FEW_ZONES = 40, 10_000, 50  # the few run one after the other, and their time counts by the zone
 GROWING_LANES, GROWING_DAYS = (1, 10, 100, 1000, 10_000), (153, 1530, 11_000)
 FIRST_DAY, NEW_YEAR = dt.date(2031, 5, 1), dt.date(2031, 1, 1)
 SUMMER, YEAR = ("05-01", "09-30"), ("01-01", "12-31")
@@ -92,7 +100,17 @@ def main():
         f"{os.cpu_count()} cores, {processor()}, {platform.system()}; Python {platform.python_version()}, "
         f"numpy {np.__version__}. Medians of {TIMES} interleaved runs, of {LONG_TIMES} where they take seconds."
     )
-    measures = (start_rows, single_rows, lane_rows, odds_rows, size_rows, generator_rows, growth_rows, memory_rows)
+    measures = (
+        start_rows,
+        single_rows,
+        lane_rows,
+        odds_rows,
+        size_rows,
+        hose_rows,
+        generator_rows,
+        growth_rows,
+        memory_rows,
+    )
     rows = [Row("measured", "waterbudget", "against", "ratio", "aim"), *(row for rows in measures for row in rows())]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
@@ -217,6 +235,95 @@ def size_rows():
         season_and_sky(rows, dates_of(rows)),
         times=LONG_TIMES,
     )
+
+
+def hose_rows():
+    """Watering lines: alone, very many at once, and in the days of a garden."""
+    yield from one_line_rows()
+    yield many_lines_row()
+    yield from level_rows()
+
+
+def one_line_rows():
+    """A ring of jets against the same zone given to wntr, which writes EPANET's files, runs it and reads them."""
+    name = f"1 watering line, a ring of {JETS} jets"
+    if find_spec("wntr") is None:
+        yield Row(name, "", "not measured: wntr is not installed", "", ">= 1x faster")
+        return
+    from line.test_wntr import input_file
+    from wntr.network import WaterNetworkModel
+    from wntr.sim import EpanetSimulator
+
+    line = with_epanets_constants(zone(JETS))
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "zone.inp"
+        file.write_text(input_file(line, np.ones(JETS, dtype=bool)), "ascii")
+        with warnings.catch_warnings(action="ignore"):  # that it changes no unit of the roughness
+            network = WaterNetworkModel(str(file))
+
+        def epanet():
+            return EpanetSimulator(network).run_sim(file_prefix=str(Path(folder) / "run"))
+
+        jets_l_h = 3.6e6 * epanet().node["demand"].iloc[0][[f"jet{n}" for n in range(JETS)]].to_numpy()
+        np.testing.assert_allclose(solve(line).jets_l_h[0], jets_l_h, rtol=1e-4)  # wntr writes few digits
+        ours, theirs = side_by_side(lambda: solve(line), epanet)
+    against = f"{milliseconds(theirs)}, a call of wntr (EPANET)"
+    yield Row(name, f"{1e3 * ours:.2f} ms", against, f"{theirs / ours:.1f}x faster", ">= 1x faster")
+
+
+def many_lines_row():
+    """Very many rings in one call against one after the other."""
+    chance = np.random.default_rng(40)
+    lines = zone(JETS, k_l_h=chance.uniform(4.0, 12.0, (ZONES, 1)), source_m=chance.uniform(0.0, 1.2, ZONES))
+
+    def one_by_one():
+        return [solve(lines.take([n])).total_l_h[0] for n in range(FEW_ZONES)]
+
+    np.testing.assert_allclose(solve(lines).total_l_h[:FEW_ZONES], one_by_one(), rtol=1e-8)
+    ours, plain = side_by_side(lambda: solve(lines), one_by_one, times=LONG_TIMES)
+    plain *= ZONES / FEW_ZONES
+    each = f"{milliseconds(ours)}, {1e6 * ours / ZONES:.0f} us a line"
+    against = f"{plain:.1f} s, one after the other ({FEW_ZONES}, scaled)"
+    return Row(f"{ZONES} watering lines in one call", each, against, f"{plain / ours:.0f}x faster", "")
+
+
+def level_rows():
+    """A garden whose line follows the level of its store against one of fixed flow, alone and in many sizes.
+
+    They are the same where the store is so low that its level counts for nothing.
+    """
+    raw = raw_site(HOSE_DEMO / "site.toml")
+    rows, capacity_l = weather(SUMMER_DAYS), np.linspace(500.0, 5000.0, SIZES)
+    pairs = {height_m: level_gardens(raw, height_m) for height_m in (1e-6, 1.13)}
+    sky = season_and_sky(rows, dates_of(rows))[1]
+    season = season_of(site_of(raw), dates_of(rows))
+
+    def totals(garden):
+        return add_up(garden, days(garden, season, sky))
+
+    for name in ("outlets.asked_l", "outlets.unmet_l", "tanks.spilled_l", "tanks.mains_l"):
+        follows, fixed = (totals(garden).sums[name] for garden in pairs[1e-6])
+        np.testing.assert_allclose(follows, fixed, rtol=1e-5)
+    for lanes in (1, SIZES):
+        follows, fixed = (garden if lanes == 1 else sized(garden, 0, capacity_l) for garden in pairs[1.13])
+        ours, theirs = side_by_side(lambda garden=follows: totals(garden), lambda garden=fixed: totals(garden))
+        name = f"{lanes} garden{'s' if lanes > 1 else ''} x {SUMMER_DAYS} days, a line that follows the level"
+        yield Row(name, milliseconds(ours), f"{milliseconds(theirs)}, fixed flow", f"{ours / theirs:.2f}x", "<= 1.3x")
+
+
+def level_gardens(raw, height_m):
+    """The garden with a line, its store so high, and the same with the flow and shares of a half full store."""
+    tank, *tanks = raw["tank"]
+    sizes = {"shape", *(key for key in tank if key.startswith("inner_"))}
+    tank = {key: value for key, value in tank.items() if key not in sizes} | {"inner_height_m": height_m}
+    raw = raw | {"tank": [tank, *tanks]}
+    site = site_of(raw)
+    hose = hose_of(site, site.zone[0], 0.5)
+    on_beds = dict(zip(hose.beds, hose.beds_l_min[0], strict=True))
+    first, *others = raw["zone"]
+    beds = [bed | ({"share": on_beds[bed["name"]]} if bed.get("zone") == first["name"] else {}) for bed in raw["bed"]]
+    fixed = {key: value for key, value in first.items() if key != "line"} | {"flow_l_min": hose.total_l_min[0]}
+    return garden_of(site), garden_of(site_of(raw | {"zone": [fixed, *others], "bed": beds}))
 
 
 def compiled_rows(what, ours, garden, season_and_sky, times=TIMES):

@@ -1,14 +1,17 @@
 """The bucket test end to end, and its way into the site file."""
 
 import re
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
-from hose import garden
+from hose import BY_GRAVITY, garden
 
 from waterbudget import load_site
 from waterbudget.cli.bucket import bucket
 from waterbudget.cli.main import Commands
+from waterbudget.line.solve import solve
 from waterbudget.schedule.hose import hose_of
 
 GROUP = Commands("waterbudget", commands={"bucket": bucket})
@@ -63,6 +66,148 @@ def test_only_some_jets_open(tmp_path):
     assert whole < 2.0 * half_l_min
 
 
+# ---- Two buckets ---------------------------------------------------------------------------------------------------
+
+WEAK = ("^greatest_l_h = 500", "greatest_l_h = 400")
+LOW = ("^shutoff_m = 10 ", "shutoff_m = 7 ")
+NO_SECOND = '--also is "{}"; write open jets and seconds with their units, such as 12jets,95s, and 12jets,95s,5L'
+SMALL = (r"^k_l_h = 3\b", "k_l_h = 2.5")
+
+
+def seconds_for_10_l(path, jets):
+    """How long ten litres take from the first jets of the North line, with the store as on the first day."""
+    site = load_site(path)
+    line = hose_of(site, site.zone[0], 0.6).line
+    some = replace(line, opening=np.where(np.arange(line.jet_m.shape[1]) < jets, line.opening, 0.0))
+    return 36000.0 / solve(some).total_l_h[0]
+
+
+def two_buckets(real, jets=(36, 12)):
+    """The options for two buckets from a garden as it really is, timed to a tenth of a second."""
+    first, second = (f"{seconds_for_10_l(real, number):.1f}" for number in jets)
+    return ("--litres", 10, "--seconds", first, "--jets", jets[0], "--also", f"{jets[1]}jets,{second}s")
+
+
+@pytest.mark.parametrize(
+    ("real", "words", "key", "figure"),
+    [((WEAK, SMALL), (), "greatest_l_h", 400.0), ((LOW, SMALL), ("--find", "shutoff_m"), "shutoff_m", 7.0)],
+)
+def test_two_buckets_tell_the_pump_and_both_are_written(tmp_path, real, words, key, figure):
+    path, watch = garden(tmp_path / "file"), ("--stopwatch-s", 0.1, "--mark-l", 0.02)
+    before = path.read_text("utf-8").splitlines()
+    told = ask(path, "North line", *two_buckets(garden(tmp_path / "real", *real)), *watch, *words, "--write")
+    assert told.exit_code == 0, told.stderr
+    site = load_site(path)
+    assert [jets.k_l_h for jets in site.zone[0].hose.jets] == pytest.approx([2.5] * 4, rel=0.01)
+    assert getattr(site.pump, key) == pytest.approx(figure, rel=0.02)
+    assert {"greatest_l_h": 500.0, "shutoff_m": 10.0} | {key: getattr(site.pump, key)} == site.pump.model_dump(
+        include={"greatest_l_h", "shutoff_m"}
+    )
+    changed = [new for old, new in zip(before, path.read_text("utf-8").splitlines(), strict=True) if old != new]
+    assert [line.partition(" =")[0] for line in changed if line.partition(" =")[0] != "k_l_h"] == [key]
+    assert len(changed) == 5
+    value, least, most = map(float, re.search(rf"{key} +[\d.]+ +([\d.]+) +([\d.]+) +([\d.]+)", told.stdout).groups())
+    assert least < figure < most
+    assert value == getattr(site.pump, key)
+    screen = " ".join(told.stdout.split())
+    assert "The pump gives less than the site file says: by the buckets it" in screen
+    assert "A clogged filter, a kinked hose or an empty battery does that, too" in screen
+    assert f"The figures of the jets and {key} of the pump are now those of the buckets." in screen
+    assert max(map(len, told.stdout.splitlines())) <= 100
+
+
+def test_two_buckets_that_bear_the_nameplate_out(tmp_path):
+    path = garden(tmp_path)
+    before = path.read_bytes()
+    told = ask(path, "North line", *two_buckets(path, (12, 36)))
+    assert told.exit_code == 0
+    screen = " ".join(told.stdout.split())
+    assert "with 12 jets open and 4.65 L/min (279 L/h) with 36" in screen
+    assert "The pump is as the site file says: by the buckets it moves 500 L/h without lifting" in screen
+    assert "All jets open as in the site file give 4.65 L/min" in screen
+    assert "--write puts the buckets' there" in screen
+    assert re.search(r"shutoff_m +10 +believed", told.stdout)
+    assert path.read_bytes() == before
+
+
+def test_a_pump_better_than_its_nameplate_is_doubted(tmp_path):
+    real = garden(tmp_path / "real", ("^greatest_l_h = 500", "greatest_l_h = 700"))
+    told = ask(garden(tmp_path), "North line", *two_buckets(real))
+    assert "Pumps seldom beat their nameplate" in " ".join(told.stdout.split())
+
+
+def test_another_bucket_has_another_mark(tmp_path):
+    path = garden(tmp_path)
+    first, second = seconds_for_10_l(path, 36), seconds_for_10_l(path, 12)
+    words = ("North line", "--litres", 10, "--seconds", first)
+    limits = [
+        re.search(r"greatest_l_h +500 +\d+ +(\d+) +(\d+)", ask(path, *words, "--also", also).stdout).groups()
+        for also in (f"12 jets, {second:.2f} s", f"{second / 2:.2f}s,5L,12jets")
+    ]
+    (same_least, same_most), (least, most) = ([int(limit) for limit in pair] for pair in limits)
+    assert least < same_least < same_most < most
+
+
+def test_a_flow_that_goes_before_the_line_is_that_of_the_new_pump(tmp_path):
+    real = garden(tmp_path / "real", WEAK)
+    path = garden(tmp_path, (r"^minutes = 5", "flow_l_min = 4.2\nminutes = 5"))
+    ask(path, "North line", *two_buckets(real, (18, 6)), "--stopwatch-s", 0.1, "--write")
+    assert load_site(path).zone[0].flow_l_min == pytest.approx(600.0 / seconds_for_10_l(real, 36), rel=0.01)
+
+
+def test_other_lines_on_the_pump_are_named(tmp_path):
+    path = garden(tmp_path)
+    text = path.read_text("utf-8")
+    zone = text[text.index('[[zone]]\nname = "North line"') : text.index('[[zone]]\nname = "South line"')]
+    third = re.sub('bed = ".*"', 'bed = "Pea bed"', zone.replace("North line", "Third line"))
+    bed = '[[bed]]\nname = "Pea bed"\narea_m2 = 2\nzone = "Third line"\nsoil = "loam"\n'
+    path.write_text(f"{text}\n{third}\n{bed}", "utf-8")
+    told = ask(path, "North line", *two_buckets(garden(tmp_path / "real")))
+    assert "The pump drives Third line, too" in told.stdout, told.stderr
+
+
+@pytest.mark.parametrize(
+    ("changes", "words", "fault"),
+    [
+        ((), ("--also", "12,95"), f"{NO_SECOND.format('12,95')} where the bucket was another one"),
+        ((), ("--also", "12jets"), NO_SECOND.format("12jets")),
+        ((), ("--also", "12.5jets,95s"), NO_SECOND.format("12.5jets,95s")),
+        ((), ("--also", "12jets,95s,96s"), NO_SECOND.format("12jets,95s,96s")),
+        ((), ("--also", "12jets,9,5s"), NO_SECOND.format("12jets,9,5s")),
+        ((), ("--also", "12jets,-95s"), NO_SECOND.format("12jets,-95s")),
+        ((), ("--also", ""), NO_SECOND.format("")),
+        ((), ("--also", "12jets,0s"), "--also: seconds are 0; write the seconds until it was full, such as 52, above"),
+        ((), ("--also", "12jets,95s,0L"), "--also: litres are 0; write the litres in the bucket at its mark, such as"),
+        ((), ("--also", "12jets,0.5s"), "--stopwatch-s is 1; write by how much it may be wrong, from 0 to below 0.5"),
+        ((), ("--also", "0jets,95s"), '--also: "North line" has 36 jets; write 1 to that'),
+        ((), ("--also", "37jets,95s"), '--also: "North line" has 36 jets; write 1 to that'),
+        ((), ("--also", "36jets,95s"), "--also: 36 jets open in both tests tell nothing of the pump; shut some in one"),
+        ((), ("--jets", 12, "--also", "12jets,95s"), "--also: 12 jets open in both tests tell nothing of the pump"),
+        ((), ("--find", "shutoff_m"), "--find: goes with --also, a second bucket"),
+        ((), ("--also", "12jets,100s"), "--also: no pump explains both: with more jets open the zone gave too little"),
+        ((), ("--also", "34jets,130s"), "--also: mark and watch are too coarse to tell the pump from these two; "),
+        ((), ("--also", "12jets,100s"), "; fewer jets in one of them and a larger bucket tell more"),
+        (BY_GRAVITY, ("--also", "12jets,95s"), "site.toml has no [pump], so one bucket tells all; leave the"),
+        ((("^ring = true", "pumped = false\nring = true"),), ("--also", "12jets,95s"),
+         '--also: "North line" runs by gravity, so one bucket tells all; leave the option out'),
+        (((r"^shutoff_m = .*\ngreatest_l_h = .*", "points = [[0, 10], [300, 6]]"),), ("--also", "12jets,95s"),
+         "gives points of the pump; write shutoff_m and greatest_l_h of its nameplate in their place, or leave"),
+        (((r'^(bed = "Tomato bed"\ncount = 9)', r"\1\nopening = 0"),), ("--also", "9jets,95s"),
+         '--also: the first 9 jets of "North line" are shut in '),
+    ],
+)  # fmt: skip
+def test_two_buckets_that_tell_nothing_are_one_clear_line(tmp_path, changes, words, fault):
+    path = garden(tmp_path, *changes)
+    told = ask(path, "North line", "--litres", 10, "--seconds", 129, *words, "--write")
+    assert (told.exit_code, told.stdout) == (REFUSED, "")
+    (line,) = told.stderr.splitlines()
+    assert fault in line
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["cups.csv", "site.toml", "weather.csv"]
+
+
+# ---- Into the site file --------------------------------------------------------------------------------------------
+
+
 def test_writing_keeps_remarks_and_the_file_as_it_was(tmp_path):
     path = garden(tmp_path, ("^k_l_h = 3  ", "l_h_at_1_bar = 9.58  "))
     before = path.read_bytes()
@@ -91,6 +236,33 @@ def test_windows_line_ends_stay(tmp_path):
     assert ask(path, "North line", "--litres", 10, "--seconds", 120, "--write").exit_code == 0
     written = path.read_bytes()
     assert written.count(b"\n") == written.count(b"\r\n")
+
+
+def test_tables_of_several_kinds_stay_in_their_order(tmp_path):
+    """A pump between the zones, and each bed below the zone that waters it."""
+    path = garden(tmp_path)
+    text = path.read_text("utf-8")
+    pump = text[text.index("[pump]") : text.index("[battery]")]
+    bed = text[text.index('[[bed]]\nname = "Salad bed"') : text.index('[[bed]]\nname = "Carrot bed"')]
+    text = text.replace(pump, "").replace(bed, "")
+    text = text.replace('[[zone]]\nname = "South line"', f'{pump}{bed}[[zone]]\nname = "South line"')
+    path.write_text(text, "utf-8")
+    assert ask(path, "North line", "--litres", 10, "--seconds", 110, "--write").exit_code == 0
+    after = re.sub(r"(?m)^k_l_h = [\d.]+ +(?=#)", "k_l_h = 3 ", path.read_text("utf-8"))
+    assert re.sub(r"(?m)^k_l_h = [\d.]+", "k_l_h = 3", after) == re.sub(r"(?m)^k_l_h = 3 +", "k_l_h = 3 ", text)
+
+
+def test_a_file_that_became_another_meanwhile_is_left_alone(tmp_path, monkeypatch):
+    path = garden(tmp_path)
+
+    def changed_meanwhile(*words):
+        path.write_text(path.read_text("utf-8").replace("minutes = 5", "minutes = 6"), "utf-8")
+        return solve(*words)
+
+    monkeypatch.setattr("waterbudget.report.fieldtest.solve", changed_meanwhile)
+    told = ask(path, "North line", "--litres", 10, "--seconds", 110, "--write")
+    assert (told.exit_code, told.stderr) == (REFUSED, f"{path}: was changed in the meantime; try again\n")
+    assert not path.with_name("site.toml.bak").exists()
 
 
 def test_a_zone_without_a_line_gets_its_flow(tmp_path):
@@ -154,5 +326,7 @@ def test_jets_need_a_line_and_a_zone_a_name(tmp_path):
     path = garden(tmp_path)
     told = ask(path, "South line", "--litres", 10, "--seconds", 52, "--jets", 3)
     assert told.stderr == '--jets: "South line" has no [[zone.line]], so its jets are unknown; leave the option out\n'
+    told = ask(path, "South line", "--litres", 10, "--seconds", 52, "--also", "3jets,95s")
+    assert told.stderr == '--also: "South line" has no [[zone.line]], so its jets are unknown; leave the option out\n'
     told = ask(path, "North", "--litres", 10, "--seconds", 52)
     assert told.stderr == f'{path}: "North" is no zone; name "North line"\n'

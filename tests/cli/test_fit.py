@@ -4,15 +4,13 @@ import json
 import shutil
 
 import pytest
-from click.testing import CliRunner
+from asking import Asker
 from journal.invented import DEMO, TRUE
 
 from waterbudget.cli.fit import fit
-from waterbudget.cli.main import Commands
 from waterbudget.site.read import load_site
 
-GROUP = Commands("waterbudget", commands={"fit": fit})
-REFUSED = 2
+ask = Asker(fit)
 
 
 @pytest.fixture
@@ -20,19 +18,6 @@ def garden(tmp_path):
     shutil.copytree(DEMO, tmp_path / "journal")
     shutil.copy(DEMO.parent / "weather.csv", tmp_path)
     return tmp_path / "journal"
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["fit", *map(str, words)], catch_exceptions=False)
-
-
-def told(*words):
-    """The one line with which words are refused."""
-    result = ask(*words)
-    assert result.exit_code == REFUSED
-    assert not result.stdout
-    (line,) = result.stderr.splitlines()
-    return line
 
 
 def test_nothing_is_written_unless_told(garden):
@@ -65,7 +50,7 @@ def test_what_fits_best_is_written_with_a_copy_of_the_old_file(garden):
 def test_a_picture_that_is_there_is_kept_unless_told(garden):
     plot = garden / "fit.png"
     plot.write_text("mine")
-    assert told(garden / "site.toml", "--plot", plot).endswith(
+    assert ask.told(garden / "site.toml", "--plot", plot).endswith(
         "is there already; choose another name or add --overwrite"
     )
     assert plot.read_text() == "mine"
@@ -73,23 +58,23 @@ def test_a_picture_that_is_there_is_kept_unless_told(garden):
 
 def test_another_kind_of_picture_is_refused_before_anything_is_written(garden):
     before = (garden / "site.toml").read_bytes()
-    assert "choose .png, .svg or .pdf" in told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
+    assert "choose .png, .svg or .pdf" in ask.told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
     assert (garden / "site.toml").read_bytes() == before
 
 
 def test_a_journal_with_too_few_levels_is_refused(garden):
     path = garden / "journal.csv"
     path.write_text("\n".join(path.read_text("utf-8").splitlines()[:5]) + "\n", "utf-8")
-    assert told(garden / "site.toml") == (
+    assert ask.told(garden / "site.toml") == (
         f"{path}: Class-room tank: 4 of the 8 levels that a fit of it needs; log 4 more, some of them soon after rain"
     )
 
 
 def test_a_garden_without_a_journal_is_refused(garden):
     (garden / "journal.csv").unlink()
-    assert "journal.csv: holds no level that can be used; log some" in told(garden / "site.toml")
+    assert "journal.csv: holds no level that can be used; log some" in ask.told(garden / "site.toml")
 
 
 def test_a_folder_without_a_site_is_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert told().startswith("site.toml: there is none here; name your site file, or start one")
+    assert ask.told().startswith("site.toml: there is none here; name your site file, or start one")

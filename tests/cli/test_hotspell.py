@@ -5,29 +5,14 @@ import shutil
 from pathlib import Path
 
 import pytest
+from asking import REFUSED, Asker
 from brackenfold import stations, waterbudget_
-from click.testing import CliRunner
 
 from waterbudget.cli.hotspell import hotspell
-from waterbudget.cli.main import Commands
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 SCHOOL, ALLOTMENT = DEMO / "site.toml", DEMO / "allotment" / "site.toml"
-GROUP = Commands("waterbudget", commands={"hotspell": hotspell})
-REFUSED = 2
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["hotspell", *map(str, words)], catch_exceptions=False)
-
-
-def told(*words):
-    """The one line with which words are refused."""
-    result = ask(*words)
-    assert result.exit_code == REFUSED
-    assert not result.stdout
-    (line,) = result.stderr.splitlines()
-    return line
+ask = Asker(hotspell)
 
 
 def test_the_demo_garden():
@@ -65,7 +50,7 @@ def test_the_files(tmp_path):
     assert result.stderr.splitlines() == [f"Written: {picture}", f"Written: {calendar}"]
     assert picture.read_bytes().startswith(b"\x89PNG")
     assert calendar.read_bytes().startswith(b"BEGIN:VCALENDAR")
-    again = told(ALLOTMENT, "--ics", calendar)
+    again = ask.told(ALLOTMENT, "--ics", calendar)
     assert again == f"{calendar}: is there already; choose another name or add --overwrite"
     assert ask(ALLOTMENT, "--ics", calendar, "--overwrite").exit_code == 0
 
@@ -100,7 +85,7 @@ def test_a_garden_without_a_site_here_is_the_example(tmp_path, monkeypatch):
     ],
 )
 def test_what_cannot_be_is_told_in_a_line(words, line):
-    assert told(SCHOOL, *words) == line
+    assert ask.told(SCHOOL, *words) == line
 
 
 @pytest.mark.parametrize(
@@ -120,7 +105,7 @@ def test_a_site_without_latitude_is_told_so(tmp_path):
     )
     rows += [f"2031-07-{day:02d},0,4,24" for day in range(1, 11)]
     (tmp_path / "demo" / "weather.csv").write_text("\n".join(rows), "utf-8")
-    assert told(site).startswith("site.latitude_deg: is missing; add latitude_deg = 53.1")
+    assert ask.told(site).startswith("site.latitude_deg: is missing; add latitude_deg = 53.1")
 
 
 def test_the_weather_of_a_station_leads_up_to_it(tmp_path, monkeypatch):

@@ -2,18 +2,12 @@
 
 import json
 
-from click.testing import CliRunner
+from asking import REFUSED, Asker
 from hose import garden
 
 from waterbudget.cli.line import line
-from waterbudget.cli.main import Commands
 
-GROUP = Commands("waterbudget", commands={"line": line})
-REFUSED = 2
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["line", *map(str, words)], catch_exceptions=False)
+ask = Asker(line)
 
 
 def test_the_answer_stands_on_the_screen(tmp_path):

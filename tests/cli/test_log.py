@@ -5,15 +5,13 @@ import json
 import shutil
 
 import pytest
-from click.testing import CliRunner
+from asking import REFUSED, Asker
 from journal.invented import DEMO
 
 from waterbudget.cli.log import log
-from waterbudget.cli.main import Commands
 from waterbudget.journal.book import read_journal
 
-GROUP = Commands("waterbudget", commands={"log": log})
-REFUSED = 2
+ask = Asker(log)
 
 
 @pytest.fixture
@@ -22,19 +20,6 @@ def garden(tmp_path, monkeypatch):
     shutil.copy(DEMO / "site.toml", tmp_path)
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["log", *map(str, words)], catch_exceptions=False)
-
-
-def told(*words):
-    """The one line with which words are refused."""
-    result = ask(*words)
-    assert result.exit_code == REFUSED
-    assert not result.stdout
-    (line,) = result.stderr.splitlines()
-    return line
 
 
 def entries(folder):
@@ -72,7 +57,7 @@ def test_a_named_site_and_day(garden, tmp_path, monkeypatch):
     (line,) = read_journal(garden / "journal.csv").lines
     assert line.entry.date == dt.date(2025, 6, 1)
     assert ask(garden / "site.toml", "--gauge", 3, "--on", "2025-06-01").exit_code == 0
-    assert told(garden / "site.toml", "--gauge", 3, "--on", "2025-05-31").startswith(
+    assert ask.told(garden / "site.toml", "--gauge", 3, "--on", "2025-05-31").startswith(
         "--on: 2025-05-31 lies before the last gauge, of 2025-06-01"
     )
     assert len(entries(garden)) == 2
@@ -99,7 +84,7 @@ def test_undoing_adds_a_line_and_takes_none_away(garden):
     assert "undoes line 2" in " ".join(ask("--undo").stdout.split())
     assert (garden / "journal.csv").read_bytes().startswith(before)
     assert json.loads(ask("--undo", "--json").stdout)["lines"][0]["value"] == 1.0
-    assert told("--undo") == "journal.csv: holds no line to undo"
+    assert ask.told("--undo") == "journal.csv: holds no line to undo"
     assert [line.number for line in read_journal(garden / "journal.csv").counting] == []
 
 
@@ -108,7 +93,7 @@ def test_a_line_by_its_number(garden):
         ask("--gauge", rain)
     ask("--undo", "--line", 2)
     assert [line.number for line in read_journal(garden / "journal.csv").counting] == [1, 3]
-    assert told("--undo", "--line", 2) == "--line: 2 is undone already, by line 4"
+    assert ask.told("--undo", "--line", 2) == "--line: 2 is undone already, by line 4"
 
 
 def test_a_torn_line_is_told_beside_the_answer(garden):
@@ -143,7 +128,7 @@ def test_without_an_option_it_says_what_to_log(garden):
     ],
 )
 def test_wrong_words_are_refused_in_one_line_and_nothing_is_written(garden, words, line):
-    assert line in told(*words)
+    assert line in ask.told(*words)
     assert [path.name for path in garden.iterdir()] == ["site.toml"]
 
 
@@ -156,6 +141,6 @@ def test_words_that_cannot_be_read_are_usage_errors(words):
 
 def test_a_folder_without_a_site_is_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert told("--gauge", 1).startswith("site.toml: there is none here")
-    assert "there is no such file" in told("garden.toml", "--gauge", 1)
+    assert ask.told("--gauge", 1).startswith("site.toml: there is none here")
+    assert "there is no such file" in ask.told("garden.toml", "--gauge", 1)
     assert not list(tmp_path.iterdir())

@@ -6,15 +6,13 @@ import click
 import numpy as np
 import pandas as pd
 import pytest
-from click.testing import CliRunner
+from asking import REFUSED, Asker
 from odds.records import FIRST_YEAR, fulda, seattle, steady, written
 
-from waterbudget.cli.main import Commands
 from waterbudget.cli.odds import odds
 from waterbudget.odds.summers import METHODS
 
-GROUP = Commands("waterbudget", commands={"odds": odds})
-REFUSED = 2
+ask = Asker(odds)
 
 
 @pytest.fixture(scope="module")
@@ -25,19 +23,6 @@ def ten(tmp_path_factory):
 @pytest.fixture(scope="module")
 def four(tmp_path_factory):
     return written(tmp_path_factory.mktemp("seattle"), seattle())
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["odds", *map(str, words)], catch_exceptions=False)
-
-
-def told(*words):
-    """The one line with which words are refused."""
-    result = ask(*words)
-    assert result.exit_code == REFUSED
-    assert not result.stdout
-    (line,) = result.stderr.splitlines()
-    return line
 
 
 def test_ten_summers_of_fulda(ten):
@@ -101,7 +86,7 @@ def test_a_table_and_a_picture_are_written(ten, tmp_path):
 def test_nothing_is_overwritten_unless_told(ten, tmp_path):
     out = tmp_path / "years.csv"
     out.write_text("mine")
-    assert told(ten, "--out", out) == f"{out}: is there already; choose another name or add --overwrite"
+    assert ask.told(ten, "--out", out) == f"{out}: is there already; choose another name or add --overwrite"
     assert out.read_text() == "mine"
     assert ask(ten, "--out", out, "--overwrite").exit_code == 0
     assert out.read_text().startswith("year,")
@@ -109,13 +94,13 @@ def test_nothing_is_overwritten_unless_told(ten, tmp_path):
 
 def test_a_picture_of_another_kind_leaves_no_file(ten, tmp_path):
     picture = tmp_path / "fan.gif"
-    line = told(ten, "--plot", picture, "--out", tmp_path / "years.csv")
+    line = ask.told(ten, "--plot", picture, "--out", tmp_path / "years.csv")
     assert line == f"{picture}: is no picture's name; end it in .png, .svg or .pdf"
     assert not list(tmp_path.iterdir())
 
 
 def test_table_and_picture_need_two_names(ten, tmp_path):
-    line = told(ten, "--plot", tmp_path / "a.png", "--out", tmp_path / "a.png")
+    line = ask.told(ten, "--plot", tmp_path / "a.png", "--out", tmp_path / "a.png")
     assert line.endswith("is asked for as table and as picture; give them two names")
 
 
@@ -139,7 +124,7 @@ def test_table_and_picture_need_two_names(ten, tmp_path):
     ],
 )
 def test_wrong_words_are_refused_in_one_line(ten, words, line):
-    assert line in told(ten, *words)
+    assert line in ask.told(ten, *words)
 
 
 @pytest.mark.parametrize("words", [("--years", "many"), ("--rain", "0,85"), ("--method", "dice"), ("--start-l", "3")])
@@ -157,24 +142,24 @@ def test_one_summer_is_no_odds():
 
 def test_a_record_without_the_season_is_refused(tmp_path):
     path = written(tmp_path, fulda().loc["1979-06-01":"1979-12-31"])
-    assert "holds 1979-06-01 to 1979-12-31, of which no year is complete" in told(path)
+    assert "holds 1979-06-01 to 1979-12-31, of which no year is complete" in ask.told(path)
 
 
 @pytest.mark.parametrize("method", ["blocks", "chain"])
 def test_four_years_are_too_few_to_draw_from(four, method):
-    assert "has 4 whole years, too few to draw others from" in told(four, "--method", method)
+    assert "has 4 whole years, too few to draw others from" in ask.told(four, "--method", method)
 
 
 def test_a_given_et0_cannot_be_made_warmer(tmp_path):
     path = written(tmp_path, fulda().assign(et0_mm=3.0))
-    assert "its ET0 is given as et0_mm and cannot be made warmer" in told(path, "--warmer", 1)
+    assert "its ET0 is given as et0_mm and cannot be made warmer" in ask.told(path, "--warmer", 1)
     assert ask(path, "--rain", 0.9).exit_code == 0
 
 
 def test_hot_days_without_a_maximum_are_refused(tmp_path):
     path = written(tmp_path, steady().daily)
-    assert told(path) == "zone[1].hot_above_c needs a tmax_c column; add one to the weather"
-    assert str(FIRST_YEAR) not in told(path)
+    assert ask.told(path) == "zone[1].hot_above_c needs a tmax_c column; add one to the weather"
+    assert str(FIRST_YEAR) not in ask.told(path)
 
 
 def test_the_choice_of_methods_is_that_of_the_library():

@@ -7,14 +7,12 @@ from pathlib import Path
 
 import click
 import pytest
-from click.testing import CliRunner
+from asking import Asker
 
-from waterbudget.cli.main import Commands
 from waterbudget.cli.size import size
 
 DATA_DEMO = Path(__file__).parent.parent.parent / "data_demo"
-GROUP = Commands("waterbudget", commands={"size": size})
-REFUSED = 2
+ask = Asker(size)
 
 
 @pytest.fixture
@@ -24,17 +22,6 @@ def folder(tmp_path, monkeypatch):
         shutil.copy(DATA_DEMO / name, tmp_path)
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-def ask(*words):
-    return CliRunner().invoke(GROUP, ["size", *map(str, words)], catch_exceptions=False)
-
-
-def told(*words):
-    """The lines with which words are refused."""
-    result = ask(*words)
-    assert (result.exit_code, result.stdout) == (REFUSED, "")
-    return result.stderr.splitlines()
 
 
 @pytest.mark.usefixtures("folder")
@@ -79,7 +66,7 @@ def test_files_are_written_and_told(folder):
         "work_minutes_per_week",
     ]
     assert b"<svg" in (folder / "sizes.svg").read_bytes()
-    assert told(*words) == [
+    assert ask.told_all(*words) == [
         f"{name}: is there already; choose another name or add --overwrite" for name in ("sizes.csv", "sizes.svg")
     ]
     assert ask(*words, "--overwrite").exit_code == 0
@@ -121,7 +108,7 @@ def test_without_a_site_the_example_is_taken(tmp_path, monkeypatch):
 def test_wrong_input_is_told_and_nothing_is_written(folder, words, lines):
     before = sorted(folder.iterdir())
     files = [] if "--plot" in words else ["--out", "new.csv", "--plot", "new.png"]
-    assert told("site.toml", *words, *files) == lines
+    assert ask.told_all("site.toml", *words, *files) == lines
     assert sorted(folder.iterdir()) == before
 
 
@@ -143,20 +130,20 @@ def test_wrong_input_is_told_and_nothing_is_written(folder, words, lines):
 )
 def test_offers_that_cannot_be_read_are_told_by_their_row(folder, text, lines):
     (folder / "bad.csv").write_text(text, "utf-8")
-    assert told("site.toml", "--options", "bad.csv", "--out", "new.csv") == lines
+    assert ask.told_all("site.toml", "--options", "bad.csv", "--out", "new.csv") == lines
     assert not (folder / "new.csv").exists()
 
 
 @pytest.mark.parametrize("method", ["blocks", "chain"])
 @pytest.mark.usefixtures("folder")
 def test_one_summer_is_too_little_to_draw_from(method):
-    (line,) = told("site.toml", "--method", method)
+    (line,) = ask.told_all("site.toml", "--method", method)
     assert line.startswith("weather.csv: holds 2031-05-01 to 2031-09-30")
 
 
 @pytest.mark.usefixtures("folder")
 def test_years_are_drawn_not_recorded():
-    (line,) = told("site.toml", "--years", 200)
+    (line,) = ask.told_all("site.toml", "--years", 200)
     assert line.startswith("years is 200, and the method records takes every recorded summer as it was")
 
 

@@ -1,10 +1,14 @@
 """waterbudget bucket."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from waterbudget.cli.options import FILE, tell
+
+if TYPE_CHECKING:
+    from waterbudget.line.fieldtest import PumpFigure
 
 
 @click.command()
@@ -16,6 +20,16 @@ from waterbudget.cli.options import FILE, tell
 @click.option("--level-l", type=float, metavar="LITRES", help="Litres in the store; default: those of the first day.")
 @click.option("--mark-l", type=float, default=0.2, show_default=True, metavar="L", help="Error of the mark.")
 @click.option("--stopwatch-s", type=float, default=1.0, show_default=True, metavar="S", help="Error of the watch.")
+@click.option(
+    "--also",
+    metavar="JETS,SECONDS",
+    help="A second bucket, with other jets open, tells the pump, too: 12jets,95s; of other litres 12jets,95s,5L.",
+)
+@click.option(
+    "--find",
+    type=click.Choice(["greatest_l_h", "shutoff_m"]),
+    help="With --also: which figure of the pump to find; the other is believed. Default: greatest_l_h.",
+)
 @click.option("--write", is_flag=True, help="Put the result into the site file; the old one is kept beside it.")
 def bucket(
     site: Path,
@@ -26,18 +40,22 @@ def bucket(
     level_l: float | None,
     mark_l: float,
     stopwatch_s: float,
+    also: str | None,
+    find: "PumpFigure | None",
     *,
     write: bool,
 ) -> None:
     """What flows, by bucket and watch, and which jets explain it?
 
-    Lead all the water of the ZONE into a bucket and time it. SITE is the site file.
+    Lead all the water of the ZONE into a bucket and time it. SITE is the site file. Time a second bucket with the far
+    jets shut, and the two tell what the pump gives, too.
 
     \b
     Example: waterbudget bucket data_demo/hose/site.toml "North line" --litres 10 --seconds 120
+    Example: waterbudget bucket data_demo/hose/site.toml "North line" --litres 10 --seconds 138 --also 12jets,330s
     """  # noqa: D301
     from waterbudget.report.fieldtest import Timed, answer_bucket
 
-    timed = Timed(litres, seconds, mark_l, stopwatch_s, jets, level_l)
+    timed = Timed(litres, seconds, mark_l, stopwatch_s, jets, level_l, also, find)
     answer = answer_bucket(site, zone, timed, write=write)
     tell(answer)

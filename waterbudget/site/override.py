@@ -5,13 +5,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
-from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from waterbudget.errors import SiteError
-from waterbudget.site.links import Fault, Keys, Raw, link_faults
+from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
-from waterbudget.site.read import ONCE, TABLES, load_site, wording
+from waterbudget.site.read import ONCE, TABLES, load_site, site_of
 
 
 class Column(NamedTuple):
@@ -34,12 +33,7 @@ def raw_site(path: Path) -> Raw:
 
 def checked_site(table: Raw, where: str) -> Site:
     """The checked site of changed tables. Raises SiteError with every fault: where, key, what is wrong."""
-    site, faults = None, list[Fault]()
-    try:
-        site = Site.model_validate(table)
-    except ValidationError as error:
-        faults += [(detail["loc"], wording(detail)) for detail in error.errors(include_url=False)]
-    faults += link_faults(table)
+    site, faults = site_of(table)
     if site is None or faults:
         raise SiteError(f"{where}: {called(place, table)}: {said}" for place, said in faults)
     return site

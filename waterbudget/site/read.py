@@ -93,16 +93,21 @@ def load_site(path: str | Path) -> Site:
     """
     path = Path(path)
     faults: list[Fault] = []
-    table = _spelt(_toml(path), "", (), faults)
-    site = None
+    site, more = site_of(_spelt(_toml(path), "", (), faults))
+    faults += more
+    if site is None or faults:
+        raise SiteError(f"{path}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
+    return site
+
+
+def site_of(table: Raw) -> tuple[Site | None, list[Fault]]:
+    """The site of the tables of a file, and every fault of theirs; None where a key is at fault."""
+    site, faults = None, list[Fault]()
     try:
         site = Site.model_validate(table)
     except ValidationError as error:
         faults += [(detail["loc"], wording(detail)) for detail in error.errors(include_url=False)]
-    faults += link_faults(table)
-    if site is None or faults:
-        raise SiteError(f"{path}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
-    return site
+    return site, faults + link_faults(table)
 
 
 def dotted(place: Keys) -> str:
