@@ -133,9 +133,7 @@ def _runs(garden, season, sky):
     simple = replace(outlets, run_l=ones * PLAIN_RUN, hot_run_l=ones * HOT_RUN, when_dry=never, refill=never)
     plan = Plan(simple, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
     none = np.zeros((1, len(garden.beds.name)))
-    return np.concatenate(
-        [plan.asked_l(day, plan.due_l(day), none, none, none > 0.0) for day in range(len(season.dates))]
-    )
+    return np.concatenate([plan.asked_l(*due, none, none, none > 0.0) for due in plan.days_due()])
 
 
 @njit(**AS_NUMPY)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, islice
 
 import numpy as np
 import pytest
@@ -48,7 +48,8 @@ def plan_of(site, length, first=FIRST, rain_mm=None, tmax_c=None):
 def asked_l(plan, day, depletion_mm=(), raw_mm=(), planted=()):
     """What each outlet asks for; the beds as given at the start of the day."""
     beds = np.array([depletion_mm]), np.array([raw_mm]), np.array([planted], dtype=bool)
-    return plan.asked_l(day, plan.due_l(day), *beds)[0].tolist()
+    due = next(islice(plan.days_due(), day, None))
+    return plan.asked_l(due.litres, due.asking, *beds)[0].tolist()
 
 
 def open_days(zone, length=14, first=FIRST, **weather):

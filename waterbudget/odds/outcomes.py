@@ -12,6 +12,7 @@ from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, Sky, days
 from waterbudget.simulate.hands import Hands
+from waterbudget.simulate.lanes import of_felt_beds
 from waterbudget.simulate.run import started
 from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
@@ -180,7 +181,8 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
     if (dates == dates[:, :1]).all():
         dates = dates[:, :1]  # the beds' season is reckoned once for all
     hands, levels = Hands(site, garden), Levels(garden)
-    passing = hands.watch(days(garden, season_of(site, dates), sky))
+    few, season = of_felt_beds(garden, season_of(site, dates))
+    passing = hands.watch(days(few, season, sky))
     totals = add_up(garden, levels.watch(passing) if keep_levels else passing, SUMMED)
     first_short = totals.firsts["short"]
     return Odds(

@@ -1,7 +1,9 @@
 """The watering plan: which outlets ask for water today, and for how much."""
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cached_property, reduce
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,6 +21,16 @@ def days_ahead(scenarios: int) -> int:
     return max(1, min(MOST_DAYS_AHEAD, LANE_DAYS_AHEAD // scenarios))
 
 
+class Due(NamedTuple):
+    """What each outlet would ask for on a day if no bed had a say [L], (scenario, outlet).
+
+    At the flow that run_l and hot_run_l are reckoned with. asking: whether it asks in any scenario.
+    """
+
+    litres: Array
+    asking: list[bool]
+
+
 @dataclass(frozen=True)
 class Plan:
     """The plan of a garden over the days of a run.
@@ -31,57 +43,39 @@ class Plan:
     dates: Dates
     rain_mm: Array
     tmax_c: Array | None
-    _ahead: dict[int, tuple[Array, list[list[bool]]]] = field(
-        default_factory=dict, init=False, repr=False, compare=False
-    )
 
-    def due_l(self, day: int) -> Array:
-        """What each outlet would ask for if no bed had a say, (scenario, outlet), on a day of the run counted from 0.
+    def days_due(self) -> Iterator[Due]:
+        """What is due on each day of the run, worked out for some days at once."""
+        some = days_ahead(max(self.dates.shape[1], self.rain_mm.shape[1], len(self.outlets.run_l)))
+        for first in range(0, len(self.dates), some):
+            due_l = self._due_l(slice(first, first + some))
+            yield from map(Due, due_l.swapaxes(1, 2), np.any(due_l, axis=2).tolist())
 
-        At the flow that run_l and hot_run_l are reckoned with.
-        """
-        due_l, _ = self._on(day)
-        return due_l
-
-    def asked_l(self, day: int, due_l: Array, depletion_mm: Array, raw_mm: Array, planted: BoolArray) -> Array:
+    def asked_l(
+        self, due_l: Array, asking: Sequence[bool], depletion_mm: Array, raw_mm: Array, planted: BoolArray
+    ) -> Array:
         """What each outlet asks for [L], (scenario, outlet).
 
-        due_l: what it would ask for if no bed had a say, at today's flow. depletion_mm and raw_mm of the beds at the
-        start of the day, planted: (scenario, bed), depletion_mm with a row for every scenario.
+        due_l: what it would ask for if no bed had a say, at today's flow; asking: as in Due. depletion_mm and raw_mm of
+        the beds at the start of the day, planted: (scenario, bed), depletion_mm with a row for every scenario.
         """
-        _, is_due = self._on(day)
-        asked_l: Array = np.empty((len(depletion_mm), len(is_due)), dtype=np.float64, order="F")
+        asked_l: Array = np.empty((len(depletion_mm), len(asking)), dtype=np.float64, order="F")
         asked_l[:] = due_l
-        if any(is_due[zone] for zone in self._opened_when_dry):
+        if any(asking[zone] for zone in self._opened_when_dry):
             dry_beds = (depletion_mm >= self._dry_at * raw_mm) & planted
             for zone, beds in self._opened_when_dry.items():
                 asked_l[:, zone] *= reduce(
                     np.logical_or, [dry_beds[:, bed] for bed in beds], ~self.outlets.when_dry[:, zone]
                 )
-        if any(is_due[zone] for zone in self._refilled):
+        if any(asking[zone] for zone in self._refilled):
             lacking_l = np.maximum(depletion_mm - self._leave_mm, 0.0) * (planted * self._l_per_mm)
             for zone, beds in self._refilled.items():
                 needed_l = reduce(np.add, [lacking_l[:, bed] for bed in beds], self._unless_refilled_l[:, zone])
                 asked_l[:, zone] = np.minimum(asked_l[:, zone], needed_l / self.outlets.efficiency[:, zone])
         return asked_l
 
-    def _on(self, day: int) -> tuple[Array, list[bool]]:
-        """What each outlet would ask for on a day, (scenario, outlet), and which of them ask in any scenario."""
-        first = day - day % self._days_ahead
-        if first not in self._ahead:
-            self._ahead.clear()
-            due_l = self._due_from_l(first)
-            self._ahead[first] = due_l.swapaxes(1, 2), np.any(due_l, axis=2).tolist()
-        due_l, is_due = self._ahead[first]
-        return due_l[day - first], is_due[day - first]
-
-    @cached_property
-    def _days_ahead(self) -> int:
-        return days_ahead(max(self.dates.shape[1], self.rain_mm.shape[1], len(self.outlets.run_l)))
-
-    def _due_from_l(self, first: int) -> Array:
-        """The same for some days from the first on, (day, outlet, scenario): scenarios side by side in memory."""
-        days = slice(first, first + self._days_ahead)
+    def _due_l(self, days: slice) -> Array:
+        """What is due on some days, (day, outlet, scenario): scenarios side by side in memory."""
         return np.where(self._is_open(days), self._full_run_l(days), 0.0)
 
     def _is_open(self, days: slice) -> BoolArray:

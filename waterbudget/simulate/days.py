@@ -1,6 +1,6 @@
 """The day loop: what happens in a garden on each day, for all scenarios at once."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeVar
 
@@ -130,14 +130,14 @@ def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_P
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
     flows, zones = Flows(garden), _zones(garden)
     level_l, yesterday = _spread(garden.tanks.start_l, lanes), None
-    forecast = zip(_catch(garden, sky, lanes), _grow(garden, season, sky, lanes), strict=True)
-    for day, (roofs, growth) in enumerate(forecast):
+    forecast = zip(_catch(garden, sky, lanes), _grow(garden, season, sky, lanes), plan.days_due(), strict=True)
+    for day, ((roofs, caught_l), growth, due) in enumerate(forecast):
         zone = _root_zones(garden, growth, yesterday, lanes)
         flowing = flows.at(level_l)
-        due_l = plan.due_l(day) * flowing.factor
-        planned_l = plan.asked_l(day, due_l, zone.depletion_mm, growth.raw_mm, growth.planted)
+        due_l = due.litres * flowing.factor
+        planned_l = plan.asked_l(due_l, due.asking, zone.depletion_mm, growth.raw_mm, growth.planted)
         asked_l, poured_l = done.on(day, planned_l, flowing.flow_l_min)
-        tanks, outlets = _draw(garden, level_l, roofs.caught_l, poured_l, due_l, asked_l, flowing)
+        tanks, outlets = _draw(garden, level_l, caught_l, poured_l, due_l, asked_l, flowing)
         beds = _water(zones, growth, zone, outlets, flowing)
         level_l, yesterday = tanks.level_l, beds
         yield Day(roofs, tanks, outlets, beds)
@@ -191,8 +191,8 @@ def _over(items: tuple[str, ...], weather: Array) -> Array:
     return np.repeat(weather[:, None], len(items), axis=1).swapaxes(1, 2)
 
 
-def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[RoofDay]:
-    """Each day's rain on the roofs, worked out for some days at once."""
+def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[tuple[RoofDay, tuple[Array, ...]]]:
+    """Each day's rain on the roofs, and what they bring each tank, (scenario,), worked out for some days at once."""
     roofs = garden.roofs
     for some in _ahead(len(sky.rain_mm), lanes):
         caught = roof_day(
@@ -203,7 +203,8 @@ def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[RoofDay]:
             roofs.first_flush_l,
             roofs.filter_efficiency,
         )
-        yield from map(RoofDay._make, zip(*caught, strict=True))
+        onto_tanks = [total(caught.caught_l, roofs.onto.get(tank, ())) for tank in range(len(garden.tanks.name))]
+        yield from zip(map(RoofDay._make, zip(*caught, strict=True)), zip(*onto_tanks, strict=True), strict=True)
 
 
 def _grow(garden: Garden, season: Season, sky: Sky, lanes: int) -> Iterator[Growth]:
@@ -236,7 +237,7 @@ def _root_zones(garden: Garden, growth: Growth, yesterday: BedBook | None, lanes
 def _draw(
     garden: Garden,
     stored_l: Array,
-    caught_l: Array,
+    caught_l: Sequence[Array],
     poured_l: Array | None,
     due_l: Array,
     asked_l: Array,
@@ -246,7 +247,7 @@ def _draw(
     tanks, outlets, before_spill = garden.tanks, garden.outlets, garden.before_spill
     store_l, hose_l = np.zeros((2, *asked_l.shape[::-1])).swapaxes(1, 2)
     book = TankBook(*np.zeros((len(TankBook._fields), *stored_l.shape[::-1])).swapaxes(1, 2))
-    flows_in_l = _inflow(garden, caught_l, poured_l)
+    flows_in_l = list(caught_l) if poured_l is None else [*map(np.add, caught_l, poured_l)]
     for tank in tanks.downhill:
         held_l, inflow_l = stored_l[:, tank], flows_in_l[tank]
         if tanks.mains[tank] == "float":
@@ -276,14 +277,6 @@ def _draw(
             for taker in takers:
                 hose_l[:, taker] = asked_l[:, taker] - store_l[:, taker]
     return book, OutletBook(asked_l, store_l, hose_l, store_l + hose_l, due_l, flowing.flow_l_min)
-
-
-def _inflow(garden: Garden, caught_l: Array, poured_l: Array | None) -> list[Array]:
-    """What runs into each tank from its roofs, and what was let into it, (scenario,)."""
-    inflow_l = [total(caught_l, garden.roofs.onto.get(tank, ())) for tank in range(len(garden.tanks.name))]
-    if poured_l is None:
-        return inflow_l
-    return [from_roofs_l + let_in_l for from_roofs_l, let_in_l in zip(inflow_l, poured_l, strict=True)]
 
 
 def _water(zones: IntArray, growth: Growth, zone: RootZone, outlets: OutletBook, flowing: Flowing) -> BedBook:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
+from waterbudget.schedule.season import Season
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 
@@ -48,6 +49,31 @@ def _joined(parts: Sequence[Part], lanes: int) -> dict[str, Any]:
 
     names = [name for name, value in vars(parts[0]).items() if isinstance(value, np.ndarray)]
     return {name: np.concatenate([widened(getattr(part, name)) for part in parts], axis=-2) for name in names}
+
+
+def of_felt_beds(garden: Garden, season: Season) -> tuple[Garden, Season]:
+    """The garden and its season without the beds that no plan looks at: what they lack or get moves no store."""
+    beds = garden.beds
+    looks = np.any(garden.outlets.when_dry | garden.outlets.refill, axis=0)
+    felt = [bed for bed, zone in enumerate(beds.zone) if zone is not None and looks[zone]]
+    following = [number for number, bed in enumerate(beds.follows) if bed in felt]
+    arrays: dict[str, Any] = {
+        name: value[..., felt]
+        for name, value in vars(beds).items()
+        if isinstance(value, np.ndarray) and name != "share"
+    }
+    few = replace(
+        beds,
+        **arrays
+        | {
+            "name": tuple(beds.name[bed] for bed in felt),
+            "zone": tuple(beds.zone[bed] for bed in felt),
+            "follows": tuple(felt.index(beds.follows[number]) for number in following),
+            "share": beds.share[..., following],
+        },
+    )
+    grows = {name: part[..., felt] for name, part in season._asdict().items() if name != "dates"}
+    return replace(garden, beds=few), season._replace(**grows)
 
 
 def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | None = None) -> Garden:

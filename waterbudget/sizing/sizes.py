@@ -14,7 +14,7 @@ from waterbudget.physics.tank import total
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import WEEK_DAYS, Hands
-from waterbudget.simulate.lanes import sized
+from waterbudget.simulate.lanes import of_felt_beds, sized
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
-DAYS_AT_ONCE = 16  # the same
+DAYS_AT_ONCE = 8  # the same
 DRY_YEAR = 10  # one in so many
 LEAST_STEPS, MOST_STEPS = 2, 1000
 ROOMY = 4  # times as far apart as the rounding: then the steps still look even
@@ -42,8 +42,8 @@ BOOKED = (
     "work_minutes",
 )
 KEPT = (
-    *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "short_l", "mains_l", "inflow_l", "spilled_l")),
-    *(f"outlets.{name}" for name in ("asked_l", "unmet_l", "due_l", "flow_l_min")),
+    *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "mains_l", "inflow_l", "spilled_l")),
+    *(f"outlets.{name}" for name in ("asked_l", "due_l", "flow_l_min")),
 )
 
 
@@ -189,7 +189,8 @@ class Outcomes:
 
 def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_factor: Array | None = None) -> Outcomes:
     """Run every capacity [L] of one tank, its number in the site, through the days; arguments as for `sized`."""
-    garden, sizes = garden_of(site), len(capacity_l)
+    garden, season = of_felt_beds(garden_of(site), stretch.season)
+    sizes = len(capacity_l)
     books = []
     at_once = max(1, LANES_AT_ONCE // sizes)
     for first in range(0, stretch.strings, at_once):
@@ -198,7 +199,7 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
         factor = None if roof_factor is None else np.tile(roof_factor, strings)
         lanes = sized(garden, tank, np.tile(capacity_l, strings), factor)
         book = _Book(garden, tank, Hands(site, lanes), len(stretch.year_days), strings * sizes)
-        book.add_all(stretch.year, days(lanes, stretch.season, stretch.of_strings(some, sizes)))
+        book.add_all(stretch.year, days(lanes, season, stretch.of_strings(some, sizes)))
         books.append({name: _by_year(summed, strings) for name, summed in book.summed.items()})
     counted = slice(len(stretch.names))  # the last string may be longer than what was drawn
     return Outcomes(
@@ -221,7 +222,9 @@ class _Book:
         tanks, outlets = len(garden.tanks.name), len(garden.outlets.name)
         self._sums = np.zeros((years, len(BOOKED), lanes))
         self._tank, self._floats, self._hands = tank, garden.tanks.mains[tank] == "float", hands
-        self._to_drain = [number for number in range(tanks) if garden.tanks.overflow_to[number] is None]
+        self._tanks = range(tanks)
+        self._floating = [number for number in self._tanks if garden.tanks.mains[number] == "float"]
+        self._to_drain = [number for number in self._tanks if garden.tanks.overflow_to[number] is None]
         items = {name: tanks if name.startswith("tanks.") else outlets for name in KEPT}
         # Scenarios side by side in memory, like the days that are copied here: they themselves are soon forgotten.
         self._kept = {name: np.zeros((DAYS_AT_ONCE, count, lanes)).swapaxes(1, 2) for name, count in items.items()}
@@ -256,17 +259,18 @@ class _Book:
     def _add(self, sums: Array, count: int, lasts: BoolArray) -> BoolArray:
         """Add the days kept to the sums of their year. lasts: whether the tank lasted, (lane,), before and now."""
         kept = {name: copy[:count] for name, copy in self._kept.items()}
-        asked_l, drawn_l, short_l, mains_l, inflow_l = (
-            kept[f"tanks.{name}"][..., self._tank] for name in ("asked_l", "drawn_l", "short_l", "mains_l", "inflow_l")
+        asked_l, drawn_l, mains_l, inflow_l = (
+            kept[f"tanks.{name}"][..., self._tank] for name in ("asked_l", "drawn_l", "mains_l", "inflow_l")
         )
         asks = asked_l > SHORT_L
-        is_met = (short_l <= SHORT_L) & (mains_l <= SHORT_L)
+        is_met = (asked_l - drawn_l <= SHORT_L) & (mains_l <= SHORT_L)
+        short_l = total(kept["tanks.asked_l"] - kept["tanks.drawn_l"], self._tanks)
         lasted = np.logical_and.accumulate(is_met) & lasts
         booked = {
             "asked_l": asked_l,
             "rain_l": drawn_l - mains_l if self._floats else drawn_l,
             "inflow_l": inflow_l,
-            "needed_l": _total(kept["tanks.mains_l"]) + _total(kept["outlets.unmet_l"]),
+            "needed_l": short_l + total(kept["tanks.mains_l"], self._floating),
             "spilled_l": total(kept["tanks.spilled_l"], self._to_drain),
             "asking_days": asks,
             "met_days": asks & is_met,
@@ -283,7 +287,3 @@ class _Book:
         np.add.reduce(rows, out=sums)
         until: BoolArray = lasted[-1]
         return until
-
-
-def _total(litres: Array) -> Array:
-    return total(litres, range(litres.shape[-1]))
