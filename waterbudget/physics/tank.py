@@ -8,7 +8,7 @@ import numpy as np
 
 from waterbudget.units import Array
 
-TRACE_L = np.finfo(np.float64).smallest_subnormal  # dividing by it, nothing served of nothing wanted is nothing
+TRACE_L = float(np.finfo(np.float64).smallest_subnormal)  # dividing by it, nothing served of nothing wanted is nothing
 
 
 class FloatDay(NamedTuple):

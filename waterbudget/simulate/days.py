@@ -13,7 +13,7 @@ from waterbudget.schedule.done import AS_PLANNED, AsPlanned, Done
 from waterbudget.schedule.flows import Flowing, Flows
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
 from waterbudget.schedule.plan import Plan, days_ahead
-from waterbudget.schedule.season import Season
+from waterbudget.schedule.season import Dates, Season
 from waterbudget.units import Array, BoolArray, IntArray
 
 Part = TypeVar("Part", Roofs, Tanks, Outlets, Beds)
@@ -130,7 +130,7 @@ def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_P
     plan = Plan(garden.outlets, garden.beds, season.dates, sky.rain_mm, sky.tmax_c)
     flows, zones = Flows(garden), _zones(garden)
     level_l, yesterday = _spread(garden.tanks.start_l, lanes), None
-    forecast = zip(_catch(garden, sky, lanes), _grow(garden, season, sky, lanes), plan.days_due(), strict=True)
+    forecast = zip(_catch(garden, sky), _grow(garden, season, sky), plan.days_due(), strict=True)
     for day, ((roofs, caught_l), growth, due) in enumerate(forecast):
         zone = _root_zones(garden, growth, yesterday, lanes)
         flowing = flows.at(level_l)
@@ -146,9 +146,14 @@ def days(garden: Garden, season: Season, sky: Sky, done: AsPlanned | Done = AS_P
 def scenarios(garden: Garden, season: Season, sky: Sky) -> int:
     """How many scenarios run side by side: the longest scenario axis among all that varies."""
     parts = (garden.roofs, garden.tanks, garden.outlets, garden.beds)
-    varying = [value.shape[-2] for part in parts for value in vars(part).values() if isinstance(value, np.ndarray)]
-    most: int = max(*varying, season.dates.shape[1], sky.rain_mm.shape[1], sky.et0_mm.shape[1])
-    return most
+    return max(_widest(part, season.dates, sky.rain_mm, sky.et0_mm) for part in parts)
+
+
+def _widest(part: Roofs | Tanks | Outlets | Beds, *daily: Dates | Array) -> int:
+    """The longest scenario axis among the arrays of a part and what is given by day, (day, scenario)."""
+    widths = [value.shape[-2] for value in vars(part).values() if isinstance(value, np.ndarray)]
+    widest: int = max(*widths, *(values.shape[1] for values in daily))
+    return widest
 
 
 def _in_columns(garden: Garden) -> Garden:
@@ -191,10 +196,10 @@ def _over(items: tuple[str, ...], weather: Array) -> Array:
     return np.repeat(weather[:, None], len(items), axis=1).swapaxes(1, 2)
 
 
-def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[tuple[RoofDay, tuple[Array, ...]]]:
+def _catch(garden: Garden, sky: Sky) -> Iterator[tuple[RoofDay, tuple[Array, ...]]]:
     """Each day's rain on the roofs, and what they bring each tank, (scenario,), worked out for some days at once."""
     roofs = garden.roofs
-    for some in _ahead(len(sky.rain_mm), lanes):
+    for some in _ahead(len(sky.rain_mm), _widest(roofs, sky.rain_mm)):
         caught = roof_day(
             _over(roofs.name, sky.rain_mm[some]),
             roofs.area_m2,
@@ -207,10 +212,10 @@ def _catch(garden: Garden, sky: Sky, lanes: int) -> Iterator[tuple[RoofDay, tupl
         yield from zip(map(RoofDay._make, zip(*caught, strict=True)), zip(*onto_tanks, strict=True), strict=True)
 
 
-def _grow(garden: Garden, season: Season, sky: Sky, lanes: int) -> Iterator[Growth]:
+def _grow(garden: Garden, season: Season, sky: Sky) -> Iterator[Growth]:
     """Each day's crop demand, rain and soil limits, worked out for some days at once."""
     beds = garden.beds
-    for some in _ahead(len(season.dates), lanes):
+    for some in _ahead(len(season.dates), _widest(beds, season.dates, sky.rain_mm, sky.et0_mm)):
         kc, zr_m, p = (_columns(values[some]) for values in (season.kc, season.zr_m, season.p))
         planted, changed = (_columns(flags[some]) for flags in (season.planted, season.changed))
         etc_mm = kc * _over(beds.name, sky.et0_mm[some]) * beds.et_factor
