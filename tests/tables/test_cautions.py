@@ -23,7 +23,7 @@ def test_what_can_hurt_someone_is_there():
 @pytest.mark.parametrize(
     ("topic", "figure", "where"),
     [
-        ("legionella", "limit 20 C", "RHS advice as repeated by a gardeners' association 2013"),
+        ("legionella", "limit 20 °C", "RHS advice as repeated by a gardeners' association 2013"),
         ("mains top-up", "20 mm or twice the inlet bore", "Water Regs UK glossary, 'Air gap'"),
         ("mosquitoes", "1 mm or finer", "enHealth sec. 5.5"),
         ("weight", "9.8 kPa per metre", "1000 kg/m3 x 9.8 m/s2 x 1 m"),
