@@ -1,4 +1,4 @@
-"""The rows of a CSV file that somebody wrote, numbered as an editor counts them, and their faults in words."""
+"""Files that somebody wrote: their text, the rows of a CSV as an editor counts them, and their faults in words."""
 
 import csv
 import io
@@ -26,7 +26,8 @@ def read_rows(path: Path, header: str, each: str) -> list[Row]:
     header: the columns that are needed, as they would stand there. each: what a row holds, such as: an offer.
     Raises InputError where the file is not there, is no UTF-8 text or no CSV, is empty, or has no commas in its header.
     """
-    reader = csv.reader(io.StringIO(_text(path, header), newline=""), strict=True, skipinitialspace=True)
+    text = read_text(path, "CSV file", f"write one with the columns {header}", "save the sheet as CSV in UTF-8")
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True, skipinitialspace=True)
     rows, number = [], 1
     try:
         for cells in reader:
@@ -47,19 +48,24 @@ def read_rows(path: Path, header: str, each: str) -> list[Row]:
     return rows
 
 
-def _text(path: Path, header: str) -> str:
+def read_text(path: Path, thing: str, missing: str, save: str, fault: type[InputError] = InputError) -> str:
+    """The text of a file that somebody wrote.
+
+    thing: what is to be named, such as: site file; missing: what to do where there is none; save: how to save it.
+    Raises fault, in one line, where it is not there, cannot be read or is no UTF-8 text.
+    """
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; write one with the columns {header}") from None
+        raise fault(f"{path}: there is no such file; {missing}") from None
     except IsADirectoryError:
-        raise InputError(f"{path}: is a folder; name the CSV file in it") from None
+        raise fault(f"{path}: is a folder; name the {thing} in it") from None
     except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8") from None
+        raise fault(f"{path}: is not UTF-8 text; {save}") from None
     except OSError as error:
-        raise InputError(f"{path}: cannot be read: {error.strerror}; name a CSV file that can") from None
-    if "\0" in text:  # as in UTF-16
-        raise InputError(f"{path}: is not UTF-8 text; save the sheet as CSV in UTF-8")
+        raise fault(f"{path}: cannot be read: {error.strerror}; name a {thing} that can") from None
+    if "\0" in text:  # as in UTF-16, or in a picture
+        raise fault(f"{path}: is not UTF-8 text; {save}")
     return text
 
 

@@ -17,6 +17,8 @@ CAUGHT_ML = (92, 105, 98, 110, 88, 101, 95, 103, 107, 84, 99, 118)  # mean 100, 
 BEDS = ("Tomato bed", "Bean bed", "Salad bed", "Carrot bed")
 EVERY_BED = [(BEDS[n % 4], caught) for n, caught in enumerate(CAUGHT_ML)]
 
+CAUGHT = "the millilitres that the cup caught, 0 for none, with a point for decimals"
+
 
 def ask(path, rows, *words, zone="North line", head="bed,caught_ml"):
     csv = path.with_name("caught.csv")
@@ -75,13 +77,12 @@ def test_a_dry_quarter_never_gets_its_water(tmp_path):
     ("rows", "faults"),
     [
         ([("Tomato bed", ""), ("Bean bed", "x"), ("Ben bed", 3), ("Salad bed", -1), ("Carrot bed", "nan")],
-         ["row 2: caught_ml is blank; write the millilitres that the cup on Tomato bed caught, 0 for none",
-          'row 3: caught_ml is "x"; write millilitres, 0 or more, with a point for decimals',
+         [f"row 2: caught_ml is blank; write {CAUGHT}",
+          f'row 3: caught_ml is "x"; write {CAUGHT}',
           'row 4: bed is "Ben bed", no bed of this zone; write "Bean bed"',
-          'row 5: caught_ml is "-1"; write millilitres, 0 or more, with a point for decimals',
-          'row 6: caught_ml is "nan"; write millilitres, 0 or more, with a point for decimals']),
-        ([("Tomato bed",)],
-         ["row 2: caught_ml is blank; write the millilitres that the cup on Tomato bed caught, 0 for none"]),
+          f'row 5: caught_ml is "-1"; write {CAUGHT}',
+          f'row 6: caught_ml is "nan"; write {CAUGHT}']),
+        ([("Tomato bed",)], ["row 2: has 1 value under 2 column names; fill every column"]),
         ([("Tomato bed", 3)], ["a cup test needs four cups at least and a bed for each, not 1 and 1"]),
         ([(bed, 0) for bed in BEDS],
          ["a cup test needs catches not below 0, not all 0, and minutes and a mouth above 0"]),
@@ -101,9 +102,8 @@ def test_faults_are_one_clear_line_each(tmp_path, rows, faults):
 def test_a_file_that_is_none(tmp_path):
     path = garden(tmp_path)
     told = ask(path, EVERY_BED, head="bed,caught")
-    assert (
-        told.stderr == f"{path.with_name('caught.csv')}: row 1: has no column caught_ml; write the head bed,caught_ml\n"
-    )
+    csv = path.with_name("caught.csv")
+    assert told.stderr == f"{csv}: row 1: the column caught_ml is missing; write the header bed,caught_ml\n"
     for option in ("--minutes", "--mouth-cm", "--need-mm"):
         told = ask(path, EVERY_BED, option, 0)
         assert told.stderr == f"{option} is 0; write a number above 0\n"

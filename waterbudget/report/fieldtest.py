@@ -1,12 +1,10 @@
 """The screens of bucket and cups: what a field test tells about a zone, and its way into the site file."""
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,6 +16,7 @@ from waterbudget.physics.pump import pump_from_nameplate
 from waterbudget.report.answer import Answer
 from waterbudget.report.line import level_of
 from waterbudget.report.words import count, listed, screen, section, table, wrapped
+from waterbudget.rows import doubled_heads, missing_heads, number_in, ragged, read_rows, unfit
 from waterbudget.schedule.hose import MIN_PER_HOUR, hose_of
 from waterbudget.site.model import Site, Tank, Zone
 from waterbudget.site.read import load_site
@@ -29,6 +28,7 @@ S_PER_MIN = 60.0
 MOST_LITRES, MOST_SECONDS = 1e4, 1e5
 MOST_ML = 1e5
 CUP_COLUMNS = ("bed", "caught_ml")
+CAUGHT = "the millilitres that the cup caught, 0 for none, with a point for decimals"
 DEPTHS_MM = (5.0, 10.0, 15.0)
 AMOUNT = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?) ?(jets?|s|l|L)")
 UNITS = {"jet": "jets", "l": "L"}
@@ -382,43 +382,25 @@ def read_cups(path: Path, beds: Sequence[str]) -> list[Cup]:
 
     Raises InputError naming file and row.
     """
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; write one with the columns bed,caught_ml") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: is not UTF-8 text; save it as UTF-8") from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read: {error.strerror}; name a file that can") from None
-    rows = csv.DictReader(io.StringIO(text))
-    missing = [column for column in CUP_COLUMNS if column not in (rows.fieldnames or ())]
-    if missing:
-        raise InputError(f"{path}: row 1: has no column {missing[0]}; write the head bed,caught_ml")
-    faults: list[str] = []
-    caught = [_cup(path, row, beds, faults, rows.line_num) for row in rows]
+    header, *rows = read_rows(path, ",".join(CUP_COLUMNS), "a cup")
+    if faults := [*missing_heads(header.cells, CUP_COLUMNS), *doubled_heads(header.cells)]:
+        raise InputError(f"{path}: row {header.number}: {fault}" for fault in faults)
+    caught = []
+    for number, cells in rows:
+        if fault := ragged(cells, header.cells, "fill every column"):
+            faults.append(f"{path}: row {number}: {fault}")
+            continue
+        cell = dict(zip(header.cells, cells, strict=True))
+        cup = Cup(cell["bed"], number_in(cell["caught_ml"]))
+        if cup.bed not in beds:
+            near = " or ".join(f'"{name}"' for name in nearest(cup.bed, beds)[:1] or beds)
+            faults.append(f'{path}: row {number}: bed is "{cup.bed}", no bed of this zone; write {near}')
+        elif not 0.0 <= cup.caught_ml <= MOST_ML:
+            faults.append(f"{path}: row {number}: {unfit('caught_ml', cell['caught_ml'], CAUGHT)}")
+        caught.append(cup)
     if faults:
         raise InputError(faults)
-    return [cup for cup in caught if cup is not None]
-
-
-def _cup(path: Path, row: Mapping[str, Any], beds: Sequence[str], faults: list[str], number: int) -> Cup | None:
-    bed, words = ((row[column] or "").strip() for column in CUP_COLUMNS)
-    where = f"{path}: row {number}"
-    if bed not in beds:
-        near = " or ".join(f'"{name}"' for name in nearest(bed, beds)[:1] or beds)
-        faults.append(f'{where}: bed is "{bed}", no bed of this zone; write {near}')
-        return None
-    if not words:
-        faults.append(f"{where}: caught_ml is blank; write the millilitres that the cup on {bed} caught, 0 for none")
-        return None
-    try:
-        caught_ml = float(words)
-    except ValueError:
-        caught_ml = -1.0
-    if not 0.0 <= caught_ml <= MOST_ML:
-        faults.append(f'{where}: caught_ml is "{words}"; write millilitres, 0 or more, with a point for decimals')
-        return None
-    return Cup(bed, caught_ml)
+    return caught
 
 
 def _cups_screen(

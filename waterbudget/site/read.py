@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from waterbudget.errors import SiteError
+from waterbudget.rows import read_text
 from waterbudget.site.line import Battery, Jets, Line, Pump
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import (
@@ -123,20 +124,10 @@ def _on_one_line(text: str) -> str:
 
 
 def _toml(path: Path) -> Raw:
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise SiteError(f"{path}: there is no such file; waterbudget new FOLDER makes a starter site") from None
-    except IsADirectoryError:
-        raise SiteError(f"{path}: is a folder; name the site file in it") from None
-    except UnicodeDecodeError:
-        raise SiteError(f"{path}: is not UTF-8 text; save the site file as UTF-8") from None
-    except OSError as error:
-        raise SiteError(f"{path}: cannot be read: {error.strerror}; name a site file that can") from None
-    if "\0" in text:  # as in UTF-16, or in a picture
-        raise SiteError(f"{path}: is not UTF-8 text; save the site file as UTF-8")
+    new = "waterbudget new FOLDER makes a starter site"
+    text = read_text(path, "site file", new, "save the site file as UTF-8", SiteError)
     if not text.strip():
-        raise SiteError(f"{path}: is empty; waterbudget new FOLDER makes a starter site")
+        raise SiteError(f"{path}: is empty; {new}")
     try:
         return tomllib.loads(text + "\n")
     except tomllib.TOMLDecodeError as error:
