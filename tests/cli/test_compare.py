@@ -6,13 +6,12 @@ import shutil
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
+from asking import Asker
 
 from waterbudget.cli.compare import compare
-from waterbudget.cli.main import Commands
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
-PROGRAM = Commands(commands={"compare": compare})
+ask = Asker(compare)
 
 
 @pytest.fixture(autouse=True)
@@ -22,7 +21,7 @@ def _at_brackenfold(tmp_path, monkeypatch):
 
 
 def run(words):
-    return CliRunner().invoke(PROGRAM, ["compare", *shlex.split(words)])
+    return ask(*shlex.split(words))
 
 
 def test_examples_of_the_help_run():

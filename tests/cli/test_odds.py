@@ -7,7 +7,8 @@ import numpy as np
 import pandas as pd
 import pytest
 from asking import REFUSED, Asker
-from odds.records import FIRST_YEAR, fulda, seattle, steady, written
+from odds.records import FIRST_YEAR, steady, written
+from open_records import fulda, seattle
 
 from waterbudget.cli.odds import odds
 from waterbudget.odds.summers import METHODS

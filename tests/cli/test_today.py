@@ -7,14 +7,13 @@ import shutil
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
+from asking import Asker
 from journal.invented import row
 
-from waterbudget.cli.main import Commands
 from waterbudget.cli.today import today
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
-PROGRAM = Commands(commands={"today": today})
+ask = Asker(today)
 
 
 @pytest.fixture(autouse=True)
@@ -24,7 +23,7 @@ def _at_brackenfold(tmp_path, monkeypatch):
 
 
 def run(words):
-    return CliRunner().invoke(PROGRAM, ["today", *shlex.split(words)])
+    return ask(*shlex.split(words))
 
 
 def test_examples_of_the_help_run():

@@ -1,11 +1,9 @@
 """Records of many years for the tests of odds: two that come with packages, and one whose answer is arithmetic."""
 
-from importlib.util import find_spec
 from pathlib import Path
 
 import pandas as pd
 from gardens import site_of
-from vega_datasets import data
 
 import waterbudget
 from waterbudget.odds.summers import Wanted
@@ -22,23 +20,6 @@ RAIN_MM = (0.0, 0.0, 0.2, 0.5, 0.6, 0.75, 0.8, 0.9, 1.0, 1.0)
 LASTS = (5, 5, 6, 9, 11, 17, 21, 41, 153, 153)  # the first whole i above 4 / (1 - r)
 FIRST_YEAR = 2011
 SEASON_DAYS = 153
-
-
-def fulda():
-    # ten whole years, 1979-88, without gaps; comes with the spotpy package
-    path = Path(find_spec("spotpy").origin).parent / "examples/cmf_data/fulda_climate.csv"
-    frame = pd.read_csv(path, skiprows=[1])  # the row of units
-    frame.index = pd.DatetimeIndex(pd.to_datetime(frame["date"], format="%d.%m.%Y"), name="date")
-    names = {"Prec": "rain_mm", "tmin": "tmin_c", "tmax": "tmax_c", "tmean": "tmean_c"}
-    return frame.rename(columns=names)[list(names.values())].astype(float)
-
-
-def seattle():
-    # four whole years, 2012-15; NOAA data, comes with the vega_datasets package
-    path = data.seattle_weather.filepath
-    frame = pd.read_csv(path, parse_dates=["date"], date_format="%Y/%m/%d", index_col="date")
-    names = {"precipitation": "rain_mm", "temp_min": "tmin_c", "temp_max": "tmax_c"}
-    return frame.rename(columns=names)[list(names.values())].astype(float)
 
 
 def store(*, tank=None, tanks=None, zone=None, **more):

@@ -8,7 +8,8 @@ import pytest
 from gardens import site_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from odds.records import LASTS, RAIN_MM, SEASON_DAYS, at_brackenfold, fulda, seattle, steady, store
+from odds.records import LASTS, RAIN_MM, SEASON_DAYS, at_brackenfold, steady, store
+from open_records import fulda, seattle
 from plain import plain_run
 from strategies import one_tank_timer_cases
 

@@ -6,7 +6,8 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 import pytest
-from odds.records import at_brackenfold, fulda, seattle, steady, store
+from odds.records import at_brackenfold, steady, store
+from open_records import fulda, seattle
 
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.odds.summers import Wanted, drawn_summers, recorded_summers

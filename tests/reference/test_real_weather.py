@@ -4,11 +4,10 @@ Seattle 2012-15, daily: in the vega_datasets package; NOAA, public domain.
 Rechtenbach, Hesse, 2014-16, hourly: in the spotpy package; Univ. Giessen, for any purpose with references, as it is.
 """
 
-import importlib.util
 import json
-from pathlib import Path
 
 import numpy as np
+import open_records
 import pandas as pd
 import pytest
 import refet
@@ -222,22 +221,7 @@ start_depleted = 0.5
 
 @pytest.fixture(scope="module")
 def rechtenbach():
-    root = Path(importlib.util.find_spec("spotpy").origin).parent
-    hours = pd.read_csv(
-        root / "examples/cmf_data/driver_data_site24.csv", comment="#", parse_dates=["time"], index_col="time"
-    )
-    days = hours.groupby(hours.index.normalize())
-    return pd.DataFrame(
-        {
-            "rain_mm": days["rain_mmday"].mean(),  # a rate in mm a day
-            "tmin_c": days["airtemp_degC"].min(),
-            "tmax_c": days["airtemp_degC"].max(),
-            "rh_min_pct": days["relhum_perc"].min(),
-            "rh_max_pct": days["relhum_perc"].max(),
-            "wind_m_s": days["windspeed_ms"].mean(),
-            "solar_mj_m2": days["solarrad_Wm2"].mean() * 0.0864,  # W/m2 through 86400 s
-        }
-    ).rename_axis("date")
+    return open_records.rechtenbach()
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,8 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
-from odds.records import LASTS, at_brackenfold, finding, fulda, seattle, steady, store
+from odds.records import LASTS, at_brackenfold, finding, steady, store
+from open_records import fulda, seattle
 from pictures import assert_words_stand_apart
 
 from waterbudget.errors import InputError, OutputError

@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
-from odds.records import RAIN_MM, at_brackenfold, finding, fulda, seattle, steady, store
+from odds.records import RAIN_MM, at_brackenfold, finding, steady, store
+from open_records import fulda, seattle
 
 from waterbudget.odds.chances import wilson
 from waterbudget.odds.summers import Wanted

@@ -4,7 +4,6 @@ Numbers are as printed in Allen et al. (1998), FAO Irrigation and Drainage Paper
 are from memory. A printed number is met within half of its last digit.
 """
 
-import importlib.util
 import math
 import subprocess
 import sys
@@ -12,6 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
+import open_records
 import pandas as pd
 import pytest
 import refet
@@ -46,24 +46,7 @@ def printed(text):
 
 @pytest.fixture(scope="module")
 def rechtenbach():
-    """Hourly station data 2014-16 as days: Univ. Giessen, in the spotpy wheel, for any purpose with references."""
-    root = Path(importlib.util.find_spec("spotpy").origin).parent
-    hours = pd.read_csv(
-        root / "examples/cmf_data/driver_data_site24.csv", comment="#", parse_dates=["time"], index_col="time"
-    )
-    days = hours.groupby(hours.index.normalize())
-    return pd.DataFrame(
-        {
-            "rain_mm": days["rain_mmday"].mean(),  # a rate in mm a day
-            "tmin_c": days["airtemp_degC"].min(),
-            "tmax_c": days["airtemp_degC"].max(),
-            "rh_min_pct": days["relhum_perc"].min(),
-            "rh_max_pct": days["relhum_perc"].max(),
-            "rh_mean_pct": days["relhum_perc"].mean(),
-            "wind_m_s": days["windspeed_ms"].mean(),
-            "solar_mj_m2": days["solarrad_Wm2"].mean() * 0.0864,  # W/m2 through 86400 s
-        }
-    )
+    return open_records.rechtenbach()
 
 
 def test_example_18_daily_et0_in_uccle():

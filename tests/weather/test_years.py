@@ -1,5 +1,4 @@
 import json
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -7,9 +6,9 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from open_records import fulda, seattle
 from scipy.special import digamma, polygamma
 from scipy.stats import gamma
-from vega_datasets import data
 
 from waterbudget.errors import RangeError, WeatherError
 from waterbudget.weather.blocks import WINDOW_DAYS, block_years
@@ -22,23 +21,6 @@ YEAR = ("01-01", "12-31")
 SUMMER = ("05-01", "09-30")
 WINTER = ("11-01", "03-31")
 COLUMNS = ("rain_mm", "tmin_c", "tmax_c", "et0_mm")
-
-
-def fulda():
-    # ten whole years, 1979-88, without gaps; comes with the spotpy package
-    path = Path(find_spec("spotpy").origin).parent / "examples/cmf_data/fulda_climate.csv"
-    frame = pd.read_csv(path, skiprows=[1])  # the row of units
-    frame.index = pd.to_datetime(frame["date"], format="%d.%m.%Y")
-    names = {"Prec": "rain_mm", "tmin": "tmin_c", "tmax": "tmax_c", "tmean": "tmean_c"}
-    return frame.rename(columns=names)[list(names.values())].astype(float)
-
-
-def seattle():
-    # four whole years, 2012-15; NOAA data, comes with the vega_datasets package
-    path = data.seattle_weather.filepath
-    frame = pd.read_csv(path, parse_dates=["date"], date_format="%Y/%m/%d", index_col="date")
-    names = {"precipitation": "rain_mm", "temp_min": "tmin_c", "temp_max": "tmax_c"}
-    return frame.rename(columns=names)[list(names.values())].astype(float)
 
 
 def numbered(first="2019-03-10", last="2024-10-20"):
