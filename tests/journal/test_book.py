@@ -132,7 +132,7 @@ def test_a_damaged_line_is_left_out_and_told(tmp_path, line):
 
 
 def told_by(*words):
-    """What the writers of the helper were told, by file."""
+    """What the writers were told, by file."""
     words = [sys.executable, str(KILLED), *map(str, words)]
     done = subprocess.run(words, capture_output=True, check=True, text=True)
     assert not done.stderr
