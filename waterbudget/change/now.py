@@ -9,12 +9,11 @@ import numpy as np
 
 from waterbudget.change.ahead import Ahead, dry_from
 from waterbudget.change.known import DAY, Known, with_days
-from waterbudget.physics.roof import roof_day
-from waterbudget.schedule.done import Done
+from waterbudget.schedule.done import Done, ran_l
 from waterbudget.schedule.flows import Flows
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Day, days
+from waterbudget.simulate.days import Day, catch, days
 from waterbudget.simulate.hands import WEEK_DAYS, Hands
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SHORT_L
@@ -172,7 +171,7 @@ def now(known: Known, ahead: Ahead, readings: Readings, done: Done, fallen_mm: f
                 seen[name] = Read(first + number * DAY, litres, float(evening_l[0, column]))
                 evening_l[:, column] = litres
         if number == begun - 1:
-            came_l = done.poured_l[begun] + _caught_l(garden, fallen_mm)
+            came_l = done.poured_l[begun] + np.ravel(catch(garden, np.full((1, 1), fallen_mm))[1])
             went_l = _drawn_l(garden, evening_l[:1], done.minutes[begun])
             within_reach_l = np.maximum(evening_l[0] - garden.tanks.dead_l[0], 0.0)
             level_l = np.minimum(evening_l[0] + came_l - np.minimum(went_l, within_reach_l), garden.tanks.capacity_l[0])
@@ -197,41 +196,21 @@ def now(known: Known, ahead: Ahead, readings: Readings, done: Done, fallen_mm: f
     )
 
 
-def _caught_l(garden: Garden, fallen_mm: float) -> Array:
-    """What so much rain brings into each store [L], (tank,)."""
-    roofs, came_l = garden.roofs, np.zeros(len(garden.tanks.name))
-    roof = roof_day(
-        np.full((1, 1), fallen_mm),
-        roofs.area_m2,
-        roofs.runoff_coefficient,
-        roofs.loss_mm,
-        roofs.first_flush_l,
-        roofs.filter_efficiency,
-    )
-    np.add.at(came_l, list(roofs.tank), roof.caught_l[0])
-    return came_l
-
-
 def _drawn_l(garden: Garden, level_l: Array, minutes: Array) -> Array:
     """What logged runs ask of each store [L], (tank,); level_l: (1, tank). minutes: (outlet,)."""
     went_l = np.zeros(len(garden.tanks.name))
-    np.add.at(went_l, list(garden.outlets.tank), _ran_l(minutes, Flows(garden).at(level_l).flow_l_min)[0])
+    np.add.at(went_l, list(garden.outlets.tank), ran_l(minutes, Flows(garden).at(level_l).flow_l_min)[0])
     return went_l
-
-
-def _ran_l(minutes: Array, flow_l_min: Array) -> Array:
-    """Litres of logged runs, (scenario, outlet), none where none was logged; minutes: (outlet,)."""
-    return np.where(np.isfinite(flow_l_min), flow_l_min, 0.0) * np.nan_to_num(minutes)
 
 
 def _still_to_do(day: Day, minutes: Array) -> Day:
     """A day with its outlets' litres less those of the runs that were logged; minutes: (outlet,)."""
     outlets = day.outlets
-    ran_l = _ran_l(minutes, outlets.flow_l_min)
-    beyond_store_l = np.maximum(ran_l - outlets.store_l, 0.0)
-    left_l = outlets.asked_l - ran_l
+    done_l = ran_l(minutes, outlets.flow_l_min)
+    beyond_store_l = np.maximum(done_l - outlets.store_l, 0.0)
+    left_l = outlets.asked_l - done_l
     asked_l = np.where(left_l > SHORT_L, left_l, 0.0)
-    store_l = np.clip(outlets.store_l - ran_l, 0.0, asked_l)
+    store_l = np.clip(outlets.store_l - done_l, 0.0, asked_l)
     mains_l = np.clip(outlets.mains_l - beyond_store_l, 0.0, asked_l)
     return day._replace(
         outlets=outlets._replace(

@@ -9,11 +9,11 @@ import numpy as np
 from waterbudget.journal.diary import Diary, done_of
 from waterbudget.journal.quantities import Quantity, bounds, with_values
 from waterbudget.journal.readings import Readings
-from waterbudget.physics.soil import taw
 from waterbudget.schedule.done import Done
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import Season, season_of
 from waterbudget.simulate.days import Day, Sky, days
+from waterbudget.simulate.onward import counted_from, depleted_on
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
@@ -49,10 +49,10 @@ class Replay:
         first, last = readings.first_day, readings.last_day
         weather = weather.between(max(weather.dates[0].date(), first - dt.timedelta(RUN_UP_DAYS)), last)
         dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
-        season, sky, garden = season_of(site, dates), sky_of(site, weather), _dated(garden_of(site), dates[0, 0])
+        season, sky, garden = season_of(site, dates), sky_of(site, weather), counted_from(garden_of(site), dates[0, 0])
         done = done_of(site, diary, weather.dates[0].date(), last)
         begin = int((np.datetime64(first) - dates[0, 0]).astype(int)) + 1
-        *_, eve = days(garden, _some(season, slice(begin)), _sky(sky, slice(begin)), done)
+        *_, eve = days(garden, season.of(slice(begin)), sky.of(slice(begin)), done)
         column = {tank.name: number for number, tank in enumerate(site.tank)}
         places = [
             ((day - first).days, column[tank], litres)
@@ -63,8 +63,8 @@ class Replay:
         rest = slice(begin, None)
         return cls(
             garden=_going_on(garden, season, begin, eve) if begin < len(dates) else garden,
-            season=_some(season, rest),
-            sky=_sky(sky, rest),
+            season=season.of(rest),
+            sky=sky.of(rest),
             done=Done(done.minutes[rest], done.poured_l[rest]),
             rows=rows,
             tanks=tanks,
@@ -121,26 +121,10 @@ class Replay:
         return here[:, 0], above, below, up, down
 
 
-def _dated(garden: Garden, first: np.datetime64) -> Garden:
-    """Rhythms without a day of their own count from the weather's first day, as in a run of all of it."""
-    outlets = garden.outlets
-    begun = np.where(np.isnan(outlets.every_from), float(first.astype("M8[D]").astype(np.int64)), outlets.every_from)
-    return replace(garden, outlets=replace(outlets, every_from=begun))
-
-
 def _going_on(garden: Garden, season: Season, begin: int, eve: Day) -> Garden:
     """The garden on the morning after: levels and beds as the evening left them; roots and crop may be new."""
-    taw_mm = np.where(season.changed[begin], eve.beds.taw_mm, taw(garden.beds.available_water_mm_m, season.zr_m[begin]))
     return replace(
         garden,
         tanks=replace(garden.tanks, start_l=eve.tanks.level_l),
-        beds=replace(garden.beds, start_depleted=eve.beds.depletion_mm / taw_mm),
+        beds=replace(garden.beds, start_depleted=depleted_on(garden, season, begin, eve.beds)),
     )
-
-
-def _some(season: Season, part: slice) -> Season:
-    return Season._make(value[part] for value in season)
-
-
-def _sky(sky: Sky, part: slice) -> Sky:
-    return Sky(sky.rain_mm[part], sky.et0_mm[part], None if sky.tmax_c is None else sky.tmax_c[part])

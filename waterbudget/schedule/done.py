@@ -32,8 +32,12 @@ class Done:
         flow_l_min: (scenario, outlet), infinite where nothing flows or there is no valve; minutes then bring no litres.
         """
         minutes = self.minutes[day]
-        ran_l = np.where(np.isfinite(flow_l_min), flow_l_min, 0.0) * np.nan_to_num(minutes)
-        return np.where(np.isnan(minutes), planned_l, ran_l), self.poured_l[day]
+        return np.where(np.isnan(minutes), planned_l, ran_l(minutes, flow_l_min)), self.poured_l[day]
+
+
+def ran_l(minutes: Array, flow_l_min: Array) -> Array:
+    """Litres of logged runs, (scenario, outlet), none where none was logged; minutes: (outlet,)."""
+    return np.where(np.isfinite(flow_l_min), flow_l_min, 0.0) * np.nan_to_num(minutes)
 
 
 AS_PLANNED = AsPlanned()

@@ -27,7 +27,7 @@ class Flows:
     def __init__(self, garden: Garden) -> None:
         """garden: its outlets and beds tell which of them follow a level."""
         outlets, beds = garden.outlets, garden.beds
-        mm_per_aimed_l = _mm_per_aimed_l(garden)
+        mm_per_aimed_l = beds.by_zone(outlets.efficiency) / (beds.area_m2 * L_PER_MM_M2)
         self._steady = Flowing(outlets.flow_l_min, 1.0, beds.zone_share * mm_per_aimed_l)
         fed_by = [outlets.tank[beds.zone[bed] or 0] for bed in beds.follows]
         self._fallers = []
@@ -106,13 +106,3 @@ def _at_level(capacity_l: Array, parts: tuple[Array, ...]) -> _AtLevel:
 def _of_their_own(values: Array, lanes: int) -> Array:
     """A copy of values (scenario, item) with a row for every scenario."""
     return np.array(np.broadcast_to(values, (lanes, values.shape[1])), order="F")
-
-
-def _mm_per_aimed_l(garden: Garden) -> Array:
-    """What a litre that is aimed at a bed brings it [mm], (scenario, bed); 0 for a bed without a zone."""
-    beds, efficiency = garden.beds, garden.outlets.efficiency
-    arriving = np.zeros((len(efficiency), len(beds.zone)))
-    for bed, zone in enumerate(beds.zone):
-        if zone is not None:
-            arriving[:, bed] = efficiency[:, zone]
-    return arriving / (beds.area_m2 * L_PER_MM_M2)

@@ -125,6 +125,14 @@ class Beds:
     follows: tuple[int, ...]
     share: Array
 
+    def by_zone(self, values: Array) -> Array:
+        """Of values (scenario, outlet) that of each bed's zone, (scenario, bed); 0 for a bed without one."""
+        of_zone = np.zeros((len(values), len(self.zone)))
+        for bed, zone in enumerate(self.zone):
+            if zone is not None:
+                of_zone[:, bed] = values[:, zone]
+        return of_zone
+
 
 @dataclass(frozen=True)
 class Garden:

@@ -21,6 +21,12 @@ def days_ahead(scenarios: int) -> int:
     return max(1, min(MOST_DAYS_AHEAD, LANE_DAYS_AHEAD // scenarios))
 
 
+def pieces(days: int, scenarios: int) -> Iterator[slice]:
+    """A run in pieces of as many days as are worked out at once."""
+    some = days_ahead(scenarios)
+    yield from (slice(first, first + some) for first in range(0, days, some))
+
+
 class Due(NamedTuple):
     """What each outlet would ask for on a day if no bed had a say [L], (scenario, outlet).
 
@@ -46,9 +52,9 @@ class Plan:
 
     def days_due(self) -> Iterator[Due]:
         """What is due on each day of the run, worked out for some days at once."""
-        some = days_ahead(max(self.dates.shape[1], self.rain_mm.shape[1], len(self.outlets.run_l)))
-        for first in range(0, len(self.dates), some):
-            due_l = self._due_l(slice(first, first + some))
+        scenarios = max(self.dates.shape[1], self.rain_mm.shape[1], len(self.outlets.run_l))
+        for some in pieces(len(self.dates), scenarios):
+            due_l = self._due_l(some)
             yield from map(Due, due_l.swapaxes(1, 2), np.any(due_l, axis=2).tolist())
 
     def asked_l(
@@ -126,19 +132,11 @@ class Plan:
 
     @cached_property
     def _dry_at(self) -> Array:
-        return self._by_bed(self.outlets.dry_at)
+        return self.beds.by_zone(self.outlets.dry_at)
 
     @cached_property
     def _leave_mm(self) -> Array:
-        return self._by_bed(self.outlets.leave_mm)
-
-    def _by_bed(self, values: Array) -> Array:
-        """What holds for the zone of each bed, (scenario, bed); 0 for a bed without one."""
-        by_bed = np.zeros((len(values), len(self.beds.zone)))
-        for bed, zone in enumerate(self.beds.zone):
-            if zone is not None:
-                by_bed[:, bed] = values[:, zone]
-        return by_bed
+        return self.beds.by_zone(self.outlets.leave_mm)
 
     @cached_property
     def _unless_refilled_l(self) -> Array:

@@ -25,6 +25,10 @@ class Season(NamedTuple):
     planted: BoolArray
     changed: BoolArray
 
+    def of(self, some: slice) -> "Season":
+        """The season of some of its days."""
+        return Season._make(part[some] for part in self)
+
 
 class Growth(NamedTuple):
     """A planting's numbers, its own or its crop's."""

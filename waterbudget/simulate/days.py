@@ -12,7 +12,7 @@ from waterbudget.physics.tank import available, float_valve, share_out, tank_day
 from waterbudget.schedule.done import AS_PLANNED, AsPlanned, Done
 from waterbudget.schedule.flows import Flowing, Flows
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
-from waterbudget.schedule.plan import Plan, days_ahead
+from waterbudget.schedule.plan import Plan, pieces
 from waterbudget.schedule.season import Dates, Season
 from waterbudget.units import Array, BoolArray, IntArray
 
@@ -27,6 +27,10 @@ class Sky:
     rain_mm: Array
     et0_mm: Array
     tmax_c: Array | None
+
+    def of(self, some: slice) -> "Sky":
+        """The weather of some of its days."""
+        return Sky(self.rain_mm[some], self.et0_mm[some], None if self.tmax_c is None else self.tmax_c[some])
 
 
 class TankBook(NamedTuple):
@@ -185,12 +189,6 @@ def _spread(values: Array, lanes: int) -> Array:
     return np.asfortranarray(np.broadcast_to(values, (lanes, values.shape[1])))
 
 
-def _ahead(days: int, lanes: int) -> Iterator[slice]:
-    """A run in pieces of a few days each."""
-    some = days_ahead(lanes)
-    yield from (slice(first, first + some) for first in range(0, days, some))
-
-
 def _over(items: tuple[str, ...], weather: Array) -> Array:
     """Weather (day, scenario) on some items, (day, scenario, item), in columns like the garden."""
     return np.repeat(weather[:, None], len(items), axis=1).swapaxes(1, 2)
@@ -198,24 +196,29 @@ def _over(items: tuple[str, ...], weather: Array) -> Array:
 
 def _catch(garden: Garden, sky: Sky) -> Iterator[tuple[RoofDay, tuple[Array, ...]]]:
     """Each day's rain on the roofs, and what they bring each tank, (scenario,), worked out for some days at once."""
-    roofs = garden.roofs
-    for some in _ahead(len(sky.rain_mm), _widest(roofs, sky.rain_mm)):
-        caught = roof_day(
-            _over(roofs.name, sky.rain_mm[some]),
-            roofs.area_m2,
-            roofs.runoff_coefficient,
-            roofs.loss_mm,
-            roofs.first_flush_l,
-            roofs.filter_efficiency,
-        )
-        onto_tanks = [total(caught.caught_l, roofs.onto.get(tank, ())) for tank in range(len(garden.tanks.name))]
+    for some in pieces(len(sky.rain_mm), _widest(garden.roofs, sky.rain_mm)):
+        caught, onto_tanks = catch(garden, sky.rain_mm[some])
         yield from zip(map(RoofDay._make, zip(*caught, strict=True)), zip(*onto_tanks, strict=True), strict=True)
+
+
+def catch(garden: Garden, rain_mm: Array) -> tuple[RoofDay, list[Array]]:
+    """What roofs make of the rain of some days, (day, scenario), and what they bring each tank [L], (day, scenario)."""
+    roofs = garden.roofs
+    caught = roof_day(
+        _over(roofs.name, rain_mm),
+        roofs.area_m2,
+        roofs.runoff_coefficient,
+        roofs.loss_mm,
+        roofs.first_flush_l,
+        roofs.filter_efficiency,
+    )
+    return caught, [total(caught.caught_l, roofs.onto.get(tank, ())) for tank in range(len(garden.tanks.name))]
 
 
 def _grow(garden: Garden, season: Season, sky: Sky) -> Iterator[Growth]:
     """Each day's crop demand, rain and soil limits, worked out for some days at once."""
     beds = garden.beds
-    for some in _ahead(len(season.dates), _widest(beds, season.dates, sky.rain_mm, sky.et0_mm)):
+    for some in pieces(len(season.dates), _widest(beds, season.dates, sky.rain_mm, sky.et0_mm)):
         kc, zr_m, p = (_columns(values[some]) for values in (season.kc, season.zr_m, season.p))
         planted, changed = (_columns(flags[some]) for flags in (season.planted, season.changed))
         etc_mm = kc * _over(beds.name, sky.et0_mm[some]) * beds.et_factor

@@ -1,8 +1,7 @@
 """What sizes of a tank would have done: all of them run side by side through the same days."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import groupby, islice
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
@@ -45,6 +44,7 @@ KEPT = (
     *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "mains_l", "inflow_l", "spilled_l")),
     *(f"outlets.{name}" for name in ("asked_l", "due_l", "flow_l_min")),
 )
+KEPT_OF = tuple(attrgetter(name) for name in KEPT)
 
 
 @dataclass(frozen=True)
@@ -247,14 +247,10 @@ class _Book:
         """Copy what is booked of some days, and count them."""
         kept = 0
         for day in some:
-            for booked, copy in self._copies:
+            for copy, booked in zip(self._kept.values(), KEPT_OF, strict=True):
                 copy[kept] = booked(day)
             kept += 1
         return kept
-
-    @cached_property
-    def _copies(self) -> list[tuple[Callable[[Day], Array], Array]]:
-        return [(attrgetter(name), copy) for name, copy in self._kept.items()]
 
     def _add(self, sums: Array, count: int, lasts: BoolArray) -> BoolArray:
         """Add the days kept to the sums of their year. lasts: whether the tank lasted, (lane,), before and now."""

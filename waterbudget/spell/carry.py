@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from waterbudget.physics.soil import taw
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
-from waterbudget.simulate.days import BedBook, Day, Sky, days
+from waterbudget.simulate.days import Day, Sky, days
+from waterbudget.simulate.onward import counted_from, depleted_on
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 from waterbudget.spell.hot import HotDays
@@ -39,14 +39,14 @@ def eve_of(site: Site, garden: Garden, weather: Weather, hot: HotDays) -> Eve:
     whole = sky_of(site, weather)
     dates = weather.dates.to_numpy().astype("M8[D]")[:, np.newaxis]
     before = int((hot.dates[0, 0] - dates[0, 0]).astype(np.int64))
-    garden = _rhythms_from(garden, dates[0, 0])
-    last = _last(days(garden, season_of(site, dates[:before]), _some_days(whole, slice(before)))) if before else None
+    garden = counted_from(garden, dates[0, 0])
+    last = _last(days(garden, season_of(site, dates[:before]), whole.of(slice(before)))) if before else None
     ahead = season_of(site, np.concatenate([hot.dates[:1] - 1, hot.dates]))  # its eve tells whether a planting changes
-    season = Season._make(part[1:] for part in ahead)
+    season = ahead.of(slice(1, None))
     return Eve(
         garden,
         garden.tanks.start_l if last is None else last.tanks.level_l,
-        garden.beds.start_depleted if last is None else _depleted(garden, season, 0, last.beds),
+        garden.beds.start_depleted if last is None else depleted_on(garden, season, 0, last.beds),
         season,
         Sky(hot.rain_mm, hot.et0_mm, hot.tmax_c),
         _wet(garden, np.concatenate([whole.rain_mm[:before, 0], hot.rain_mm[:, 0]]), before),
@@ -72,37 +72,20 @@ def spell_days(eve: Eve, garden: Garden) -> Iterator[Day]:
                 hot_run_l=np.where(wet, 0.0, outlets.hot_run_l),
             ),
         )
-        (book,) = days(today, Season._make(part[day : day + 1] for part in eve.season), sky_on(eve, day))
+        (book,) = days(today, eve.season.of(slice(day, day + 1)), sky_on(eve, day))
         yield book
         if day + 1 < len(eve.season.dates):
-            level_l, depleted = book.tanks.level_l, _depleted(garden, eve.season, day + 1, book.beds)
+            level_l, depleted = book.tanks.level_l, depleted_on(garden, eve.season, day + 1, book.beds)
 
 
 def sky_on(eve: Eve, day: int) -> Sky:
     """The weather of one day of the spell."""
-    return _some_days(eve.sky, slice(day, day + 1))
-
-
-def _some_days(sky: Sky, some: slice) -> Sky:
-    return Sky(sky.rain_mm[some], sky.et0_mm[some], None if sky.tmax_c is None else sky.tmax_c[some])
+    return eve.sky.of(slice(day, day + 1))
 
 
 def _last(passing: Iterator[Day]) -> Day:
     *_, last = deque(passing, maxlen=1)
     return last
-
-
-def _rhythms_from(garden: Garden, first: np.datetime64) -> Garden:
-    """The garden with every rhythm that counts from the first day of a run counted from this day."""
-    outlets = garden.outlets
-    begun = np.where(np.isnan(outlets.every_from), float(first.astype(np.int64)), outlets.every_from)
-    return replace(garden, outlets=replace(outlets, every_from=begun))
-
-
-def _depleted(garden: Garden, season: Season, day: int, yesterday: BedBook) -> Array:
-    """Share of TAW missing at the start of a day; a planting that comes or goes takes it over in proportion."""
-    taw_mm = taw(garden.beds.available_water_mm_m, season.zr_m[day])
-    return yesterday.depletion_mm / np.where(season.changed[day], yesterday.taw_mm, taw_mm)
 
 
 def _wet(garden: Garden, rain_mm: Array, before: int) -> BoolArray:
