@@ -11,4 +11,7 @@ IntArray: TypeAlias = NDArray[np.int64]
 
 MM_PER_M = 1000.0
 L_PER_M3 = 1000.0
+S_PER_MIN = 60.0
+MIN_PER_HOUR = 60.0
+WEEK_DAYS = 7
 L_PER_MM_M2 = 1.0  # a millimetre of water on a square metre is a litre, by definition

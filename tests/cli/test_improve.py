@@ -1,27 +1,18 @@
 """waterbudget improve from end to end."""
 
 import json
-import shlex
-import shutil
-from pathlib import Path
 
 import pytest
-from asking import Asker
+from asking import Asker, at_brackenfold
 
 from waterbudget.cli.improve import improve
 
-DEMO = Path(__file__).parent.parent.parent / "data_demo"
-ask = Asker(improve)
+run = Asker(improve).line
 
 
 @pytest.fixture(autouse=True)
 def _at_brackenfold(tmp_path, monkeypatch):
-    shutil.copytree(DEMO, tmp_path / "data_demo", ignore=shutil.ignore_patterns("years"))
-    monkeypatch.chdir(tmp_path)
-
-
-def run(words):
-    return ask(*shlex.split(words))
+    at_brackenfold(tmp_path, monkeypatch)
 
 
 def test_examples_of_the_help_run():

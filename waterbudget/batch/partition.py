@@ -153,7 +153,7 @@ def _outcomes(some: Sequence[Ready], capacity_l: Array | None, sizes: int) -> di
     one_sky = all(one.weather is first.weather for one in some)
     sky = first.sky if one_sky else skies_side_by_side([one.sky for one in some], sizes)
     dates = first.weather.dates
-    season = season_of(first.site, dates.to_numpy().astype("M8[D]")[:, None])
+    season = season_of(first.site, first.weather.date_column)
     totals = add_up(garden, days(garden, season, sky))
     rows: dict[int, list[OutRow]] = {}
     for lane in range(len(some) * sizes):

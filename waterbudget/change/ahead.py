@@ -9,6 +9,7 @@ import numpy as np
 
 from waterbudget.change.known import DAY, Known
 from waterbudget.errors import WeatherError
+from waterbudget.units import WEEK_DAYS
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather, read_daily, weather_of
 
@@ -19,7 +20,6 @@ AHEAD_DAYS = 120
 NORMAL_DAYS = 7  # either side of a calendar day
 LAST_DAYS = 14
 YEAR_DAYS = 365.25
-WEEK_DAYS = 7
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,10 +14,10 @@ from waterbudget.schedule.flows import Flows
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, catch, days
-from waterbudget.simulate.hands import WEEK_DAYS, Hands
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SHORT_L
-from waterbudget.units import Array
+from waterbudget.units import WEEK_DAYS, Array
 
 Readings = Mapping[str, Mapping[dt.date, float]]  # litres by tank and day
 
@@ -155,7 +155,7 @@ def now(known: Known, ahead: Ahead, readings: Readings, done: Done, fallen_mm: f
     sky = sky_of(site, expected)
     sky = replace(sky, rain_mm=np.hstack([sky.rain_mm, sky_of(site, stays_dry).rain_mm]))
     sky.rain_mm[begun] = np.maximum(sky.rain_mm[begun], fallen_mm)
-    season = season_of(site, expected.dates.to_numpy().astype("M8[D]")[:, None])
+    season = season_of(site, expected.date_column)
     names, seen = garden.tanks.name, dict[str, Read]()
     start_l, level_l = garden.tanks.start_l.copy(), np.zeros(len(names))
     for column, name in enumerate(names):

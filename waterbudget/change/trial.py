@@ -19,7 +19,6 @@ from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather
 
-MINUTES_AN_HOUR = 60.0
 THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off: ours
 
 
@@ -98,7 +97,7 @@ def _side_by_side(
 ) -> Iterator[Outcome]:
     skies = [sky_of(site, weather) for site in sites]  # one and the same, but hot days are looked for in each
     garden = side_by_side(gardens, 1)
-    season = season_of(sites[0], weather.dates.to_numpy().astype("M8[D]")[:, None])
+    season = season_of(sites[0], weather.date_column)
     levels: list[Array] = []
     needed: list[Array] = []
     open_minutes, hands = np.zeros(len(sites)), Hands(sites[0], garden)

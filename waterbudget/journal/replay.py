@@ -48,7 +48,7 @@ class Replay:
         """The days of some readings; up to a year before them is run, with what was logged of it, to know the beds."""
         first, last = readings.first_day, readings.last_day
         weather = weather.between(max(weather.dates[0].date(), first - dt.timedelta(RUN_UP_DAYS)), last)
-        dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
+        dates = weather.date_column
         season, sky, garden = season_of(site, dates), sky_of(site, weather), counted_from(garden_of(site), dates[0, 0])
         done = done_of(site, diary, weather.dates[0].date(), last)
         begin = int((np.datetime64(first) - dates[0, 0]).astype(int)) + 1

@@ -8,9 +8,8 @@ import numpy as np
 from waterbudget.errors import RangeError
 from waterbudget.line.layout import Line, even_jets
 from waterbudget.line.solve import ACCEPTED_M, Flow, solve
-from waterbudget.units import L_PER_MM_M2, Array, IntArray
+from waterbudget.units import L_PER_MM_M2, MIN_PER_HOUR, Array, IntArray
 
-MIN_PER_HOUR = 60.0
 MOST_ROUNDS = 200
 EVEN_ENOUGH = 1e-6  # of the depth
 MOST_TURN = 2.0  # by how much one round opens or shuts a bed's jets at most

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from waterbudget.errors import WeatherError
 from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wilson
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Day, Sky, days
+from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import of_felt_beds
-from waterbudget.simulate.run import started
+from waterbudget.simulate.run import et0_of, sky_of_years, started
 from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
 from waterbudget.units import Array, BoolArray, IntArray
@@ -115,7 +114,7 @@ class Odds:
                 "needed_l": self.needed_l,
                 "work_minutes_per_week": self.week_minutes,
                 "rain_mm": self.years.rain_mm.sum(axis=0),
-                "et0_mm": _et0_mm(self.years).sum(axis=0),
+                "et0_mm": et0_of(self.years).sum(axis=0),
             }
         )
 
@@ -177,19 +176,18 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
     garden = garden_of(site)
     if start_l:
         garden = started(garden, start_l)
-    sky, dates = _sky(site, years), years.dates
+    sky, dates = sky_of_years(site, years), years.dates
     if (dates == dates[:, :1]).all():
         dates = dates[:, :1]  # the beds' season is reckoned once for all
     hands, levels = Hands(site, garden), Levels(garden)
     few, season = of_felt_beds(garden, season_of(site, dates))
     passing = hands.watch(days(few, season, sky))
     totals = add_up(garden, levels.watch(passing) if keep_levels else passing, SUMMED)
-    first_short = totals.firsts["short"]
     return Odds(
         years=years,
         start_l=dict(zip(garden.tanks.name, garden.tanks.start_l[0].tolist(), strict=True)),
-        days_lasted=np.minimum(first_short, totals.days).astype(np.int64),
-        first_short=first_short,
+        days_lasted=totals.days_lasted,
+        first_short=totals.firsts["short"],
         first_mains=totals.firsts["mains"],
         asked_l=totals.sums["outlets.asked_l"].sum(axis=1),
         mains_l=totals.sums["tanks.mains_l"].sum(axis=1),
@@ -216,16 +214,3 @@ class Levels:
         """Levels [L] at the start and at the end of each day, (1 + day, scenario, tank)."""
         start_l = np.broadcast_to(self._start_l, self._levels[0].shape)
         return np.stack([start_l, *self._levels])
-
-
-def _sky(site: Site, years: Years) -> Sky:
-    for number, zone in enumerate(site.zone, 1):
-        if zone.hot_above_c is not None and years.tmax_c is None:
-            raise WeatherError(f"zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
-    return Sky(years.rain_mm, _et0_mm(years), years.tmax_c)
-
-
-def _et0_mm(years: Years) -> Array:
-    if years.et0_mm is None:
-        raise WeatherError("the years have no et0_mm; take them from recorded_summers or drawn_summers")
-    return years.et0_mm

@@ -7,11 +7,10 @@ both ends of a pump's curve, so one number holds near the best point only: a mea
 import numpy as np
 
 from waterbudget.errors import RangeError
-from waterbudget.units import Array
+from waterbudget.units import S_PER_MIN, Array
 
 RHO_KG_M3 = 998.2  # water at 20 degrees C, from memory
 J_PER_WH = 3600.0
-S_PER_MIN = 60.0
 USABLE_SHARE = 0.8  # of a battery's nominal energy, new and warm; 0.6 to 0.7 cold or aged (from memory)
 BATTERY_TO_WATER = 0.25  # small centrifugal garden pumps 0.15 to 0.35 (from memory)
 

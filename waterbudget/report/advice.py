@@ -6,10 +6,10 @@ from waterbudget.report.words import count, in_words, litres, percent
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Bed
+from waterbudget.units import WEEK_DAYS
 
 WASTED_SHARE = 0.10  # of a zone's water past the roots, from which it is worth a line
 DRY_SHARE = 0.05  # of the planted days with stress, from which it is worth a line
-WEEK_DAYS = 7
 
 
 def advice(result: Result) -> list[str]:

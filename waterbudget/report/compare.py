@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from waterbudget.change.paste import toml_lines
-from waterbudget.change.trial import MINUTES_AN_HOUR
 from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
 from waterbudget.output import refuse_picture, write_files
 from waterbudget.report.answer import Answer
@@ -28,7 +27,7 @@ from waterbudget.report.words import (
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.override import raw_site
 from waterbudget.tables.cautions import cautions
-from waterbudget.units import L_PER_M3
+from waterbudget.units import L_PER_M3, MIN_PER_HOUR
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -158,7 +157,7 @@ def working(compared: Comparison) -> str:
 
 def hours(one: Variant) -> str:
     """How long valves are open."""
-    return f"{one.outcome.minutes / MINUTES_AN_HOUR:,.1f} hours"
+    return f"{one.outcome.minutes / MIN_PER_HOUR:,.1f} hours"
 
 
 # ---- The table -----------------------------------------------------------------------------------------------------
@@ -190,7 +189,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
         "Down the drain (L)": lambda one: litres(one.outcome.to_drain_l),
         "In the stores at the end (L)": lambda one: litres(one.outcome.end_l),
         "Somebody's time (min/week)": lambda one: f"{one.outcome.week_minutes:,.0f}",
-        "Valves open (hours)": lambda one: f"{one.outcome.minutes / MINUTES_AN_HOUR:,.1f}",
+        "Valves open (hours)": lambda one: f"{one.outcome.minutes / MIN_PER_HOUR:,.1f}",
         "Need of watered beds met": lambda one: percent(one.outcome.need_met),
         "Thirsty days, all beds": lambda one: f"{one.outcome.thirsty_days:,}",
     }

@@ -17,14 +17,14 @@ from waterbudget.report.answer import Answer
 from waterbudget.report.line import level_of
 from waterbudget.report.words import count, listed, screen, section, table, wrapped
 from waterbudget.rows import doubled_heads, missing_heads, number_in, ragged, read_rows, unfit
-from waterbudget.schedule.hose import MIN_PER_HOUR, hose_of
+from waterbudget.schedule.hose import hose_of
 from waterbudget.site.model import Site, Tank, Zone
 from waterbudget.site.read import load_site
 from waterbudget.site.write import Change, write_changes, written
 from waterbudget.tables.cautions import cautions
 from waterbudget.tables.read import nearest
+from waterbudget.units import MIN_PER_HOUR, S_PER_MIN
 
-S_PER_MIN = 60.0
 MOST_LITRES, MOST_SECONDS = 1e4, 1e5
 MOST_ML = 1e5
 CUP_COLUMNS = ("bed", "caught_ml")

@@ -17,7 +17,6 @@ from waterbudget.output import refuse_outputs, write_files
 from waterbudget.physics.pipe import G_M_S2
 from waterbudget.physics.power import (
     RHO_KG_M3,
-    S_PER_MIN,
     battery_power_w,
     energy_wh,
     measured_efficiency,
@@ -28,12 +27,12 @@ from waterbudget.physics.power import (
 from waterbudget.report.answer import Answer
 from waterbudget.report.text import LEVELS, ROUNDING
 from waterbudget.report.words import count, listed, litres, percent, screen, section, table, wrapped
-from waterbudget.schedule.hose import MIN_PER_HOUR, Hose, OverLevel, hose_of, over_level, store_depth_m
+from waterbudget.schedule.hose import Hose, OverLevel, hose_of, over_level, store_depth_m
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.site.line import Line
 from waterbudget.site.model import Bed, Site, Tank, Zone
 from waterbudget.tables.cautions import cautions
-from waterbudget.units import L_PER_MM_M2, Array
+from waterbudget.units import L_PER_MM_M2, MIN_PER_HOUR, S_PER_MIN, Array
 
 DEPTHS_MM = (5.0, 10.0, 15.0)
 MOST_JETS = 100

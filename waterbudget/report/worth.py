@@ -11,7 +11,7 @@ from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import NEVER, add_up
+from waterbudget.simulate.totals import add_up
 
 if TYPE_CHECKING:
     from waterbudget.site.model import Site
@@ -53,15 +53,13 @@ def worth_measuring(site: "Site", weather: "Weather") -> list[str]:
 
 def swings(site: "Site", weather: "Weather") -> list[Swing]:
     """Every input with what it sways; two scenarios each, all run at once."""
-    garden, dates = garden_of(site), weather.dates.to_numpy().astype("M8[D]")[:, np.newaxis]
+    garden, dates = garden_of(site), weather.date_column
     inputs = list(_inputs(garden))
     if not inputs:
         return []
     lanes = _in_lanes(garden, inputs)
     totals = add_up(lanes, days(lanes, season_of(site, dates), sky_of(site, weather)))
-    first = totals.firsts["short"]
-    lasted = np.where(first == NEVER, totals.days, first).astype(int)
-    needed_l = totals.sums["tanks.mains_l"].sum(axis=1) + totals.sums["outlets.unmet_l"].sum(axis=1)
+    lasted, needed_l = totals.days_lasted, totals.needed_l
     return [
         Swing(
             tried,

@@ -22,10 +22,9 @@ from waterbudget.physics.pump import (
 )
 from waterbudget.site.line import Line as SiteLine
 from waterbudget.site.model import Site, Tank, Zone
-from waterbudget.units import Array, IntArray
+from waterbudget.units import MIN_PER_HOUR, Array, IntArray
 
 NODES = 65  # levels between which flows run straight, the empty and the full store among them
-MIN_PER_HOUR = 60.0
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """The day loop: what happens in a garden on each day, for all scenarios at once."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeVar
 
@@ -30,7 +30,11 @@ class Sky:
 
     def of(self, some: slice) -> "Sky":
         """The weather of some of its days."""
-        return Sky(self.rain_mm[some], self.et0_mm[some], None if self.tmax_c is None else self.tmax_c[some])
+        return self.each(lambda readings: readings[some])
+
+    def each(self, change: Callable[[Array], Array]) -> "Sky":
+        """The weather with every reading changed alike, such as laid out for more scenarios."""
+        return Sky(change(self.rain_mm), change(self.et0_mm), None if self.tmax_c is None else change(self.tmax_c))
 
 
 class TankBook(NamedTuple):

@@ -8,9 +8,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
-from waterbudget.units import Array
-
-WEEK_DAYS = 7
+from waterbudget.units import WEEK_DAYS, Array
 
 
 class Hands:

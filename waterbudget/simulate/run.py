@@ -13,7 +13,9 @@ from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.result import COLUMNS, Result, Tables, summary_of
 from waterbudget.simulate.totals import add_up
 from waterbudget.site.model import Site
+from waterbudget.units import Array
 from waterbudget.weather.files import Weather
+from waterbudget.weather.years import Years
 
 
 def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = None, daily: bool = True) -> Result:
@@ -26,7 +28,7 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
     garden = garden_of(site)
     if start_l:
         garden = started(garden, start_l)
-    dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
+    dates = weather.date_column
     hands, tables = Hands(site, garden), Tables()
     passing = hands.watch(days(garden, season_of(site, dates), sky_of(site, weather)))
     totals = add_up(garden, tables.watch(passing) if daily else passing)
@@ -45,16 +47,34 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
 def sky_of(site: Site, weather: Weather) -> Sky:
     """The weather as arrays (day, 1). Raises WeatherError where a zone knows hot days and the weather no tmax_c."""
     daily = weather.daily
-    for number, zone in enumerate(site.zone, 1):
-        if zone.hot_above_c is not None and "tmax_c" not in daily:
-            raise WeatherError(
-                f"{weather.source}: zone[{number}].hot_above_c needs a tmax_c column; add one to the weather"
-            )
+    _refuse_unknown_heat(site, f"{weather.source}: ", is_known="tmax_c" in daily)
     return Sky(
         daily["rain_mm"].to_numpy(np.float64)[:, None],
         daily["et0_mm"].to_numpy(np.float64)[:, None],
         daily["tmax_c"].to_numpy(np.float64)[:, None] if "tmax_c" in daily else None,
     )
+
+
+def sky_of_years(site: Site, years: Years) -> Sky:
+    """The weather of many years as arrays (day, year).
+
+    Raises WeatherError where they lack the ET0 or, for hot days, the tmax_c.
+    """
+    _refuse_unknown_heat(site, "", is_known=years.tmax_c is not None)
+    return Sky(years.rain_mm, et0_of(years), years.tmax_c)
+
+
+def et0_of(years: Years) -> Array:
+    """ET0 of many years [mm], (day, year). Raises WeatherError where they have none."""
+    if years.et0_mm is None:
+        raise WeatherError("the years have no et0_mm; take them from recorded_summers or drawn_summers")
+    return years.et0_mm
+
+
+def _refuse_unknown_heat(site: Site, source: str, *, is_known: bool) -> None:
+    for number, zone in enumerate(site.zone, 1):
+        if zone.hot_above_c is not None and not is_known:
+            raise WeatherError(f"{source}zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
 
 
 def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:

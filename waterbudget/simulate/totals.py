@@ -7,7 +7,7 @@ import numpy as np
 
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, IntArray
 
 SHORT_L = 1e-6  # a shortage, a top-up or a demand below this is rounding
 NEVER = np.inf
@@ -42,6 +42,18 @@ class Totals:
         self.level_l = garden.tanks.start_l
         self.lowest_l = garden.tanks.start_l
         self._on_rain_alone = np.array([kind == "none" for kind in garden.tanks.mains])
+
+    @property
+    def days_lasted(self) -> IntArray:
+        """Whole days before the first on which a store was short, all of them where none was, (scenario,)."""
+        lasted: IntArray = np.minimum(self.firsts["short"], self.days).astype(np.int64)
+        return lasted
+
+    @property
+    def needed_l(self) -> Array:
+        """Mains water that all the watering takes [L], given or not, (scenario,)."""
+        needed_l: Array = self.sums["tanks.mains_l"].sum(axis=1) + self.sums["outlets.unmet_l"].sum(axis=1)
+        return needed_l
 
     def add(self, day: Day) -> None:
         """Book one more day."""

@@ -17,10 +17,10 @@ from waterbudget.output import refuse_existing, write_files
 from waterbudget.site.model import LONGEST_YEARLY_DAYS, Model, MonthDay
 from waterbudget.tables.crops import Crop, find_crop, stage_days
 from waterbudget.tables.soils import find_soil
+from waterbudget.units import S_PER_MIN
 
 SITE_FILE, WEATHER_FILE = "site.toml", "weather.csv"
 BUCKET_L = 10.0
-S_PER_MIN = 60.0
 LONGEST_NAME = 80  # letters, as the site file allows
 SHOWN_LETTERS = 40
 SEASON_NORTH = {"season_from": MonthDay(5, 1), "season_to": MonthDay(9, 30), "planted": MonthDay(5, 20)}

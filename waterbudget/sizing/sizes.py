@@ -12,12 +12,12 @@ from waterbudget.errors import InputError
 from waterbudget.physics.tank import total
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.simulate.days import Day, days
-from waterbudget.simulate.hands import WEEK_DAYS, Hands
+from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import of_felt_beds, sized
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.errors import WeatherError
 from waterbudget.schedule.season import Dates, Season, season_of
 from waterbudget.simulate.days import Sky
-from waterbudget.simulate.run import sky_of
+from waterbudget.simulate.run import sky_of, sky_of_years
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.files import Weather
@@ -69,11 +68,7 @@ class Stretch:
         if self.strings == 1:
             return self.sky
 
-        def repeated(readings: Array) -> Array:
-            return np.repeat(readings[:, some], lanes, axis=1)
-
-        sky = self.sky
-        return Sky(repeated(sky.rain_mm), repeated(sky.et0_mm), None if sky.tmax_c is None else repeated(sky.tmax_c))
+        return self.sky.each(lambda readings: np.repeat(readings[:, some], lanes, axis=1))
 
 
 def recorded_stretch(site: Site, weather: Weather) -> Stretch:
@@ -107,11 +102,7 @@ def drawn_stretch(site: Site, years: Years) -> Stretch:
 
     years: of 365 days. Raises WeatherError where the years lack the ET0 or, for hot days, the tmax_c.
     """
-    if years.et0_mm is None:
-        raise WeatherError("the drawn years have no et0_mm; draw them with their ET0")
-    for number, zone in enumerate(site.zone, 1):
-        if zone.hot_above_c is not None and years.tmax_c is None:
-            raise WeatherError(f"zone[{number}].hot_above_c needs a tmax_c column; add one to the weather")
+    sky = sky_of_years(site, years)
     days, count = years.rain_mm.shape
     in_string = min(STRING_YEARS, count)
     strings = -(-count // in_string)
@@ -121,12 +112,9 @@ def drawn_stretch(site: Site, years: Years) -> Stretch:
         order = np.arange(strings * in_string) % count
         return readings[:, order].T.reshape(strings, in_string * days).T
 
-    sky = Sky(
-        in_strings(years.rain_mm), in_strings(years.et0_mm), None if years.tmax_c is None else in_strings(years.tmax_c)
-    )
     dates = _dates_in_a_row(years.dates[0, 0], in_string, days)
     return Stretch(
-        sky=sky,
+        sky=sky.each(in_strings),
         season=season_of(site, dates[:, None]),
         year=np.repeat(np.arange(in_string), days),
         strings=strings,

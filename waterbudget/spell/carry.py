@@ -37,7 +37,7 @@ class Eve:
 def eve_of(site: Site, garden: Garden, weather: Weather, hot: HotDays) -> Eve:
     """Run the weather up to the first day of a spell. Raises WeatherError where hot days cannot be told before it."""
     whole = sky_of(site, weather)
-    dates = weather.dates.to_numpy().astype("M8[D]")[:, np.newaxis]
+    dates = weather.date_column
     before = int((hot.dates[0, 0] - dates[0, 0]).astype(np.int64))
     garden = counted_from(garden, dates[0, 0])
     last = _last(days(garden, season_of(site, dates[:before]), whole.of(slice(before)))) if before else None

@@ -13,7 +13,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Sky
 from waterbudget.site.model import Site, Zone
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
 EVERY_DAYS = (1, 2, 3, 4)
 SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
@@ -21,7 +21,6 @@ AFFORDABLE = (0.5, 0.75, 1.0)  # of what their store can give over the spell
 TRIGGERS: tuple[Literal["timer", "dry", "refill"], ...] = ("timer", "dry", "refill")
 DRY_AT = 0.8  # share of RAW used up: a bed is watered before it wilts
 LEAST_MINUTES, WHOLE_FROM_MINUTES = 0.5, 3.0  # below that in half minutes, above in whole ones
-WEEK_DAYS = 7
 
 
 class Option(NamedTuple):

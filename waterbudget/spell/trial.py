@@ -112,14 +112,13 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     lack = lacked_mm / used_mm
     at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
     given_l = totals.sums["outlets.store_l"] + totals.sums["outlets.mains_l"]
-    needed_l = totals.sums["tanks.mains_l"].sum(axis=1) + totals.sums["outlets.unmet_l"].sum(axis=1)
     whole = len(plans), 1
     return Trial(
         first_short=totals.firsts["short"],
         tank_short=totals.firsts["tanks.short"] * np.ones(whole),
         tank_lasts=(totals.sums["tanks.short_l"] + totals.sums["tanks.mains_l"] <= SHORT_L) & np.ones(whole, np.bool_),
         given_l=given_l.sum(axis=1) * np.ones(len(plans)),
-        needed_l=needed_l * np.ones(len(plans)),
+        needed_l=totals.needed_l * np.ones(len(plans)),
         left_l=totals.level_l.sum(axis=1) * np.ones(len(plans)),
         week_minutes=hands.week_minutes * np.ones(len(plans)),
         first_stress=totals.firsts["beds.stress"] * np.ones(whole),

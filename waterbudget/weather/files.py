@@ -19,7 +19,9 @@ from waterbudget.weather.et0 import Et0, reference_et0
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
 
 class Column(NamedTuple):
@@ -94,6 +96,11 @@ class Weather:
         import pandas as pd
 
         return pd.DatetimeIndex(self.daily.index)
+
+    @property
+    def date_column(self) -> NDArray[np.datetime64]:
+        """The days as a season takes them, (day, 1)."""
+        return self.dates.to_numpy().astype("M8[D]")[:, None]
 
     def between(self, start: dt.date | None, end: dt.date | None) -> Weather:
         """The days from start to end, both included; None is the first or last day there is.
