@@ -23,11 +23,6 @@ def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
         raise OutputError(faults)
 
 
-def refuse_picture(path: Path, *, overwrite: bool) -> None:
-    """Raises OutputError where the path does not end like a picture, or is there already and may not be overwritten."""
-    refuse_outputs(None, path, overwrite=overwrite)
-
-
 def refuse_outputs(table: Path | None, picture: Path | None, *, overwrite: bool) -> None:
     """Raises OutputError where a table or a picture that is asked for cannot be had; None is not asked for."""
     if picture is not None and picture.suffix.lower() not in PICTURES:

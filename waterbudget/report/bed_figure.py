@@ -7,8 +7,8 @@ import numpy as np
 
 from waterbudget.errors import InputError
 from waterbudget.report.figures import (
+    ALERT,
     INK,
-    MARKED,
     PALE_WATER,
     SMALL_PT,
     TEXT_PT,
@@ -22,7 +22,7 @@ from waterbudget.report.figures import (
     midnights_of,
     panels,
 )
-from waterbudget.report.words import count, in_words
+from waterbudget.report.words import count, in_words, shortened
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
 KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 4, 1.75  # a line of the key above all beds; a bed with its head
 NAME_LETTERS = 22
-ALERT = MARKED["short_l"][0]
 DASHES = (0, (4, 2))
 MOST_TICKS, MOST_DATES = 4, 5
 PAD_PT = 4.0
@@ -94,7 +93,7 @@ def _draw_key(axes: Panels, columns: int) -> None:
 
 
 def _name(name: str) -> str:
-    return name if len(name) <= NAME_LETTERS else f"{name[: NAME_LETTERS - 1]}…"
+    return shortened(name, NAME_LETTERS)
 
 
 def _told(row: dict[str, Any]) -> str:

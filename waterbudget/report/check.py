@@ -3,7 +3,19 @@
 from collections.abc import Iterator
 
 from waterbudget.report.odd import oddities
-from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, when, wrapped, yearly
+from waterbudget.report.words import (
+    capital,
+    count,
+    in_words,
+    listed,
+    litres,
+    screen,
+    section,
+    span,
+    when,
+    wrapped,
+    yearly,
+)
 from waterbudget.report.worth import worth_measuring
 from waterbudget.schedule.season import growth_of
 from waterbudget.simulate.opened import Opened
@@ -121,7 +133,7 @@ def assumed(result: Result) -> Iterator[str]:
     site, et0 = result.site, result.weather.et0
     yield f"Reference evapotranspiration: {et0.method}. Likely error: {et0.likely_error}."
     for words in et0.assumed:
-        yield f"{words[0].upper()}{words[1:]}."
+        yield f"{capital(words)}."
     for roof in site.roof:
         if roof.covering and roof.runoff_coefficient is None:
             kind = find_covering(roof.covering)

@@ -9,7 +9,7 @@ import numpy as np
 
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
-from waterbudget.output import refuse_picture, write_files
+from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
@@ -51,8 +51,7 @@ def answer_compare(
     Raises InputError for what the user can mend.
     """
     refuse_calendar(ics, overwrite=overwrite)
-    if plot is not None:
-        refuse_picture(plot, overwrite=overwrite)
+    refuse_outputs(None, plot, overwrite=overwrite)
     compared = compare(paths, withs, first, last)
     contents = {}
     if plot is not None:

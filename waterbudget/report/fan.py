@@ -8,7 +8,9 @@ import numpy as np
 from waterbudget.errors import InputError
 from waterbudget.odds.chances import not_above, on_grid
 from waterbudget.report.figures import (
+    ALERT,
     CLEAR_PT,
+    DASHES,
     INK,
     MARKED,
     NAME_LETTERS,
@@ -44,10 +46,9 @@ MOST_STORES = 4
 CHANCE_IN, STORE_IN = 2.9, 2.2  # a panel with its head
 TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
 TENTH, FIFTH = 10, 5  # of the years, beyond either side of the band
-WORST, DASHES = MARKED["short_l"][0], (0, (5, 2))  # dashed, so that it shows without any colour
 TRACES: "tuple[tuple[str, LineStyleType], ...]" = (  # for each year where they are few
     (WATER, "solid"),
-    (WORST, DASHES),
+    (ALERT, DASHES),
     (INK, (0, (1, 1.5))),
     (MARKED["mains_l"][0], (0, (6, 2, 1, 2))),
 )
@@ -150,7 +151,7 @@ def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int
         shown += panel.plot(
             midnights,
             _level_l(recorded)[:, worst, number],
-            color=WORST,
+            color=ALERT,
             linewidth=1.5,
             linestyle=DASHES,
             label=f"worst recorded, {named(recorded, worst)}",

@@ -45,6 +45,8 @@ STYLE: Any = {
 WATER, PALE_WATER, USE, INK, FAINT = "#1f6a9a", "#cfe1ec", "#55504a", "#222222", "#8a8a8a"
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
 MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#220561", "----", "o")}  # colour, hatch, mark
+ALERT = MARKED["short_l"][0]
+DASHES = (0, (5, 2))  # so that a line is told without any colour
 
 HEADROOM = 1.04  # top of a store's axis, in capacities
 ROW, ROW_STEP = 0.18, 0.26  # height of a row, and with the gap above it, in capacities

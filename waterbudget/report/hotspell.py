@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from waterbudget.output import refuse_picture, write_files
+from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
+    capital,
     count,
     in_words,
     listed,
@@ -90,8 +91,7 @@ def answer_hotspell(
 
     Raises InputError for what the user can mend.
     """
-    if plot is not None:
-        refuse_picture(plot, overwrite=overwrite)
+    refuse_outputs(None, plot, overwrite=overwrite)
     refuse_calendar(ics, overwrite=overwrite)
     findings = find_hotspell(open_site(path, every_year=True), spell, start_l)
     contents = {}
@@ -249,7 +249,7 @@ def compared(found: Study) -> list[str]:
         first_short = trial.first_short[number]
         rows.append(
             (
-                _capital(group.title),
+                capital(group.title),
                 f"{found.spell.days if first_short == NEVER else int(first_short)}",
                 litres(trial.given_l[number]),
                 litres(trial.needed_l[number]),
@@ -275,7 +275,7 @@ def choices(found: Study) -> list[str]:
     if not found.site.zone:
         return []
     return [
-        f"{_capital(group.title)}: {in_plain_words(found, group.named.plan)}. {_price(found, group.named.number)}"
+        f"{capital(group.title)}: {in_plain_words(found, group.named.plan)}. {_price(found, group.named.number)}"
         for group in groups(found)
         if group.named.number != 0
     ]
@@ -500,7 +500,3 @@ def _ends(found: Study) -> tuple[dt.date, dt.date]:
 
 def _tanks(found: Study) -> tuple[str, ...]:
     return found.eve.garden.tanks.name
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

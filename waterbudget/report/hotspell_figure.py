@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.report.figures import (
+    ALERT,
     CLEAR_PT,
+    DASHES,
     FAINT,
     HEADROOM,
     INK,
@@ -44,7 +46,7 @@ TITLE_LETTERS = 38  # a line
 LEGEND_COLUMNS = 2
 LOOKS: "dict[str, tuple[str, LineStyleType, float]]" = {  # colour, dashes, width: apart without any colour, too
     PRESENT: (INK, "solid", 2.4),
-    "least work": (MARKED["short_l"][0], (0, (5, 2)), 1.9),
+    "least work": (ALERT, DASHES, 1.9),
     "least water": (WATER, (0, (1, 1.2)), 2.4),
     "least harm": (MARKED["mains_l"][0], (0, (6, 2, 1, 2)), 1.7),
 }

@@ -32,7 +32,19 @@ from waterbudget.journal.fit import Fit, Told, fit
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.text import LEVELS, PICTURE_COLUMNS, block, month_row, short_name
-from waterbudget.report.words import WIDTH, count, listed, litres, screen, section, span, table, wrapped
+from waterbudget.report.words import (
+    WIDTH,
+    capital,
+    count,
+    listed,
+    litres,
+    screen,
+    section,
+    shortened,
+    span,
+    table,
+    wrapped,
+)
 from waterbudget.simulate.opened import HERE, open_site
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
@@ -133,8 +145,9 @@ def lines_table(site: Site, journal: Journal, lines: Sequence[Line]) -> list[str
     left = {"day", "what", "of", "remark"}
     widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
     return [
-        _cut(
-            "  ".join(cell.ljust(width) if name in left else cell.rjust(width) for cell, width, name in cells).rstrip()
+        shortened(
+            "  ".join(cell.ljust(width) if name in left else cell.rjust(width) for cell, width, name in cells).rstrip(),
+            WIDTH,
         )
         for cells in (zip(row, widths, head, strict=True) for row in rows)
     ]
@@ -161,10 +174,6 @@ def _level(site: Site, line: Line) -> tuple[float | None, float | None]:
     if line.entry.kind != LEVEL or tank is None:
         return None, None
     return litres_of(tank, line.entry), cm_of(tank, line.entry)
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= WIDTH else f"{text[: WIDTH - 1]}…"
 
 
 def journal_json(site: Site, journal: Journal, lines: Sequence[Line]) -> str:
@@ -294,7 +303,7 @@ def values(fitted: Fit) -> list[str]:
     """A line for each quantity, what the site file says of it and what fits best."""
     rows = [
         (
-            _shortened(called(told)),
+            shortened(called(told), WIDTH // 2),
             OF[told.quantity.key][1],
             f"{told.quantity.now:g}",
             written(told.fitted) if told.error is not None else "not told",
@@ -304,11 +313,6 @@ def values(fitted: Fit) -> list[str]:
         if not told.quantity.is_start
     ]
     return table(("Quantity", "unit", "site file", "fits best", "give or take"), rows)
-
-
-def _shortened(text: str) -> str:
-    most = WIDTH // 2
-    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _error(told: Told) -> str:
@@ -334,11 +338,11 @@ def doubts(fitted: Fit) -> Iterator[str]:
     for alike in fitted.alike:
         names = [_lower(called(fitted.told[place])) for place in alike.places]
         if alike.correlation is None:
-            yield f"{_upper(listed(names))} cannot be told apart: only all of them together fit the levels."
+            yield f"{capital(listed(names))} cannot be told apart: only all of them together fit the levels."
         else:
             more = "more of both" if alike.correlation > 0.0 else "more of one and less of the other"
             yield (
-                f"{_upper(listed(names))} cannot well be told apart (correlation {alike.correlation:.2f}): "
+                f"{capital(listed(names))} cannot well be told apart (correlation {alike.correlation:.2f}): "
                 f"{more} would give nearly the same levels. Trust them together, not each alone."
             )
     for place, value in dict.fromkeys((rival.place, written(rival.value)) for rival in fitted.rivals):
@@ -351,10 +355,6 @@ def doubts(fitted: Fit) -> Iterator[str]:
 
 def _lower(text: str) -> str:
     return f"{text[0].lower()}{text[1:]}"
-
-
-def _upper(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"
 
 
 def readings(fitted: Fit) -> list[str]:

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.report.figures import (
+    ALERT,
     CLEAR_PT,
+    DASHES,
     INK,
-    MARKED,
     NAME_LETTERS,
     TEXT_PT,
     TITLE_PT,
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from waterbudget.units import Array
 
 RAIN_IN, STORE_IN = 1.6, 2.6  # a panel with its head
-BEFORE, DASHES = MARKED["short_l"][0], (0, (5, 2))  # dashed, so that it shows without any colour
 
 
 def fit_figure(fitted: "Fit") -> "Figure":
@@ -73,7 +73,7 @@ def _draw_store(panel: "Axes", midnights: "Array", fitted: "Fit", tank: "Tank", 
     now_l, best_l = fitted.misses_l(tank.name)
     shown = [
         *panel.plot(
-            evenings, fitted.now_l[:, number], color=BEFORE, linewidth=1.5, linestyle=DASHES, label="site file"
+            evenings, fitted.now_l[:, number], color=ALERT, linewidth=1.5, linestyle=DASHES, label="site file"
         ),
         *panel.plot(evenings, fitted.fitted_l[:, number], color=WATER, linewidth=1.8, label="fits best"),
         *panel.plot(

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.report.figures import (
+    ALERT,
+    DASHES,
     FAINT,
     INK,
-    MARKED,
     SMALL_PT,
     TITLE_PT,
     USE,
@@ -23,6 +24,7 @@ from waterbudget.report.figures import (
     panels,
 )
 from waterbudget.report.line import Findings, evenness, extremes, jets_of, laid
+from waterbudget.report.words import shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -30,10 +32,8 @@ if TYPE_CHECKING:
 FLOW_IN, PRESSURE_IN = 3.6, 2.9  # a panel with its head
 HEADROOM = 1.18  # top of an axis, in the largest value; the beds' names stand there
 BAR = 0.7  # width of a bar, in jet spacings
-DASHES = (0, (5, 2))
 SHADED = 0.16
 LETTERS_ACROSS = 56  # that the names of the beds may take in all
-ALERT = MARKED["short_l"][0]
 
 
 def line(findings: Findings, ax: Given = None) -> Panels:
@@ -121,9 +121,8 @@ def _draw_beds(panel: "Axes", findings: Findings, *, named: bool) -> None:
             panel.axvspan(start_m, end_m, color=FAINT, alpha=SHADED, linewidth=0, zorder=0)
         if named:
             letters = max(2, int(LETTERS_ACROSS * (end_m - start_m) / findings.line.length_m))
-            short = name if len(name) <= letters else f"{name[: letters - 1]}…"
             panel.annotate(
-                short,
+                shortened(name, letters),
                 ((start_m + end_m) / 2.0, 1.0),
                 (0, -4),
                 panel.get_xaxis_transform(),

@@ -13,6 +13,7 @@ from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summe
 from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
 from waterbudget.report.words import (
+    capital,
     count,
     in_words,
     listed,
@@ -372,7 +373,7 @@ def assumptions(findings: Findings) -> list[str]:
         odds.years.note,
         f"Every {findings.one} starts with the same water in the stores: {starts}.",
         f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}.",
-        *(f"{words[0].upper()}{words[1:]}." for words in weather.et0.assumed),
+        *(f"{capital(words)}." for words in weather.et0.assumed),
         f"Likely error of ET0: {weather.et0.likely_error}.",
         f"Order of the day: today's rain can be drawn {release}.",
     ]

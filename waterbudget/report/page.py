@@ -18,7 +18,7 @@ from waterbudget.report.balance_figure import balance, balance_of, title_of
 from waterbudget.report.bed_figure import bed as draw_beds
 from waterbudget.report.figures import WIDTH_IN, figure_bytes, level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
-from waterbudget.report.words import count, in_words, listed, litres, percent, span, when
+from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
@@ -485,7 +485,7 @@ def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section
     head = ["Plan", "Lasts", "Water (L)", "Mains (L)", "Work (minutes a week)", "Yield at risk"]
     _, _, spell = hotspell.heading(found).partition(", ")
     return Section(
-        title=f"{spell[0].upper()}{spell[1:]}",
+        title=capital(spell),
         verdict=told,
         picture=Picture(_address(draw_hotspell(findings)[0].figure), f"Stores and soil under each plan. {told}"),
         table=Table("The present plan and the best ones", head, rows),

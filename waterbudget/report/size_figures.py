@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.report.figures import (
+    ALERT,
+    DASHES,
     FAINT,
     INK,
     MARKED,
@@ -33,14 +35,12 @@ if TYPE_CHECKING:
 
 PANEL_IN, MAP_IN = 2.6, 3.9  # a panel with its head
 TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
-DASHES = (0, (5, 2))
 MARK_PT = 9.0
 MET_LEVELS = (0.25, 0.5, 0.75, 0.9)
 NEAR = 0.06  # levels nearer than this to the target make room for it
 SHADES = ("#ffffff", "#a9cbe0")  # from nothing met to all; ink stays readable on both
 STEPS = (1, 2, 3)
 MOST_TICKS = 6
-ALERT = MARKED["short_l"][0]
 
 
 def sizes(findings: Findings, ax: Given = None) -> Panels:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from waterbudget.report.advice import advice
 from waterbudget.report.words import (
+    capital,
     count,
     in_words,
     listed,
@@ -13,6 +14,7 @@ from waterbudget.report.words import (
     percent,
     screen,
     section,
+    shortened,
     span,
     table,
     weekly_work,
@@ -202,7 +204,7 @@ def assumptions(result: Result) -> list[str]:
     starts = listed([f"{tank['name']} {litres(tank['start_l'])} L" for tank in result.summary["tanks"]])
     return [
         f"Weather: {result.weather.source}. Reference evapotranspiration ET0: {et0.method}.",
-        *(f"{words[0].upper()}{words[1:]}." for words in et0.assumed),
+        *(f"{capital(words)}." for words in et0.assumed),
         f"Likely error of ET0: {et0.likely_error}.",
         f"In the stores on the first day: {starts}.",
         f"Order of the day: {release}.",
@@ -226,4 +228,4 @@ def cautions_shown(result: Result) -> list[str]:
 
 def short_name(name: str) -> str:
     """A name, cut where it would push a table apart."""
-    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
+    return shortened(name, LONGEST_NAME)

@@ -63,6 +63,16 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     return f" {last} ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
 
 
+def capital(words: str) -> str:
+    """Words with a capital at their head."""
+    return words[:1].upper() + words[1:]
+
+
+def shortened(text: str, letters: int) -> str:
+    """A text in so many letters at most, cut where it is longer."""
+    return text if len(text) <= letters else f"{text[: letters - 1]}…"
+
+
 def percent(share: float | None) -> str:
     """A share as whole per cent; a dash where there is none."""
     return "–" if share is None else f"{100 * share:.0f} %"

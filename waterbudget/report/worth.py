@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from waterbudget.report.words import count, litres
+from waterbudget.report.words import capital, count, litres
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
@@ -115,7 +115,6 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
 
 def _sentence(swing: Swing) -> str:
     less, more = swing.days
-    words = f"{swing.tried.words[0].upper()}{swing.tried.words[1:]}"
     if less != more:
         told = f"the stored rain lasts {count(less, 'day')} with 20 % less and {count(more, 'day')} with 20 % more"
     else:
@@ -123,4 +122,4 @@ def _sentence(swing: Swing) -> str:
             f"all the watering takes {litres(swing.needed_l[0])} L of mains water with 20 % less and "
             f"{litres(swing.needed_l[1])} L with 20 % more"
         )
-    return f"{words}: {told}. To measure it: {swing.tried.how}."
+    return f"{capital(swing.tried.words)}: {told}. To measure it: {swing.tried.how}."
