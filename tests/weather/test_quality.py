@@ -1,6 +1,7 @@
 from pathlib import Path
 
 import numpy as np
+import open_records
 import pandas as pd
 import pytest
 import spotpy
@@ -21,17 +22,7 @@ def seattle():
 
 @pytest.fixture(scope="module")
 def rechtenbach():
-    """Rechtenbach 2014-16, hourly (University of Giessen, in spotpy); its rain is a rate in mm/day.
-
-    The file writes the first twelve days of a month as year-day-month; the hours stand in their order.
-    """
-    hours = pd.read_csv(SPOTPY / "driver_data_site24.csv", comment="#")
-    day = pd.date_range("2014-01-01", periods=len(hours) // 24, freq="D", name="date").repeat(24)
-    grouped = hours.groupby(day)
-    temperature = grouped["airtemp_degC"]
-    return pd.DataFrame(
-        {"rain_mm": grouped["rain_mmday"].mean(), "tmin_c": temperature.min(), "tmax_c": temperature.max()}
-    )
+    return open_records.rechtenbach()[["rain_mm", "tmin_c", "tmax_c"]]
 
 
 @pytest.fixture(scope="module")
