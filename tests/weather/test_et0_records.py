@@ -1,5 +1,6 @@
 """ET0 on years of real weather: against the refet library, and what each missing reading does to it."""
 
+import itertools
 import math
 from pathlib import Path
 
@@ -10,7 +11,23 @@ import pyet
 import pytest
 import refet
 
-from waterbudget.weather.et0 import RUNGS, YEARLY_ERROR_PCT, reference_et0, rungs
+from waterbudget.weather.et0 import (
+    ALL_READ,
+    HIGH,
+    HIGH_AND_LOW,
+    MEAN,
+    NIGHT,
+    RANGE,
+    READ,
+    RUNGS,
+    SUNSHINE,
+    TABLE_4,
+    YEARLY_ERROR_PCT,
+    Basis,
+    basis_of,
+    reference_et0,
+    rungs,
+)
 
 DEVELOPERS = Path(__file__).parent.parent.parent / "DEVELOPERS.md"
 PLACES = {  # latitude [deg], elevation [m], height of the wind [m]; Rechtenbach's are not in its file, and taken
@@ -18,9 +35,9 @@ PLACES = {  # latitude [deg], elevation [m], height of the wind [m]; Rechtenbach
     "Greensboro": (36.1, 273.0, 10.0),
     "Sand Point": (55.317, 7.0, 10.0),
 }
-READ = ["tmin_c", "tmax_c", "solar_mj_m2", "rh_min_pct", "rh_max_pct", "wind_m_s"]
+READINGS = ["tmin_c", "tmax_c", "solar_mj_m2", "rh_min_pct", "rh_max_pct", "wind_m_s"]
 ROWS = {  # of the printed table: what each rung is given besides the temperatures
-    "full": READ[2:],
+    "full": READINGS[2:],
     "without sun (Eq. 50)": ["rh_min_pct", "rh_max_pct", "wind_m_s"],
     "without humidity (Eq. 48)": ["solar_mj_m2", "wind_m_s"],
     "without wind (2 m/s)": ["solar_mj_m2", "rh_min_pct", "rh_max_pct"],
@@ -28,7 +45,14 @@ ROWS = {  # of the printed table: what each rung is given besides the temperatur
     "full, but humidity as a daily mean (Eq. 19)": ["solar_mj_m2", "rh_mean_pct", "wind_m_s"],
     "full, but sunshine hours (Eq. 35)": ["sun_hours", "rh_min_pct", "rh_max_pct", "wind_m_s"],
 }
-GROUPS = {"sun": ["solar_mj_m2"], "humidity": ["rh_min_pct", "rh_max_pct"], "wind": ["wind_m_s"]}
+SUN = {READ: ["solar_mj_m2"], SUNSHINE: ["sun_hours"], RANGE: []}
+HUMIDITY = {
+    HIGH_AND_LOW: ["rh_min_pct", "rh_max_pct"],
+    MEAN: ["rh_mean_pct"],
+    HIGH: ["rh_max_pct"],
+    NIGHT: [],
+}
+WIND = {READ: ["wind_m_s"], TABLE_4: []}
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +70,7 @@ def errors_pct(records, columns):
     errors = []
     for name, daily in records.items():
         if set(columns) <= set(daily):
-            full_mm, _ = reference_et0(daily[READ], *PLACES[name])
+            full_mm, _ = reference_et0(daily[READINGS], *PLACES[name])
             et0_mm, _ = reference_et0(daily[["tmin_c", "tmax_c", *columns]], *PLACES[name])
             errors += ((yearly(et0_mm) / yearly(full_mm) - 1) * 100).tolist()
     return errors
@@ -77,7 +101,7 @@ def test_years_against_refet(records, place, wind_height_m):
         doy=daily.index.dayofyear.to_numpy(),
         method="asce",
     ).eto()
-    ours_mm, et0 = reference_et0(daily[READ], latitude_deg, elevation_m, wind_height_m)
+    ours_mm, et0 = reference_et0(daily[READINGS], latitude_deg, elevation_m, wind_height_m)
     assert len(ours_mm) == (1096 if place == "Rechtenbach" else 365)
     # refet keeps the days on which dew forms, below zero; one at Sand Point
     np.testing.assert_allclose(ours_mm, np.maximum(theirs_mm, 0.0), rtol=0, atol=0.01)
@@ -91,7 +115,7 @@ def test_every_rung_is_there_where_everything_is_measured(records, place):
     assert list(by_rung) == [*RUNGS, "Hargreaves"]
     assert by_rung.index.equals(records[place].index)
     assert (by_rung >= 0.0).all(axis=None)
-    used, _ = reference_et0(records[place][READ], *PLACES[place])
+    used, _ = reference_et0(records[place][READINGS], *PLACES[place])
     pd.testing.assert_series_equal(by_rung["full"], used, check_names=False)
 
 
@@ -118,14 +142,44 @@ def test_the_printed_row_of_temperatures_with_eq_6(records):
     assert row in DEVELOPERS.read_text("utf-8").splitlines()
 
 
-@pytest.mark.parametrize("measured", YEARLY_ERROR_PCT, ids=lambda m: " and ".join(sorted(m)) or "temperatures")
-def test_the_likely_error_is_that_of_the_records(records, measured):
-    columns = [name for group in measured for name in GROUPS[group]]
-    low, high = YEARLY_ERROR_PCT[measured]
+@pytest.mark.parametrize("basis", YEARLY_ERROR_PCT, ids=", ".join)
+def test_the_likely_error_is_that_of_the_estimates(records, basis):
+    columns = SUN[basis.sun] + HUMIDITY[basis.humidity] + WIND[basis.wind]
+    assert basis_of(columns) == basis
     errors = errors_pct(records, columns)
-    assert (min(errors), max(errors)) == (pytest.approx(low, abs=0.5), pytest.approx(high, abs=0.5))
+    low, high = math.floor(min(errors)), math.ceil(max(errors))
+    assert YEARLY_ERROR_PCT[basis] == (low, high)
+    _, et0 = reference_et0(records["Greensboro"][["tmin_c", "tmax_c", *columns]], *PLACES["Greensboro"])
+    stations = {2: "two", 5: "three"}[len(errors)]
+    assert f", as measured at {stations} stations; other places may differ" in et0.likely_error
 
 
-def test_the_mean_humidity_alone_gives_less(records):
-    lower_pct = [-error for error in errors_pct(records, ["solar_mj_m2", "rh_mean_pct", "wind_m_s"])]
-    assert 3 <= min(lower_pct) < max(lower_pct) <= 10
+@pytest.mark.parametrize(
+    ("columns", "words"),
+    [
+        (["solar_mj_m2", "rh_mean_pct", "wind_m_s"], "over a year 3 to 10 % too low"),
+        (["sun_hours", "rh_min_pct", "rh_max_pct", "wind_m_s"], "over a year 3 to 4 % too high"),
+        (["sun_hours", "rh_mean_pct", "wind_m_s"], "over a year 5 % too low to 1 % too high"),
+        ([], "over a year 34 % too low to 78 % too high"),
+    ],
+)
+def test_the_likely_error_in_words(records, columns, words):
+    _, et0 = reference_et0(records["Greensboro"][["tmin_c", "tmax_c", *columns]], *PLACES["Greensboro"])
+    assert et0.likely_error.startswith(f"{words}, as measured at ")
+
+
+def test_every_basis_but_all_readings_has_its_likely_error():
+    every = {Basis(*each) for each in itertools.product(SUN, HUMIDITY, WIND)}
+    assert every - set(YEARLY_ERROR_PCT) == {ALL_READ}
+
+
+def test_what_is_all_read_says_so(records):
+    for name, daily in records.items():
+        _, et0 = reference_et0(daily[READINGS], *PLACES[name])
+        assert et0.likely_error.startswith("little more than that of the readings")
+
+
+def test_no_estimate_goes_with_the_error_of_readings_alone(records):
+    _, et0 = reference_et0(records["Greensboro"].drop(columns=["solar_mj_m2", "rh_min_pct"]), *PLACES["Greensboro"])
+    assert any("mean alone (FAO-56 Eq. 19)" in words for words in et0.assumed)
+    assert "readings: sun, humidity and wind are all measured" not in et0.likely_error

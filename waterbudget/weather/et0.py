@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from waterbudget.errors import WeatherError
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     import pandas as pd
 
 KRS_INLAND = 0.16  # FAO-56 p. 60; 0.19 near the coast
@@ -35,17 +37,49 @@ RUNGS = {  # what Eq. 6 is given besides the temperatures
     "without wind": frozenset({"sun", "humidity"}),
     "temperatures only with Eq. 6": frozenset[str](),
 }
-# Yearly ET0 against the full rung, lowest and highest of five years: Greensboro NC and Sand Point AK (TMY3 files of
-# pvlib 0.16.1: the lowest) and Rechtenbach DE 2014-16 (spotpy: the highest). The radiation of Rechtenbach looks low:
-# on the clearest of its 1096 days it is 0.73 of the clear-sky radiation of Eq. 37.
-YEARLY_ERROR_PCT = {  # by what is measured
-    frozenset({"humidity", "wind"}): (-2, 40),
-    frozenset({"sun", "wind"}): (-32, 9),
-    frozenset({"sun", "humidity"}): (-13, 16),
-    frozenset({"sun"}): (-34, 36),
-    frozenset({"humidity"}): (-15, 52),
-    frozenset({"wind"}): (-35, 47),
-    frozenset[str](): (-34, 77),  # Hargreaves
+
+
+class Basis(NamedTuple):
+    """What Eq. 6 goes by besides the temperatures: a reading of the quantity itself, or what stands in for it."""
+
+    sun: str
+    humidity: str
+    wind: str
+
+
+READ = "read"
+SUNSHINE, RANGE = "Eq. 35", "Eq. 50"
+HIGH_AND_LOW, MEAN, HIGH, NIGHT = "Eq. 17", "Eq. 19", "Eq. 18", "Eq. 48"
+TABLE_4 = "2 m/s"
+ALL_READ, NOTHING_READ = Basis(READ, HIGH_AND_LOW, READ), Basis(RANGE, NIGHT, TABLE_4)
+
+# Yearly ET0 [%] against ALL_READ at Rechtenbach DE 2014-16 (spotpy), Greensboro NC and Sand Point AK (TMY3 files of
+# pvlib 0.16.1), the lowest rounded down and the highest up; Rechtenbach has no hours of sun. Its radiation looks
+# low, on the clearest of 1096 days 0.73 of Eq. 37, so that what is estimated without it looks high.
+YEARLY_ERROR_PCT = {
+    Basis(READ, HIGH_AND_LOW, TABLE_4): (-13, 17),
+    Basis(READ, MEAN, READ): (-10, -3),
+    Basis(READ, MEAN, TABLE_4): (-16, -2),
+    Basis(READ, HIGH, READ): (-5, 10),
+    Basis(READ, HIGH, TABLE_4): (-16, 37),
+    Basis(READ, NIGHT, READ): (-33, 9),
+    Basis(READ, NIGHT, TABLE_4): (-35, 36),
+    Basis(SUNSHINE, HIGH_AND_LOW, READ): (3, 4),
+    Basis(SUNSHINE, HIGH_AND_LOW, TABLE_4): (-9, 2),
+    Basis(SUNSHINE, MEAN, READ): (-5, 1),
+    Basis(SUNSHINE, MEAN, TABLE_4): (-12, -5),
+    Basis(SUNSHINE, HIGH, READ): (-1, 4),
+    Basis(SUNSHINE, HIGH, TABLE_4): (-12, 3),
+    Basis(SUNSHINE, NIGHT, READ): (-28, -1),
+    Basis(SUNSHINE, NIGHT, TABLE_4): (-30, -2),
+    Basis(RANGE, HIGH_AND_LOW, READ): (-3, 41),
+    Basis(RANGE, HIGH_AND_LOW, TABLE_4): (-16, 53),
+    Basis(RANGE, MEAN, READ): (-10, 34),
+    Basis(RANGE, MEAN, TABLE_4): (-18, 33),
+    Basis(RANGE, HIGH, READ): (-8, 48),
+    Basis(RANGE, HIGH, TABLE_4): (-19, 71),
+    Basis(RANGE, NIGHT, READ): (-35, 48),
+    NOTHING_READ: (-34, 78),  # Hargreaves
 }
 
 
@@ -77,11 +111,21 @@ def reference_et0(
     if "et0_mm" in daily:
         return daily["et0_mm"], Et0(GIVEN, (), "that of the source of the et0_mm column")
     latitude_rad = _latitude_rad(latitude_deg)
-    measured = _measured(daily)
-    if not measured:
-        return _hargreaves(daily, latitude_rad), Et0("Hargreaves (FAO-56 Eq. 52)", (), _likely_error(measured))
+    basis = basis_of(daily.columns)
+    if basis == NOTHING_READ:
+        return _hargreaves(daily, latitude_rad), Et0("Hargreaves (FAO-56 Eq. 52)", (), _likely_error(basis))
     et0_mm, assumed = _penman_monteith(daily, latitude_rad, elevation_m, wind_height_m)
-    return et0_mm, Et0("Penman-Monteith (FAO-56 Eq. 6)", assumed, _likely_error(measured))
+    return et0_mm, Et0("Penman-Monteith (FAO-56 Eq. 6)", assumed, _likely_error(basis))
+
+
+def basis_of(columns: Collection[str]) -> Basis:
+    """What Eq. 6 goes by where these columns are given; rh_min_pct alone gives no vapour pressure."""
+    sun = READ if "solar_mj_m2" in columns else SUNSHINE if "sun_hours" in columns else RANGE
+    if "rh_max_pct" in columns and "rh_min_pct" in columns:
+        humidity = HIGH_AND_LOW
+    else:
+        humidity = MEAN if "rh_mean_pct" in columns else HIGH if "rh_max_pct" in columns else NIGHT
+    return Basis(sun, humidity, READ if "wind_m_s" in columns else TABLE_4)
 
 
 def rungs(
@@ -95,7 +139,7 @@ def rungs(
     import pandas as pd
 
     latitude_rad = _latitude_rad(latitude_deg)
-    measured = _measured(daily)
+    measured = _measured(basis_of(daily.columns))
     et0_mm = {}
     for rung, used in RUNGS.items():
         if used <= measured:
@@ -105,23 +149,26 @@ def rungs(
     return pd.DataFrame(et0_mm | {"Hargreaves": _hargreaves(daily, latitude_rad)})
 
 
-def _measured(daily: pd.DataFrame) -> frozenset[str]:
-    """The groups that the columns give; rh_min_pct alone gives no vapour pressure."""
-    useful = set(daily.columns) - ({"rh_min_pct"} if "rh_max_pct" not in daily else set())
-    return frozenset(group for group, names in GROUPS.items() if useful & set(names))
+def _measured(basis: Basis) -> frozenset[str]:
+    """The groups of which anything of use is read."""
+    return frozenset(group for group, by in basis._asdict().items() if by != getattr(NOTHING_READ, group))
 
 
-def _likely_error(measured: frozenset[str]) -> str:
-    if measured == RUNGS["full"]:
+def _likely_error(basis: Basis) -> str:
+    if basis == ALL_READ:
         return "little more than that of the readings: sun, humidity and wind are all measured"
-    low, high = YEARLY_ERROR_PCT[measured]
-    words = (
-        f"over a year {low:+d} to {high:+d} % against all readings, on three measured records "
-        "(the highest where the radiation readings look low)"
-    )
-    if measured:
-        return words
-    return f"{words}; low in wind above 3 m/s, high in humid air (FAO-56 p. 64)"
+    low, high = YEARLY_ERROR_PCT[basis]
+    stations = "two" if basis.sun == SUNSHINE else "three"
+    words = f"over a year {_off(low, high)}, as measured at {stations} stations; other places may differ"
+    if basis == NOTHING_READ:
+        return f"{words}; low in wind above 3 m/s, high in humid air (FAO-56 p. 64)"
+    return words
+
+
+def _off(low_pct: int, high_pct: int) -> str:
+    if high_pct < 0:
+        return f"{-high_pct} to {-low_pct} % too low"
+    return f"{low_pct} to {high_pct} % too high" if low_pct > 0 else f"{-low_pct} % too low to {high_pct} % too high"
 
 
 def _latitude_rad(latitude_deg: float | None) -> float:
@@ -198,10 +245,11 @@ def solar_radiation(
     import numpy as np
     import pyet
 
-    if "solar_mj_m2" in daily:
+    by = basis_of(daily.columns).sun
+    if by == READ:
         return daily["solar_mj_m2"], ()
     ra = pyet.extraterrestrial_r(daily.index, latitude_rad)
-    if "sun_hours" in daily:
+    if by == SUNSHINE:
         daylight_h = pyet.daylight_hours(daily.index, latitude_rad)
         held = daily["sun_hours"].clip(upper=daylight_h)
         words = ["radiation: from sunshine hours with the general coefficients 0.25 and 0.50 (FAO-56 Eq. 35)"]
@@ -227,14 +275,14 @@ def vapour_pressure(daily: pd.DataFrame) -> tuple[pd.Series[float], tuple[str, .
         if name in daily and daily[name].max() <= 1.0:
             raise WeatherError(f"{name} is never above 1; write humidity in per cent (75, not 0.75)")
     temperatures = {"tmax": daily["tmax_c"], "tmin": daily["tmin_c"]}
-    if {"rh_max_pct", "rh_min_pct"} <= set(daily.columns):
+    by = basis_of(daily.columns).humidity
+    if by == HIGH_AND_LOW:
         return pyet.calc_ea(**temperatures, rhmax=daily["rh_max_pct"], rhmin=daily["rh_min_pct"]), ()
-    if "rh_mean_pct" in daily:
-        # Against Eq. 17 on the records of YEARLY_ERROR_PCT: -3 to -10 % over a year.
-        words = "humidity: from the day's mean alone (FAO-56 Eq. 19; ET0 3 to 10 % lower than from highest and lowest)"
+    if by == MEAN:
+        words = "humidity: from the day's mean alone (FAO-56 Eq. 19)"
         return pyet.calc_ea(**temperatures, rh=daily["rh_mean_pct"]), (words,)
     night_kpa = pyet.calc_e0(daily["tmin_c"])
-    if "rh_max_pct" in daily:
+    if by == HIGH:
         return night_kpa * daily["rh_max_pct"] / 100.0, ("humidity: from the day's highest alone (FAO-56 Eq. 18)",)
     return night_kpa, ("humidity: dew point taken as the night minimum (FAO-56 Eq. 48)",)
 
@@ -247,7 +295,7 @@ def wind_at_2m(daily: pd.DataFrame, wind_height_m: float) -> tuple[pd.Series[flo
     """
     import pandas as pd
 
-    if "wind_m_s" not in daily:
+    if basis_of(daily.columns).wind == TABLE_4:
         return pd.Series(WIND_WHEN_UNKNOWN_M_S, index=daily.index), ("wind: 2 m/s on every day (FAO-56 Table 4)",)
     if wind_height_m == WIND_HEIGHT_M:
         return daily["wind_m_s"], ()
