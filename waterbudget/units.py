@@ -10,6 +10,7 @@ BoolArray: TypeAlias = NDArray[np.bool_]
 IntArray: TypeAlias = NDArray[np.int64]
 
 MM_PER_M = 1000.0
+CM_PER_M = 100.0
 L_PER_M3 = 1000.0
 S_PER_MIN = 60.0
 MIN_PER_HOUR = 60.0

@@ -134,8 +134,8 @@ def test_better_jets_and_aim_bring_as_much_to_the_roots(demo):
         for measure in of_kind(site, kind):
             after = with_measures(table, (measure,))
             for zone, now in zip(after.zone, site.zone, strict=True):
-                to_roots = zone.minutes * zone.flow_l_min * zone.efficiency
-                assert to_roots == pytest.approx(now.minutes * now.flow_l_min * now.efficiency, rel=0.01)
+                to_roots = zone.minutes * zone.flow_l_min * zone.applied
+                assert to_roots == pytest.approx(now.minutes * now.flow_l_min * now.applied, rel=0.01)
 
 
 def test_cans_have_no_jets():

@@ -104,7 +104,7 @@ def test_flows_between_the_levels_are_those_of_the_solver(tmp_path, changes, mos
     full_l_min = hose_of(site, site.zone[0], 1.0).total_l_min[0]
     np.testing.assert_allclose(found.flow_l_min[:, 0], solved.total_l_min, rtol=0, atol=most_off * full_l_min)
     shares = solved.beds_l_min / solved.total_l_min[:, np.newaxis]
-    to_mm = site.zone[0].efficiency / np.array([bed.area_m2 for bed in site.bed])
+    to_mm = site.zone[0].applied / np.array([bed.area_m2 for bed in site.bed])
     np.testing.assert_allclose((found.mm_per_l / to_mm)[:, :4], shares[:, :4], atol=0.002)
     np.testing.assert_array_equal(found.flow_l_min[:, 1], 5.0)
     np.testing.assert_array_equal(found.factor[:, 1:], 1.0)

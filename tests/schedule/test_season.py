@@ -199,7 +199,9 @@ def test_a_crop_brings_its_numbers():
 def test_the_sites_own_numbers_come_before_the_crops():
     own = {"days": [1, 2, 3, 4], "kc": [0.5, 1.0, 0.7], "p": 0.0, "root_m": [0.05, 0.3]}
     site = site_with({"crop": "tomato", "planted": "05-10", **own})
-    assert growth_of(site.bed[0].planting[0], site)[:5] == ((1, 2, 3, 4), (0.5, 1.0, 0.7), 0.0, 0.05, 0.3)
+    growth = growth_of(site.bed[0].planting[0], site)
+    assert (growth.days, growth.kc, growth.p) == ((1, 2, 3, 4), (0.5, 1.0, 0.7), 0.0)
+    assert (growth.root_start_m, growth.root_full_m) == (0.05, 0.3)
     for key, value in own.items():
         mixed = growth_of(Planting(crop="tomato", planted="05-10", **{key: value}), site)
         assert (mixed.days == (1, 2, 3, 4)) == (key == "days")

@@ -60,7 +60,7 @@ def test_every_litre_is_booked_on_every_day(tmp_path, changes):
         np.testing.assert_allclose(outlets.asked_l, outlets.store_l + outlets.mains_l + outlets.unmet_l, atol=ROUND_L)
         reached_l = (beds.irrigation_mm * [bed.area_m2 for bed in site.bed])[:, :4].sum()
         given_l = (outlets.store_l + outlets.mains_l)[0, 0]
-        assert reached_l == pytest.approx(given_l * site.zone[0].efficiency, rel=1e-9, abs=ROUND_L)
+        assert reached_l == pytest.approx(given_l * site.zone[0].applied, rel=1e-9, abs=ROUND_L)
         if depletion_mm is not None:
             change_mm = beds.eta_mm - beds.rain_mm - beds.irrigation_mm + beds.drained_mm - beds.subsoil_mm
             np.testing.assert_allclose(beds.depletion_mm - depletion_mm, change_mm, rtol=0, atol=ROUND_L)

@@ -31,12 +31,12 @@ TABLES = """
 [site]
 required = ["name"]
 optional = ["latitude_deg", "longitude_deg", "elevation_m"]
-default = {}
+default = {mean_wind_m_s = 2, mean_rh_min_pct = 45}
 
 [model]
 required = []
 optional = []
-default = {release = "after_spill", kc_bare = 0.30, root_start_m = 0.15, adjust_p = true}
+default = {crop_coefficient = "single", release = "after_spill", kc_bare = 0.30, root_start_m = 0.15, adjust_p = true}
 
 [weather]
 required = []
@@ -50,19 +50,34 @@ default = {}
 
 [roof]
 required = ["name", "tank", "area_m2"]
-optional = ["covering", "runoff_coefficient"]
-default = {loss_mm = 0, first_flush_l = 0, filter_efficiency = 0.9}
+optional = ["covering", "runoff_coefficient", "loss_mm"]
+default = {first_flush_l = 0, filter_efficiency = 0.9}
 
 [tank]
 required = ["name", "capacity_l", "start_l"]
 optional = ["overflow_to", "float_below_l", "float_to_l"]
-default = {dead_l = 0, loss_l_per_day = 0, mains = "none"}
+default = {joined = 1, dead_l = 0, loss_l_per_day = 0, mains = "none"}
 
 [zone]
 required = ["name", "tank", "minutes"]
 optional = ["flow_l_min", "weekdays", "every_from", "from", "to", "skip_rain_mm", "skip_rain_days", "hot_above_c",
-            "hot_minutes"]
-default = {runs_per_day = 1, every_days = 1, plan = "timer", dry_at = 1, leave_mm = 0, priority = 1, efficiency = 0.8}
+            "hot_minutes", "efficiency", "wetted_fraction"]
+default = {runs_per_day = 1, every_days = 1, plan = "timer", dry_at = 1, leave_mm = 0, priority = 1, jets = "spray"}
+
+[inflow]
+required = ["name", "tank", "l_per_day"]
+optional = ["weekdays", "from", "to"]
+default = {}
+
+[transfer]
+required = ["name", "from_tank", "to_tank", "l_per_day"]
+optional = ["below_l", "weekdays", "from", "to"]
+default = {keep_l = 0}
+
+[ban]
+required = ["from", "to"]
+optional = []
+default = {}
 
 [draw]
 required = ["name", "tank", "l_per_day"]
@@ -70,14 +85,15 @@ optional = ["weekdays", "from", "to"]
 default = {priority = 0}
 
 [bed]
-required = ["name", "area_m2"]
-optional = ["zone", "share", "soil", "available_water_mm_m", "root_limit_m"]
-default = {rain_share = 1, et_factor = 1, start_depleted = 0, planting = []}
+required = ["name"]
+optional = ["area_m2", "zone", "share", "soil", "available_water_mm_m", "rew_mm", "tew_mm", "root_limit_m",
+            "rain_share", "pots", "pot_litres", "pot_diameter_cm", "width_m"]
+default = {et_factor = 1, mulch_cover = 0, start_depleted = 0, exposed = false, planting = []}
 
 [planting]
 required = ["planted"]
-optional = ["crop", "days", "kc", "p", "root_m"]
-default = {}
+optional = ["crop", "days", "kc", "kcb", "p", "root_m", "height_m", "perennial"]
+default = {ground_share = 1}
 """
 KINDS = {kind: Site.model_fields[kind].annotation for kind in Site.model_fields} | {
     "planting": list[Planting],
@@ -113,9 +129,10 @@ def test_the_tables_of_a_site():
 
 def test_every_key_is_described_and_every_quantity_ends_with_its_unit():
     units = ("_deg", "_m", "_m2", "_mm", "_mm_m", "_l", "_l_min", "_l_per_day", "_c", "_days", "_minutes", "_per_day",
-             "_per_m3", "_l_h", "_bar", "_w")  # fmt: skip
+             "_per_m3", "_l_h", "_bar", "_w", "_m_s", "_pct", "_cm", "_litres")  # fmt: skip
     bare = {"kc_bare", "p", "kc", "days", "minutes", "dry_at", "share", "rain_share", "et_factor", "start_depleted",
-            "efficiency", "filter_efficiency", "runoff_coefficient", "priority", "count", "x", "opening", "feed_k",
+            "efficiency", "filter_efficiency", "wetted_fraction", "mulch_cover", "ground_share", "kcb", "joined", "pots",
+            "runoff_coefficient", "priority", "count", "x", "opening", "feed_k",
             "maker_cv", "points", "volts", "amp_hours", "usable_share", "minutes_to_empty"}  # fmt: skip
     for kind in KINDS:
         for name, field in model_of(kind).model_fields.items():

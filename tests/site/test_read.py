@@ -24,8 +24,11 @@ name = "Brackenfold"
 latitude_deg = 53.1
 longitude_deg = -1.9
 elevation_m = 140
+mean_wind_m_s = 3
+mean_rh_min_pct = 50
 
 [model]
+crop_coefficient = "dual"
 release = "before_spill"
 kc_bare = 0.25
 root_start_m = 0.1
@@ -63,6 +66,7 @@ filter_efficiency = 0.95
 
 [[tank]]
 name = "Class-room tank"
+joined = 2
 capacity_l = 1500
 dead_l = 40
 start_l = 900
@@ -84,6 +88,33 @@ mains = "float"
 float_below_l = 60
 float_to_l = 100
 
+[[inflow]]
+name = "Spring"
+tank = "Shed butt"
+l_per_day = 30
+weekdays = ["tue"]
+from = "03-01"
+to = "10-31"
+
+[[transfer]]
+name = "Saturday pump"
+from_tank = "Class-room tank"
+to_tank = "Shed butt"
+l_per_day = 300
+keep_l = 500
+below_l = 150
+weekdays = ["sat"]
+from = "04-01"
+to = "09-15"
+
+[[ban]]
+from = "07-15"
+to = "08-31"
+
+[[ban]]
+from = 2031-06-01
+to = 2031-06-30
+
 [[zone]]
 name = "North line"
 tank = "Class-room tank"
@@ -101,7 +132,9 @@ skip_rain_days = 2
 hot_above_c = 25
 hot_minutes = 8
 priority = 2
+jets = "drip"
 efficiency = 0.75
+wetted_fraction = 0.3
 
 [[zone]]
 name = "South line"
@@ -172,18 +205,27 @@ zone = "North line"
 share = 4
 soil = "loam"
 available_water_mm_m = 150
+rew_mm = 8
+tew_mm = 20
 root_limit_m = 0.4
 rain_share = 0.5
 et_factor = 0.9
+mulch_cover = 0.5
 start_depleted = 0.2
+exposed = true
+width_m = 0.8
 
 [[bed.planting]]
 crop = "tomato"
 planted = "05-26"
 days = [30, 40, 40, 20]
 kc = [0.6, 1.15, 0.8]
+kcb = [0.15, 1.1, 0.7]
 p = 0.4
 root_m = [0.15, 0.7]
+height_m = 0.6
+perennial = false
+ground_share = 0.9
 
 [[bed.planting]]
 crop = "lettuce"
@@ -207,6 +249,12 @@ name = "Salad bed"
 area_m2 = 3
 zone = "East ring"
 soil = "loam"
+
+[[bed]]
+name = "Chilli pots"
+pots = 12
+pot_litres = 10
+pot_diameter_cm = 25
 """
 
 TANK = "[[tank]]\nname = 'Store'\ncapacity_l = 100\nstart_l = 50\n"
@@ -547,7 +595,7 @@ area_m2 = 38  →  area_m2 = 1e12
 roof[1].area_m2: is 1000000000000.0; write a number up to 1_000_000_000 (plan (horizontal) area in m²)
 
 loss_mm = 0.5  →  loss_mm = -0.5
-roof[1].loss_mm: is -0.5; write a number from 0 up (wetting loss of each rain day, mm)
+roof[1].loss_mm: is -0.5; write a number from 0 up (wetting loss of each rain day, mm; left out, that of the covering)
 
 dead_l = 40  →  dead_l = -1
 tank[1].dead_l: is -1; write a number from 0 up (litres below the outlet, never drawn)
@@ -580,23 +628,24 @@ filter_efficiency = 0.95  →  filter_efficiency = 95.0
 roof[1].filter_efficiency: is 95.0; write a number up to 1, 0.95 for 95 % (share that the filter passes on, 0 to 1)
 
 ⏎efficiency = 0.75  →  ⏎efficiency = 0
-zone[1].efficiency: is 0; write a number above 0 (share that reaches the root zone)
+zone[1].efficiency: is 0; write a number above 0 (share that reaches the root zone; left out, that of the jets)
 
 ⏎efficiency = 0.75  →  ⏎efficiency = 75
-zone[1].efficiency: is 75; write a number up to 1, 0.75 for 75 % (share that reaches the root zone)
+zone[1].efficiency: is 75; write a number up to 1, 0.75 for 75 % (share that reaches the root zone; left
+out, that of the jets)
 
-p = 0.4  →  p = 1
-bed[1].planting[1].p: is 1; write a number below 1 (depletion fraction without stress)
+p = 0.4  →  p = 0.96
+bed[1].planting[1].p: is 0.96; write a number up to 0.95 (depletion fraction without stress)
 
 p = 0.4  →  p = 40
-bed[1].planting[1].p: is 40; write a number below 1, 0.4 for 40 % (depletion fraction without stress)
+bed[1].planting[1].p: is 40; write a number up to 0.95 (depletion fraction without stress)
 
 rain_share = 0.5  →  rain_share = 50
 bed[1].rain_share: is 50; write a number up to 1, 0.5 for 50 % (share of the rain that reaches the bed, 0 under a
 tunnel)
 
 start_depleted = 0.2  →  start_depleted = 1.5
-bed[1].start_depleted: is 1.5; write a number up to 1 (share of TAW missing on the first day)
+bed[1].start_depleted: is 1.5; write a number up to 1 (share of TAW and TEW missing on the first day)
 
 latitude_deg = 53.1  →  latitude_deg = 90.5
 site.latitude_deg: is 90.5; write a number up to 90 (degrees north, south negative)
@@ -623,12 +672,8 @@ and draw)
 mains = "float"⏎float_below_l = 60⏎float_to_l = 100  →  mains = false
 tank[2].mains: is false; write one of "none", "direct", "float" (how mains water helps out)
 
-plan = "dry"  →  plan = "Dry"
-zone[1].plan: is "Dry"; write one of "timer", "dry", "refill", most likely "dry" (what opens the valve)
-
-"mon", "thu"  →  "Mon", "thu"
-zone[2].weekdays[1]: is "Mon"; write one of "mon", "tue", "wed", "thu", "fri", "sat", "sun", most likely "mon" (days
-of the week to water on)
+plan = "dry"  →  plan = "drye"
+zone[1].plan: is "drye"; write one of "timer", "dry", "refill", most likely "dry" (what opens the valve)
 
 "mon", "thu"  →  "mon", "thurs"
 zone[2].weekdays[2]: is "thurs"; write one of "mon", "tue", "wed", "thu", "fri", "sat", "sun", most likely "thu"
@@ -660,8 +705,8 @@ crop = "lettuce"  →  crop = "letuce"
 bed[1].planting[2].crop: is "letuce"; unknown crop; did you mean "lettuce" or "lamb's lettuce" or "lucerne"?
 (waterbudget crops lists all)
 
-soil = "sandy loam"  →  soil = "sandyloam"
-bed[2].soil: is "sandyloam"; unknown soil; did you mean "sandy loam" or "sand" or "loam"? (waterbudget soils lists all)
+soil = "sandy loam"  →  soil = "sandyloom"
+bed[2].soil: is "sandyloom"; unknown soil; did you mean "sandy loam" or "sand"? (waterbudget soils lists all)
 
 covering = "clay tile"  →  covering = "xyzzy"
 roof[1].covering: is "xyzzy"; unknown covering; nothing is spelt like it (waterbudget roofs lists all)
@@ -904,7 +949,7 @@ def test_what_is_misspelt_is_checked_all_the_same(told):
 
 
 TANK_KEYS = (
-    "name, capacity_l, dead_l, start_l, overflow_to, loss_l_per_day, mains, float_below_l, float_to_l, shape, "
+    "name, joined, capacity_l, dead_l, start_l, overflow_to, loss_l_per_day, mains, float_below_l, float_to_l, shape, "
     "inner_diameter_m, inner_top_diameter_m, inner_bottom_diameter_m, inner_length_m, inner_width_m, inner_height_m"
 )
 
@@ -978,7 +1023,7 @@ def test_all_faults_are_told_at_once_and_none_twice(told):
         ("start_l = 900", "start_l = 2000"),
         ("loss_l_per_day = 1.5", 'loss_l_per_day = 1.5\nmains = "hose"'),
         ('name = "South line"', 'name = "North line"'),
-        ('weekdays = ["mon", "thu"]', 'weekdays = ["Mon"]\nevery_days = 2\nskip_rain_days = 3'),
+        ('weekdays = ["mon", "thu"]', 'weekdays = ["Mondi"]\nevery_days = 2\nskip_rain_days = 3'),
         ("l_per_day = 20\n", ""),
         ('crop = "tomato"', 'crop = "tomatto"'),
         ("days = [20, 30, 30, 0]", "days = [20, 30, 30]"),
@@ -989,7 +1034,7 @@ def test_all_faults_are_told_at_once_and_none_twice(told):
         f"roof[1].area_m2: is 0; write a number above 0 ({AREA})",
         "tank[1].start_l: is 2000; write at most capacity_l, 1_500",
         'tank[1].mains: is "hose"; write one of "none", "direct", "float" (how mains water helps out)',
-        f'zone[2].weekdays[1]: is "Mon"; write one of {WEEK}, most likely "mon" (days of the week to water on)',
+        f'zone[2].weekdays[1]: is "Mondi"; write one of {WEEK}, most likely "mon" (days of the week to water on)',
         "zone[2].every_days: is 2; weekdays are given too; leave out one of the two",
         "zone[2].skip_rain_days: is 3; needs skip_rain_mm; give both or neither",
         "draw[1].l_per_day: is missing; add l_per_day = … (litres on each of its days)",

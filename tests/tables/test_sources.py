@@ -12,13 +12,26 @@ HANDBOOK_PAGES = {
     "FAO-56 Table 12": range(110, 115),
     "FAO-56 Table 17": range(137, 142),
     "FAO-56 Table 19": range(144, 145),
+    "FAO-56 Table 20": range(149, 150),
     "FAO-56 Table 22": range(163, 166),
 }
 NOT_PRINTED_PAGES = {"web page", "abstract", "from memory", "none"}
 
 
 def test_every_table_is_tested():
-    expected = ["aliases", "cautions", "coverings", "crops", "kcb", "sizing_rules", "soils", "stages", "yield_response"]
+    expected = [
+        "aliases",
+        "cautions",
+        "coverings",
+        "crops",
+        "jets",
+        "kcb",
+        "sizing_rules",
+        "soils",
+        "stages",
+        "wetting",
+        "yield_response",
+    ]
     assert expected == TABLES
 
 
@@ -29,7 +42,7 @@ def test_every_row_names_its_source_and_page(name):
         assert row["page"].strip() not in {"", "-"}, row
 
 
-@pytest.mark.parametrize("name", ["crops", "kcb", "stages", "soils"])
+@pytest.mark.parametrize("name", ["crops", "kcb", "stages", "soils", "wetting"])
 def test_handbook_pages_are_those_of_the_table(name):
     for row in read_rows(name):
         assert int(row["page"]) in HANDBOOK_PAGES[row["source"]], row

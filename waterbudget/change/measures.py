@@ -308,8 +308,8 @@ def _rain_skip(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
 
 def _better_jets(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     for n, zone in _jets(site):
-        if zone.efficiency < GOOD_EFFICIENCY - LEAST_GAIN:
-            factor = zone.efficiency / GOOD_EFFICIENCY
+        if zone.applied < GOOD_EFFICIENCY - LEAST_GAIN:
+            factor = zone.applied / GOOD_EFFICIENCY
             yield Measure(
                 "better jets",
                 zone.name,
@@ -322,9 +322,9 @@ def _better_jets(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
 
 def _less_beside(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     for n, zone in _jets(site):
-        aimed = min(AIMED_EFFICIENCY, 1.0 - (1.0 - zone.efficiency) / 2.0)
-        if zone.flow_l_min is not None and aimed > zone.efficiency + LEAST_GAIN:
-            flow_l_min = float(f"{zone.flow_l_min * zone.efficiency / aimed:.3g}")
+        aimed = min(AIMED_EFFICIENCY, 1.0 - (1.0 - zone.applied) / 2.0)
+        if zone.flow_l_min is not None and aimed > zone.applied + LEAST_GAIN:
+            flow_l_min = float(f"{zone.flow_l_min * zone.applied / aimed:.3g}")
             yield Measure(
                 "less flow lost beside beds",
                 zone.name,

@@ -64,7 +64,7 @@ class Outcome:
     def need_met(self) -> float | None:
         """Share of their need that the watered beds had."""
         beds = zip(self.site.bed, self.summary["beds"], strict=True)
-        watered = [(bed.area_m2, booked) for bed, booked in beds if bed.zone is not None]
+        watered = [(bed.ground_m2, booked) for bed, booked in beds if bed.zone is not None]
         need_l = sum(area_m2 * booked["etc_mm"] for area_m2, booked in watered)
         return sum(area_m2 * booked["eta_mm"] for area_m2, booked in watered) / need_l if need_l > 0.0 else None
 

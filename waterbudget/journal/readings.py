@@ -116,7 +116,7 @@ def _droughts(site: Site, weather: Weather, readings: Readings) -> Iterator[str]
         roofs = [roof for roof in site.roof if roof.tank == tank]
         first, last = min(days), max(days)
         fallen_mm = rain_mm.loc[str(first) : str(last)].iloc[1:]  # a level is that of the evening
-        if roofs and not fallen_mm.gt(min(roof.loss_mm for roof in roofs)).any():
+        if roofs and not fallen_mm.gt(min(roof.wetting_loss_mm for roof in roofs)).any():
             yield (
                 f"{tank}: no rain ran off its roof from {first} to {last}, so its runoff coefficient cannot be told; "
                 "log on until after a good rain"

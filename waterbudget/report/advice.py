@@ -38,8 +38,8 @@ def _be_ready(result: Result) -> list[str]:
 def _sunk(result: Result) -> list[str]:
     """Zones of which much sinks past the roots: the cheapest water is the water not given."""
     lines = []
-    drained_l = {bed.name: row["overwatered_mm"] * bed.area_m2 for bed, row in _beds(result)}
-    given_l = {bed.name: row["irrigation_mm"] * bed.area_m2 for bed, row in _beds(result)}
+    drained_l = {bed.name: row["overwatered_mm"] * bed.ground_m2 for bed, row in _beds(result)}
+    given_l = {bed.name: row["irrigation_mm"] * bed.ground_m2 for bed, row in _beds(result)}
     for zone in result.site.zone:
         names = [bed.name for bed in result.site.bed if bed.zone == zone.name]
         sunk_l, reached_l = sum(drained_l[name] for name in names), sum(given_l[name] for name in names)

@@ -17,10 +17,10 @@ from waterbudget.report.words import (
     yearly,
 )
 from waterbudget.report.worth import worth_measuring
-from waterbudget.schedule.season import growth_of
 from waterbudget.simulate.opened import Opened
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
+from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Bed, Draw, MonthDay, Planting, Roof, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop
@@ -117,7 +117,7 @@ def _bed(bed: Bed, site: Site) -> str:
     limit = f", roots stop at {bed.root_limit_m:g} m" if bed.root_limit_m else ""
     crops = "; ".join(_planting(planting, site) for planting in bed.planting) or "nothing planted"
     water = f"watered by {bed.zone}" if bed.zone else "lives on rain alone"
-    return f"{bed.name}: {bed.area_m2:g} m², {soil} holding {bed.available_mm_m:g} mm/m{limit}, {water}; {crops}."
+    return f"{bed.name}: {bed.ground_m2:g} m², {soil} holding {bed.available_mm_m:g} mm/m{limit}, {water}; {crops}."
 
 
 def _planting(planting: Planting, site: Site) -> str:

@@ -459,7 +459,7 @@ def _minutes(minutes: float) -> str:
 
 def _share_changes(site: Site, cups: Cups) -> list[Change]:
     return [
-        Change(("bed", number, "share"), cups.bed_factors[bed.name] * bed.area_m2)
+        Change(("bed", number, "share"), cups.bed_factors[bed.name] * bed.ground_m2)
         for number, bed in enumerate(site.bed)
         if bed.name in cups.bed_factors
     ]

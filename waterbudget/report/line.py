@@ -200,7 +200,7 @@ def laid(*, ring: bool) -> str:
 
 def _evened(hose: Hose, site: Site) -> Evened | None:
     columns = np.unique(hose.bed_of_jet)
-    area_m2 = np.array([bed.area_m2 for bed in site.bed])[columns]
+    area_m2 = np.array([bed.ground_m2 for bed in site.bed])[columns]
     try:
         return opening_that_evens(hose.line, np.searchsorted(columns, hose.bed_of_jet), area_m2)
     except RangeError:
@@ -397,15 +397,15 @@ class Depth(NamedTuple):
 def depths(findings: Findings) -> list[Depth]:
     """A row for each bed with jets; minutes are None where it gets nothing."""
     hose, zone = findings.hose, findings.zone
-    efficiency, depths_mm = np.array(zone.efficiency), np.array(DEPTHS_MM)
+    efficiency, depths_mm = np.array(zone.applied), np.array(DEPTHS_MM)
     rows = []
     for bed in findings.beds:
         flow_l_min = float(hose.beds_l_min[0, hose.beds.index(bed.name)])
         run_l, minutes = flow_l_min * zone.minutes, tuple[float | None, ...]([None] * len(DEPTHS_MM))
         if flow_l_min > 0.0:
-            area_m2, flow_l_h = np.array(bed.area_m2), np.array(flow_l_min * MIN_PER_HOUR)
+            area_m2, flow_l_h = np.array(bed.ground_m2), np.array(flow_l_min * MIN_PER_HOUR)
             minutes = tuple(minutes_for_depth(depths_mm, area_m2, flow_l_h, efficiency).tolist())
-        rows.append(Depth(bed.name, flow_l_min, run_l, run_l * zone.efficiency / (bed.area_m2 * L_PER_MM_M2), minutes))
+        rows.append(Depth(bed.name, flow_l_min, run_l, run_l * zone.applied / (bed.ground_m2 * L_PER_MM_M2), minutes))
     return rows
 
 
@@ -444,8 +444,8 @@ def evening(findings: Findings) -> Iterator[str]:
     names = [bed.name for bed in findings.beds]
     by_bed = sorted(openings(findings), key=lambda one: names.index(one[0]))
     flow_l_min = float(evened.flow.total_l_h[0]) / MIN_PER_HOUR
-    area_m2 = sum(bed.area_m2 for bed in findings.beds)
-    mm = flow_l_min * zone.minutes * zone.efficiency / area_m2
+    area_m2 = sum(bed.ground_m2 for bed in findings.beds)
+    mm = flow_l_min * zone.minutes * zone.applied / area_m2
     shares = listed([f"{name} {percent(opening)}" for name, opening in by_bed])
     yield f"Open {shares}; then {_flow(flow_l_min)} come, and each bed gets {mm:.1f} mm in {zone.minutes:g} minutes."
     yield "An opening is a share of the jet's flow, not of its turns: set it by catching the water of a jet in a cup."
@@ -681,7 +681,7 @@ def assumptions(findings: Findings) -> list[str]:
     lines = [
         f"{pipe}, fed {drive} through {feed}; {height}.",
         f"Water of 20 °C; loss by Darcy-Weisbach, jets by q = k h^x. {scatter}.",
-        f"Depths are at the roots: {percent(findings.zone.efficiency)} of the water gets there, the rest drifts off.",
+        f"Depths are at the roots: {percent(findings.zone.applied)} of the water gets there, the rest drifts off.",
         "The daily model takes the flow at the level of each morning. A larger store is taken as wider, not higher.",
     ]
     if site.battery is not None and findings.reach is not None:

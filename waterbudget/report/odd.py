@@ -92,7 +92,7 @@ def _plans(result: Result) -> Iterator[str]:
         if bed.zone is None or row["etc_mm"] == 0 or row["planted_days"] == 0:
             continue
         aimed = sum(other.weight for other in result.site.bed if other.zone == bed.zone)
-        planned_mm = asked_l[bed.zone] * bed.weight / aimed * zones[bed.zone].efficiency / bed.area_m2
+        planned_mm = asked_l[bed.zone] * bed.weight / aimed * zones[bed.zone].applied / bed.ground_m2
         answers_thirst = zones[bed.zone].plan != "timer" and row["stress_days"] == 0
         if planned_mm <= MEAGRE_SHARE * row["etc_mm"] and not answers_thirst:
             yield (

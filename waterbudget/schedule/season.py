@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from waterbudget.physics.crop import kc_curve, root_depth
+from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Bed, MonthDay, Planting, Site
-from waterbudget.tables.crops import find_crop
 from waterbudget.units import Array, BoolArray
 
 Dates = NDArray[np.datetime64]  # days, (day, scenario); one scenario column may stand for all
@@ -28,37 +28,6 @@ class Season(NamedTuple):
     def of(self, some: slice) -> "Season":
         """The season of some of its days."""
         return Season._make(part[some] for part in self)
-
-
-class Growth(NamedTuple):
-    """A planting's numbers, its own or its crop's."""
-
-    days: tuple[int, ...]
-    kc: tuple[float, ...]
-    p: float
-    root_start_m: float
-    root_full_m: float
-    basis: str
-
-
-def growth_of(planting: Planting, site: Site) -> Growth:
-    """The numbers of a planting; stage lengths and roots come from the crops table where it gives none.
-
-    days: the four stages. kc: initial, mid and end. basis says in words where the stage lengths come from.
-    Perennials stand at full root depth from the first day.
-    """
-    printed = planting.printed_stages(south=site.is_south)
-    basis = f"printed for {printed.region}" if printed else "given in the site file"
-    kc, p, root_m, perennial = planting.kc, planting.p, planting.root_m, False
-    if planting.crop is not None:
-        crop = find_crop(planting.crop)
-        kc, p, perennial = kc or list(crop.kc), crop.p if p is None else p, crop.perennial
-        root_m = root_m or [site.model.root_start_m, crop.root_full_m]
-    if kc is None or p is None or root_m is None:
-        raise AssertionError("the site model lets no planting through that lacks numbers")
-    start_m, full_m = root_m
-    days = planting.stage_lengths(south=site.is_south)
-    return Growth(days, tuple(kc), p, full_m if perennial else start_m, full_m, basis)
 
 
 def season_of(site: Site, dates: Dates) -> Season:

@@ -5,29 +5,35 @@ fault itself is passed over: what it would have said is unknown.
 """
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
-from itertools import combinations
+from collections.abc import Iterator
 from typing import Any, NamedTuple, TypeAlias
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import ValidationError
 
-from waterbudget.site.model import LONGEST_YEARLY_DAYS, MonthDay, Planting
-from waterbudget.tables.read import nearest
+from waterbudget.site.beds import Planting
+from waterbudget.site.dates import DAYS_A_YEAR, MonthDay, day_of_year
+from waterbudget.tables.read import nearest, spelt_alike
+from waterbudget.units import BoolArray
 
 Raw: TypeAlias = dict[str, Any]
 Keys: TypeAlias = tuple[str | int, ...]
 Fault: TypeAlias = tuple[Keys, str]  # where, and what
 
-ONE_NAME_EACH = (("roof",), ("tank",), ("zone", "draw"), ("bed",))
+ONE_NAME_EACH = (("roof",), ("tank",), ("inflow",), ("transfer",), ("zone", "draw"), ("bed",))
 REFERENCES = (  # table, key, the kind it names
     ("roof", "tank", "tank"),
     ("tank", "overflow_to", "tank"),
+    ("inflow", "tank", "tank"),
+    ("transfer", "from_tank", "tank"),
+    ("transfer", "to_tank", "tank"),
     ("zone", "tank", "tank"),
     ("draw", "tank", "tank"),
     ("bed", "zone", "zone"),
 )
-LEAP_CYCLE = range(2000, 2009)  # every way in which two yearly plantings can lie to a 29 February
 NO_LEAP_YEAR = 2001
+ALL_THE_GROUND = 1.0 + 1e-9  # of a bed, with what adding shares may miss
 
 
 def link_faults(site: Raw) -> list[Fault]:
@@ -38,6 +44,7 @@ def link_faults(site: Raw) -> list[Fault]:
         *_rings(site),
         *_shares(site),
         *_plantings(site),
+        *_single_numbers(site),
         *_lines(site),
         *_depths(site),
         *_battery(site),
@@ -111,19 +118,19 @@ class _Stand(NamedTuple):
     planting: Planting
     days: int
 
-    def __str__(self) -> str:
-        """From when to when it stands."""
+    @property
+    def begins(self) -> dt.date:
+        """The day of planting; of one that comes back every year that in a year without 29 February."""
         planted = self.planting.planted
-        if isinstance(planted, MonthDay):
-            end = dt.date(NO_LEAP_YEAR, *planted) + dt.timedelta(self.days - 1)
-            return f"from {planted} to {MonthDay(end.month, end.day)}"
-        return f"from {planted} to {planted + dt.timedelta(self.days - 1)}"
+        return dt.date(NO_LEAP_YEAR, *planted) if isinstance(planted, MonthDay) else planted
 
-    def ordinals(self, years: Iterable[int]) -> set[int]:
-        """The days on which it stands; one that comes back every year: where it begins in these years."""
-        planted = self.planting.planted
-        begun = [dt.date(year, *planted) for year in years] if isinstance(planted, MonthDay) else [planted]
-        return {start.toordinal() + day for start in begun for day in range(self.days)}
+    def stands_on(self, dates: NDArray[np.datetime64]) -> BoolArray:
+        """Whether it stands on each date."""
+        begun = np.datetime64(self.begins, "D")
+        if not isinstance(self.planting.planted, MonthDay):
+            return np.asarray((dates >= begun) & (dates < begun + self.days))
+        since = (day_of_year(dates) - day_of_year(np.array([begun]))) % DAYS_A_YEAR
+        return np.asarray(since < self.days)
 
 
 def _plantings(site: Raw) -> Iterator[Fault]:
@@ -131,19 +138,17 @@ def _plantings(site: Raw) -> Iterator[Fault]:
     latitude_deg = place.get("latitude_deg") if isinstance(place, dict) else None
     south = isinstance(latitude_deg, int | float) and latitude_deg < 0
     for n, bed in _tables(site, "bed"):
-        fitting = []
+        fitting: list[_Stand] = []
         for stand in _stands(bed, south=south):
-            if isinstance(stand.planting.planted, MonthDay) and stand.days > LONGEST_YEARLY_DAYS:
+            if isinstance(stand.planting.planted, MonthDay) and stand.days > DAYS_A_YEAR:
                 every = f'is "{stand.planting.planted}", every year, but takes {stand.days} days'
                 yield ("bed", n, "planting", stand.number, "planted"), f"{every}; write a full date, such as 2031-05-10"
-            else:
-                fitting.append(stand)
-        for one, other in combinations(fitting, 2):
-            if _overlap(one, other):
-                yield (
-                    ("bed", n, "planting", other.number, "planted"),
-                    f"stands {other}, and planting[{one.number + 1}] {one}; let one be over before the other begins",
-                )
+                continue
+            crowd = _crowd(stand, fitting)
+            if crowd:
+                key = "ground_share" if "ground_share" in stand.planting.model_fields_set else "planted"
+                yield ("bed", n, "planting", stand.number, key), crowd
+            fitting.append(stand)
 
 
 def _stands(bed: Raw, *, south: bool) -> Iterator[_Stand]:
@@ -155,12 +160,52 @@ def _stands(bed: Raw, *, south: bool) -> Iterator[_Stand]:
         yield _Stand(number, planting, sum(planting.stage_lengths(south=south)))
 
 
-def _overlap(one: _Stand, other: _Stand) -> bool:
-    begun = [stand.planting.planted for stand in (one, other)]
-    dated = [start.year for start in begun if not isinstance(start, MonthDay)]
-    longest_years = max(one.days, other.days) // LONGEST_YEARLY_DAYS + 1
-    years = range(min(dated) - 1, max(dated) + longest_years + 1) if dated else LEAP_CYCLE
-    return not one.ordinals(years).isdisjoint(other.ordinals(years))
+def _crowd(stand: _Stand, before: list[_Stand]) -> str | None:
+    """Where a planting and those before it in the file take more than all the ground: on which days, and what then."""
+    shares = [other.planting.ground_share for other in before]
+    if sum(shares) + stand.planting.ground_share <= ALL_THE_GROUND:
+        return None
+    dates = _dates_of(stand, before)
+    standing = [other.stands_on(dates) for other in before]
+    taken = sum((share * stands for share, stands in zip(shares, standing, strict=True)), np.zeros(len(dates)))
+    full = stand.stands_on(dates) & (taken + stand.planting.ground_share > ALL_THE_GROUND)
+    if not full.any():
+        return None
+    first = int(full.argmax())
+    last = first + int(np.argmin([*full[first:], False])) - 1
+    beside = [other for other, stands in zip(before, standing, strict=True) if stands[first]]
+    others = " and ".join(f"planting[{other.number + 1}]" for other in beside)
+    share = taken[first] + stand.planting.ground_share
+    is_yearly = all(isinstance(one.planting.planted, MonthDay) for one in (stand, *beside))
+    days = [str(day)[5:] if is_yearly else str(day) for day in (dates[first], dates[last])]
+    when = f"on {days[0]}" if first == last else f"from {days[0]} to {days[1]}"
+    return (
+        f"stands with {others} {when}, where ground_share comes to {share:.10g}; "
+        "let one be over before the other begins, or give shares that come to 1"
+    )
+
+
+def _dates_of(stand: _Stand, before: list[_Stand]) -> NDArray[np.datetime64]:
+    """Dates on which a planting meets all that the others before it ever do, one stand after the other."""
+    others = [other for other in before if not isinstance(other.planting.planted, MonthDay)]
+    if not isinstance(stand.planting.planted, MonthDay):
+        others = [stand]
+    first = min((other.begins for other in others), default=stand.begins)
+    last = max((other.begins + dt.timedelta(other.days) for other in others), default=stand.begins)
+    return np.arange(np.datetime64(first, "D"), max(np.datetime64(last, "D"), np.datetime64(first, "D") + DAYS_A_YEAR))
+
+
+def _single_numbers(site: Raw) -> Iterator[Fault]:
+    """Plantings that give Kcb alone, where the single crop coefficient asks for Kc."""
+    model = site.get("model", {})
+    coefficient = model.get("crop_coefficient", "single") if isinstance(model, dict) else None
+    if not isinstance(coefficient, str) or not spelt_alike(coefficient, "single"):
+        return
+    for n, bed in _tables(site, "bed"):
+        for number, planting in _tables(bed, "planting"):
+            if "kcb" in planting and "kc" not in planting and "crop" not in planting:
+                needed = 'kcb alone is for crop_coefficient = "dual"; add kc = [initial, mid, end] or crop = "…"'
+                yield ("bed", n, "planting", number, "kc"), f"is missing; {needed}"
 
 
 def _lines(site: Raw) -> Iterator[Fault]:

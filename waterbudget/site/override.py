@@ -103,9 +103,10 @@ def _table_places(template: Raw) -> Iterator[tuple[str, Keys]]:
             yield kind, (kind,)
         elif kind and "." not in kind:
             for number, table in enumerate(template.get(kind, [])):
-                yield f"{kind}.{table['name']}", (kind, number)
+                head = f"{kind}.{table.get('name', number + 1)}"  # a ban has no name
+                yield head, (kind, number)
                 for inner in range(len(table.get("planting", []))):
-                    yield f"{kind}.{table['name']}.planting.{inner + 1}", (kind, number, "planting", inner)
+                    yield f"{head}.planting.{inner + 1}", (kind, number, "planting", inner)
 
 
 def _is_text(field: FieldInfo) -> bool:

@@ -19,9 +19,11 @@ from waterbudget.site.line import Battery, Jets, Line, Pump
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import (
     CONTROL,
+    Ban,
     Bed,
     Draw,
     Effort,
+    Inflow,
     Model,
     Place,
     Planting,
@@ -29,6 +31,7 @@ from waterbudget.site.model import (
     Roof,
     Site,
     Tank,
+    Transfer,
     WeatherSource,
     Zone,
 )
@@ -43,6 +46,9 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "prices": Prices,
     "roof": Roof,
     "tank": Tank,
+    "inflow": Inflow,
+    "transfer": Transfer,
+    "ban": Ban,
     "zone": Zone,
     "zone.line": Line,
     "zone.line.jets": Jets,

@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import refuse_existing, write_files
-from waterbudget.site.model import LONGEST_YEARLY_DAYS, Model, MonthDay
+from waterbudget.site.dates import DAYS_A_YEAR
+from waterbudget.site.model import Model, MonthDay
 from waterbudget.tables.crops import Crop, find_crop, stage_days
 from waterbudget.tables.soils import find_soil
 from waterbudget.units import S_PER_MIN
@@ -25,6 +26,7 @@ LONGEST_NAME = 80  # letters, as the site file allows
 SHOWN_LETTERS = 40
 SEASON_NORTH = {"season_from": MonthDay(5, 1), "season_to": MonthDay(9, 30), "planted": MonthDay(5, 20)}
 SEASON_SOUTH = {"season_from": MonthDay(11, 1), "season_to": MonthDay(3, 31), "planted": MonthDay(11, 20)}
+ROOT_START_M: float = Model.model_fields["root_start_m"].default
 HALF_A_YEAR = dt.timedelta(days=184)  # from 1 May to 1 November
 
 
@@ -65,7 +67,7 @@ def starter_site(answers: Answers) -> str:
     Raises InputError for a soil that is unknown, and a crop that is unknown or whose stage lengths do not fit a year.
     """
     crop = find_crop(answers.crop)
-    root_start_m = crop.root_full_m if crop.perennial else Model.model_fields["root_start_m"].default
+    root_start_m = crop.root_full_m if crop.perennial else min(ROOT_START_M, crop.root_full_m)
     values: dict[str, object] = {
         **asdict(answers),
         **{key: str(day) for key, day in answers.season.items()},
@@ -329,7 +331,7 @@ def _stage_days(crop: Crop, answers: Answers) -> tuple[int, ...]:
             f"no stage lengths are printed for {_shown(name)}; name another crop now, and add this one to {SITE_FILE} "
             "later, with days = [four lengths] of its own"
         )
-    if sum(stages.days) > LONGEST_YEARLY_DAYS:
+    if sum(stages.days) > DAYS_A_YEAR:
         raise InputError(
             f"{_shown(name)} takes {sum(stages.days)} days, over a year; name another crop now, and add this one to "
             f"{SITE_FILE} later, with a full date in planted"

@@ -4,11 +4,14 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
+MOST = 100_000  # of anything that is counted
 LARGEST = 1e9  # of any quantity: beyond every garden, and far from where sums and products lose their litres
 
+Share = Annotated[float, Field(gt=0, le=1)]
 Fraction = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, le=LARGEST)]
 NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
+Count = Annotated[int, Field(ge=1, le=MOST)]
 
 
 class Table(BaseModel):

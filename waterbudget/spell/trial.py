@@ -150,7 +150,7 @@ def day_of(eve: Eve, number: float) -> str | None:
 
 def _harm(site: Site, at_risk: Array, grows: BoolArray) -> Array:
     """Mean share of the yield at risk over the watered beds that grow, by area; 0 where there are none."""
-    weight = np.array([bed.area_m2 * (bed.zone is not None) for bed in site.bed]) * grows
+    weight = np.array([bed.ground_m2 * (bed.zone is not None) for bed in site.bed]) * grows
     if not weight.any():
         return np.zeros(len(at_risk))
     harm: Array = at_risk @ weight / weight.sum()

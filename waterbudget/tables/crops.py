@@ -12,6 +12,7 @@ from waterbudget.tables.read import find, holds, read_rows
 # words of Table 11's region column, the likest to Britain first
 _REGIONS = (("Europe", "High Latitudes"), ("Medit",), ("Continental",))
 _MONTHS = 12
+_ON_SUPPORTS_M = 1.75  # middle of the 1.5-2 m of footnote 2 of Tables 12 and 17
 _UNDATED = _MONTHS  # further than any printed planting month, which is at most six away
 
 
@@ -35,7 +36,7 @@ class Crop:
 
     kc: single crop coefficients Kc ini, mid, end [-]; where a range is printed, `note` says which value was taken.
     kc_mid_staked: Kc mid on supports 1.5-2 m tall (footnote 2), None where none is printed.
-    height_m: greatest plant height [m].
+    height_m: greatest plant height [m]; on supports the middle of the printed 1.5-2 m.
     p: depletion fraction without stress at ETc 5 mm/day [-].
     root_full_m, root_max_m: smaller and larger value of Table 22's range of full rooting depth [m].
     perennial: established from the first day, with roots at full depth.
@@ -149,6 +150,7 @@ def _asked_as(alias: dict[str, str]) -> Crop:
     return replace(
         crop,
         kc=(kc_ini, crop.kc_mid_staked if on_supports and crop.kc_mid_staked else kc_mid, kc_end),
+        height_m=_ON_SUPPORTS_M if on_supports else crop.height_m,
         stages=crop.stages if alias["stages"] == "yes" else (),
         note="; ".join(note for note in (alias["note"], crop.note) if note),
         source=f"{crop.source}; everyday name: {alias['source']}",

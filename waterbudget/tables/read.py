@@ -34,16 +34,20 @@ def read_rows(name: str) -> list[dict[str, str]]:
 
 
 def find(word: str, known: Iterable[str], kind: str) -> str:
-    """The name in `known` that `word` spells, whatever its case, punctuation, outer blanks and plurals.
+    """The name in `known` that `word` spells, whatever its case, blanks, punctuation and English plural.
 
     Raises UnknownKeyError, naming the nearest, where there is none. kind: what is looked for, for that message.
     """
     names = list(known)
-    wanted = _fold(word)
     for name in names:
-        if _fold(name) == wanted:
+        if spelt_alike(word, name):
             return name
     raise UnknownKeyError(kind, word, nearest(word, names))
+
+
+def spelt_alike(one: str, other: str) -> bool:
+    """Whether two words differ at most in case, blanks, punctuation and English plural."""
+    return _closed_up(one) == _closed_up(other)
 
 
 def nearest(word: str, known: Iterable[str]) -> list[str]:
@@ -58,6 +62,11 @@ def nearest(word: str, known: Iterable[str]) -> list[str]:
 def holds(word: str | None, *texts: str) -> bool:
     """Whether one of the texts holds `word`, compared as `find` compares; no word is held by any text."""
     return word is None or any(_fold(word) in _fold(text) for text in texts)
+
+
+@cache
+def _closed_up(text: str) -> str:
+    return _fold(text).replace(" ", "")
 
 
 @cache

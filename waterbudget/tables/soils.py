@@ -11,12 +11,16 @@ class Soil:
 
     available_water_mm_m: water between field capacity and wilting point [mm per m of depth], our midpoint of the
         printed range low_mm_m to high_mm_m.
+    rew_mm, tew_mm: readily evaporable and total evaporable water of the top 0.10 m, REW and TEW [mm], our midpoints of
+        the printed ranges.
     """
 
     name: str
     available_water_mm_m: float
     low_mm_m: float
     high_mm_m: float
+    rew_mm: float
+    tew_mm: float
     source: str
 
 
@@ -37,5 +41,11 @@ def _soil(row: dict[str, str]) -> Soil:
         available_water_mm_m=float(row["available_water_mm_m"]),
         low_mm_m=float(row["available_water_lo_mm_m"]),
         high_mm_m=float(row["available_water_hi_mm_m"]),
+        rew_mm=_middle(row, "rew_lo_mm", "rew_hi_mm"),
+        tew_mm=_middle(row, "tew_lo_mm", "tew_hi_mm"),
         source=f"{row['source']}, p. {row['page']}; {row['available_water_rule']}",
     )
+
+
+def _middle(row: dict[str, str], low: str, high: str) -> float:
+    return (float(row[low]) + float(row[high])) / 2.0
