@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 from plain import plain_run
 from strategies import cases
 
-from waterbudget.batch.lanes import skies_side_by_side
 from waterbudget.schedule.garden import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized
+from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
 from waterbudget.simulate.result import summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import add_up

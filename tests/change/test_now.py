@@ -361,28 +361,101 @@ def test_what_was_run_counts_as_water_in_the_beds():
 # ---- The days ahead -------------------------------------------------------------------------------------------------
 
 
+def of_years(*rows):
+    return Known(Path("site.toml"), garden(), weather_of(rows), JULY, None, ())
+
+
 def test_normal_is_the_mean_of_the_same_days_in_other_years():
     days = pd.date_range("2028-01-01", "2031-07-01")
     et0_mm = 3.0 + 2.0 * np.cos(2 * np.pi * (days.dayofyear - 190) / 365.25) + (days.year - 2029) * 0.1
-    rows = [{"date": day, "rain_mm": 1.0, "et0_mm": mm} for day, mm in zip(days, et0_mm, strict=True)]
-    known_ = Known(Path("site.toml"), garden(), weather_of(rows), JULY, None, ())
-    ahead = days_ahead(known_, None)
+    ahead = days_ahead(
+        of_years(*({"date": day, "rain_mm": 0.1, "et0_mm": mm} for day, mm in zip(days, et0_mm, strict=True))), None
+    )
     expected = 3.0 + 2.0 * np.cos(2 * np.pi * (ahead.weather.dates.dayofyear - 190) / 365.25)
     np.testing.assert_allclose(ahead.weather.daily["et0_mm"], expected, atol=0.15)
-    assert ahead.normal == "the mean of these days in 3 years before"
-    assert ahead.usual_rain_mm == pytest.approx(7.0)
+    assert ahead.normal == "the mean of the dry days at this time of the year in 3 years before"
+    assert ahead.usual_rain_mm == pytest.approx(0.7)
     assert ahead.weather.daily["rain_mm"].sum() == 0.0, "no rain is counted with"
     assert len(ahead.weather.daily) == AHEAD_DAYS + 1
 
 
-def test_without_other_years_the_last_two_weeks_stand_in():
-    rows = [{"date": JULY - n * DAY, "rain_mm": 0, "et0_mm": 1.0 if n > 14 else 5.0} for n in range(40, 0, -1)]
-    ahead = days_ahead(Known(Path("site.toml"), garden(), weather_of(rows), JULY, None, ()), None)
-    assert set(ahead.weather.daily["et0_mm"]) == {5.0}
-    assert (ahead.normal, ahead.usual_rain_mm) == (
-        "the mean of the last 14 known days, as no other year is known",
-        None,
+def test_days_declared_dry_use_what_dry_days_did():
+    days = pd.date_range("2028-01-01", "2031-07-01")
+    wet = (np.arange(len(days)) // 2) % 2 == 1  # two days in four: 0.2 mm, a dull day with half the ET0
+    rows = [
+        {"date": day, "rain_mm": 0.2 if rains else 0.19, "et0_mm": 2.0 if rains else 4.0, "tmax_c": 17 if rains else 23}
+        for day, rains in zip(days, wet, strict=True)
+    ]
+    ahead = days_ahead(of_years(*rows), None)
+    assert set(ahead.weather.daily["et0_mm"].round(9)) == {4.0}
+    assert set(ahead.weather.daily["tmax_c"].round(9)) == {23.0}
+    assert ahead.usual_rain_mm == pytest.approx(7 * 0.195, abs=0.005)  # the rain is that of all days
+
+
+def test_where_no_day_of_the_fortnight_was_dry_the_nearest_dry_one_counts():
+    days = pd.date_range("2030-01-01", "2031-07-01")
+    rows = [{"date": day, "rain_mm": 5.0, "et0_mm": 1.0} for day in days]
+    rows[(dt.date(2030, 7, 20) - dt.date(2030, 1, 1)).days] |= {"rain_mm": 0.0, "et0_mm": 4.0}
+    assert set(days_ahead(of_years(*rows), None).weather.daily["et0_mm"]) == {4.0}
+    assert set(days_ahead(of_years(*(row | {"rain_mm": 5.0} for row in rows)), None).weather.daily["et0_mm"]) == {
+        1.0,
+        4.0,
+    }
+
+
+def lately(*wet, days=40):
+    """Known days up to yesterday, each with ET0 of 1 mm before the last 14, then 5, or 2 where it rained."""
+    return of_years(
+        *(
+            {
+                "date": JULY - n * DAY,
+                "rain_mm": 3.0 if n in wet else 0.0,
+                "et0_mm": 1.0 if n > 14 else 2.0 if n in wet else 5.0,
+            }
+            for n in range(days, 0, -1)
+        )
     )
+
+
+@pytest.mark.parametrize(
+    ("wet", "et0_mm", "words"),
+    [
+        ((), 5.0, "the mean of the dry ones among the last 14 known days"),
+        ((1, 2, 5, 9), 5.0, "the mean of the dry ones among the last 14 known days"),
+        (range(1, 20), 1.0, "that of 2031-06-12, the last dry day known"),
+        (range(1, 41), 2.0, "the mean of the last 14 known days, none of which was dry"),
+    ],
+)
+def test_without_other_years_the_dry_days_of_the_last_two_weeks_stand_in(wet, et0_mm, words):
+    ahead = days_ahead(lately(*wet), None)
+    assert set(ahead.weather.daily["et0_mm"]) == {et0_mm}
+    assert (ahead.normal, ahead.usual_rain_mm) == (f"{words}, as no other year is known", None)
+
+
+def test_a_forecast_day_whose_rain_is_taken_uses_what_dry_days_do():
+    known_ = lately(1, 2)
+    ahead = days_ahead(known_, forecast(9, 0.1, 9, et0_mm=3.0))
+    assert ahead.weather.daily["et0_mm"].iloc[:4].tolist() == [3.0, 3.0, 3.0, 5.0]
+    dry = dry_from(ahead, JULY).daily
+    assert dry["et0_mm"].iloc[:4].tolist() == [5.0, 3.0, 5.0, 5.0]
+    assert dry["rain_mm"].sum() == 0.0
+    hot = dry_from(days_ahead(known_, forecast(9, et0_mm=7.0)), JULY).daily
+    assert hot["et0_mm"].iloc[0] == 7.0, "a thundery day that is hotter than most"
+
+
+def test_beds_that_wait_were_dried_by_the_days_before_as_dry_days_dry_them():
+    """5 mm on each of two days of which no weather is known. RAW = 0.4 x 150 mm/m x 0.4 m with ETc 5 mm."""
+    site = garden(every_days=9, every_from=JULY + 2 * DAY)
+    known_ = replace(lately(1, 3, 5, days=6), site=site, today=JULY + 2 * DAY)  # 3 (5 + 2) mm used, 9 mm of rain
+    (opening,) = told(known_, fallen_mm=6.0).openings
+    assert opening.wait.driest == pytest.approx((3 * 7 - 9 + 2 * 5) / 24)
+
+
+def test_a_refill_in_the_dry_gives_what_dry_days_use():
+    """10 m2 take 5 mm a day, 62.5 L as 80 % get to the roots; every other known day was wet, with 2 mm."""
+    known_ = replace(lately(*range(1, 15, 2)), site=garden(plan="refill", minutes=60.0))
+    found = told(known_, readings={"Butt": {JULY: 500.0}})
+    assert [day.minutes["Line"] * 5.0 for day in found.coming[1:5]] == pytest.approx([62.5] * 4)
 
 
 def test_days_before_today_keep_their_forecast_rain_when_it_stays_dry():

@@ -48,8 +48,8 @@ def said(found):
 
 def test_what_to_open_comes_first():
     assert said(told()).startswith(
-        "Open North line for 10 minutes and South line for 12 minutes today. If it stays dry the stores last 4 more "
-        "days: on 6 July Shed butt runs short."
+        "Open North line for 10 minutes and South line for 12 minutes today. If it stays dry the stores last 3 more "
+        "days: on 5 July Shed butt runs short."
     )
 
 

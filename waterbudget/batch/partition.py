@@ -8,13 +8,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from waterbudget.batch.lanes import skies_side_by_side
 from waterbudget.batch.sites import Entry, Folder, Sheet
 from waterbudget.errors import SiteError, WaterbudgetError
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized
+from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
 from waterbudget.simulate.result import summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import add_up

@@ -1,4 +1,4 @@
-"""The days ahead: a forecast where there is one, after it the season's normal, and no rain but what is forecast."""
+"""The days ahead: a forecast where there is one, after it the season's normal dry days, as no rain is counted with."""
 
 import datetime as dt
 from dataclasses import dataclass, replace
@@ -20,18 +20,21 @@ AHEAD_DAYS = 120
 NORMAL_DAYS = 7  # either side of a calendar day
 LAST_DAYS = 14
 YEAR_DAYS = 365.25
+DRY_BELOW_MM = 0.2  # a gauge's first mark, at which British records begin to count a day of rain (from memory)
+SUNNIER = ("et0_mm", "tmax_c")  # what a dry day has more of than a wet one
 
 
 @dataclass(frozen=True, eq=False)
 class Ahead:
     """Weather from the day after the known to AHEAD_DAYS after today.
 
-    forecast: how many of these days, the first ones, are forecast; source: where the forecast comes from, "" for none.
-    normal: what the other days' ET0 is, in words. usual_rain_mm: of a week at this time of the year, None where no
-    other year is known.
+    dry: the same days as they usually are without rain. forecast: how many of the days, the first ones, are forecast;
+    source: where the forecast comes from, "" for none. normal: what the other days' ET0 is, in words. usual_rain_mm: of
+    a week at this time of the year, None where no other year is known.
     """
 
     weather: Weather
+    dry: "pd.DataFrame"
     forecast: int
     source: str
     normal: str
@@ -57,43 +60,66 @@ def days_ahead(known: Known, forecast: Weather | None) -> Ahead:
     import pandas as pd
 
     days = pd.date_range(known.last + DAY, known.today + AHEAD_DAYS * DAY, freq="D", name="date")
-    daily, normal, usual_rain_mm = _normal(known.weather.daily, days)
-    count = 0
+    dry, normal, usual_rain_mm = _normal(known.weather.daily, days)
+    daily, count = dry.copy(), 0
     if forecast is not None:
         count = min(len(forecast.daily), len(days))
         for name in daily:
             if name in forecast.daily:
                 daily.loc[days[:count], name] = forecast.daily[name].to_numpy()[:count]
     source = "" if forecast is None else forecast.source
-    return Ahead(Weather(daily, Et0(normal, (), ""), source), count, source, normal, usual_rain_mm)
+    return Ahead(Weather(daily, Et0(normal, (), ""), source), dry, count, source, normal, usual_rain_mm)
 
 
 def dry_from(ahead: Ahead, today: dt.date) -> Weather:
-    """The same days without any rain from today on."""
+    """The same days without any rain from today on; one of which it is taken uses no less than dry days usually do."""
     import pandas as pd
 
-    rain_mm = ahead.weather.daily["rain_mm"].where(ahead.weather.dates < pd.Timestamp(today), 0.0)
-    return replace(ahead.weather, daily=ahead.weather.daily.assign(rain_mm=rain_mm))
+    daily = ahead.weather.daily.copy()
+    later = daily.index >= pd.Timestamp(today)
+    taken = later & (daily["rain_mm"] >= DRY_BELOW_MM)
+    for name in SUNNIER:
+        if name in daily:
+            daily.loc[taken, name] = np.maximum(daily[name], ahead.dry[name])[taken]
+    daily.loc[later, "rain_mm"] = 0.0
+    return replace(ahead.weather, daily=daily)
 
 
 def _normal(known: "pd.DataFrame", days: "pd.DatetimeIndex") -> "tuple[pd.DataFrame, str, float | None]":
     """Dry days with the ET0 and the highest temperature that are usual, how these were found, and the usual rain.
 
     Usual is the mean of the same calendar days, a week either side, in all years before; without a year before, of the
-    last two weeks.
+    last two weeks. Rain is the mean of all these days, the rest of the dry ones: wet days are dull and cool, and say
+    little of what days without rain will use. Where none was dry the nearest dry day counts.
     """
     import pandas as pd
 
-    names = [name for name in ("et0_mm", "tmax_c") if name in known]
+    names = [name for name in SUNNIER if name in known]
+    is_dry = known["rain_mm"] < DRY_BELOW_MM
     apart = (days.to_numpy()[:, np.newaxis] - known.index.to_numpy()) / np.timedelta64(1, "D")
     round_the_year = apart % YEAR_DAYS
-    near = (np.minimum(round_the_year, YEAR_DAYS - round_the_year) <= NORMAL_DAYS) & (apart > YEAR_DAYS / 2.0)
+    off = np.where(apart > YEAR_DAYS / 2.0, np.minimum(round_the_year, YEAR_DAYS - round_the_year), np.inf)
+    near = off <= NORMAL_DAYS
     if not near.any(axis=1).all():
-        recent = known.iloc[-LAST_DAYS:]
-        daily = pd.DataFrame({"rain_mm": 0.0} | {name: recent[name].mean() for name in names}, index=days)
-        return daily, f"the mean of the last {len(recent)} known days, as no other year is known", None
-    weight = near / near.sum(axis=1, keepdims=True)
+        usual, words = _recent(known[names], is_dry)
+        return pd.DataFrame({"rain_mm": 0.0, **usual}, index=days), f"{words}, as no other year is known", None
+    off += np.where(is_dry.to_numpy(), 0.0, YEAR_DAYS)  # farther than any dry day
+    like = off <= np.maximum(off.min(axis=1, keepdims=True), NORMAL_DAYS)
+    weight = like / like.sum(axis=1, keepdims=True)
     daily = pd.DataFrame({"rain_mm": 0.0} | {name: weight @ known[name].to_numpy() for name in names}, index=days)
-    years = len(set(pd.DatetimeIndex(known.index[near[:WEEK_DAYS].any(axis=0)]).year))
-    usual_mm = float((weight[:WEEK_DAYS] @ known["rain_mm"].to_numpy()).sum())
-    return daily, f"the mean of these days in {years} year{'' if years == 1 else 's'} before", usual_mm
+    soon = near[:WEEK_DAYS]
+    years = len(set(pd.DatetimeIndex(known.index[np.flatnonzero(soon.any(axis=0))]).year))
+    rain_mm = soon / soon.sum(axis=1, keepdims=True) @ known["rain_mm"].to_numpy()
+    words = f"the mean of the dry days at this time of the year in {years} year{'' if years == 1 else 's'} before"
+    return daily, words, float(rain_mm.sum())
+
+
+def _recent(known: "pd.DataFrame", is_dry: "pd.Series[bool]") -> "tuple[pd.Series[float], str]":
+    """The mean of the last dry days, and which these are."""
+    lately, dry = known.iloc[-LAST_DAYS:], known.loc[is_dry]
+    dry_lately = dry.loc[lately.index[0] :]
+    if len(dry_lately):
+        return dry_lately.mean(), f"the mean of the dry ones among the last {len(lately)} known days"
+    if len(dry):
+        return dry.iloc[-1], f"that of {dry.index[-1]:%Y-%m-%d}, the last dry day known"
+    return lately.mean(), f"the mean of the last {len(lately)} known days, none of which was dry"

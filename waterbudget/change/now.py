@@ -15,6 +15,7 @@ from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, catch, days
 from waterbudget.simulate.hands import Hands
+from waterbudget.simulate.lanes import skies_side_by_side
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.units import WEEK_DAYS, Array
@@ -152,8 +153,7 @@ def now(known: Known, ahead: Ahead, readings: Readings, done: Done, fallen_mm: f
     expected, stays_dry = (with_days(known.weather, one) for one in (ahead.weather, dry_from(ahead, today)))
     first: dt.date = expected.dates[0].date()
     begun = (today - first).days
-    sky = sky_of(site, expected)
-    sky = replace(sky, rain_mm=np.hstack([sky.rain_mm, sky_of(site, stays_dry).rain_mm]))
+    sky = skies_side_by_side([sky_of(site, expected), sky_of(site, stays_dry)], 1)
     sky.rain_mm[begun] = np.maximum(sky.rain_mm[begun], fallen_mm)
     season = season_of(site, expected.date_column)
     names, seen = garden.tanks.name, dict[str, Read]()

@@ -1,4 +1,4 @@
-"""Gardens of one build side by side: what they share stays, what differs becomes a scenario each."""
+"""Gardens of one build, and weather, side by side: what they share stays, what differs becomes a scenario each."""
 
 from collections.abc import Hashable, Sequence
 from dataclasses import replace
@@ -8,6 +8,7 @@ import numpy as np
 
 from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
 from waterbudget.schedule.season import Season
+from waterbudget.simulate.days import Sky
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 
@@ -35,6 +36,20 @@ def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
         replace(parts[0], **_joined(parts, lanes)) for parts in zip(*map(_parts, gardens), strict=True)
     )
     return replace(gardens[0], roofs=roofs, tanks=tanks, outlets=outlets, beds=beds)
+
+
+def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
+    """Weather of the same days as the scenarios of one, each for so many of them."""
+
+    def joined(of_each: Sequence[Array]) -> Array:
+        return np.repeat(np.concatenate(of_each, axis=1), lanes, axis=1)
+
+    tmax_c = [sky.tmax_c for sky in skies if sky.tmax_c is not None]
+    return Sky(
+        joined([sky.rain_mm for sky in skies]),
+        joined([sky.et0_mm for sky in skies]),
+        joined(tmax_c) if tmax_c else None,
+    )
 
 
 def _parts(garden: Garden) -> tuple[Roofs, Tanks, Outlets, Beds]:
