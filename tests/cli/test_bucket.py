@@ -322,6 +322,17 @@ def test_more_than_the_pump_gives_is_no_jets_doing(tmp_path):
     assert line.startswith("bucket test: no jets explain 7200 L/h from this zone: pump and pipe give less")
 
 
+@pytest.mark.parametrize("words", [(1e-6, 100), (0.001, 1e5), (0.1, 1e5)])
+def test_next_to_nothing_is_no_jets_doing_and_writes_none(tmp_path, words):
+    path = garden(tmp_path)
+    before = path.read_bytes()
+    told = ask(path, "North line", "--litres", words[0], "--seconds", words[1], "--mark-l", 0, "--write")
+    assert (told.exit_code, told.stdout) == (REFUSED, "")
+    (line,) = told.stderr.splitlines()
+    assert line.startswith("bucket test: no jets explain ")
+    assert path.read_bytes() == before
+
+
 def test_jets_need_a_line_and_a_zone_a_name(tmp_path):
     path = garden(tmp_path)
     told = ask(path, "South line", "--litres", 10, "--seconds", 52, "--jets", 3)

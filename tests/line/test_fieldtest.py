@@ -63,6 +63,11 @@ def test_more_water_than_pump_and_pipe_can_give_has_no_k():
     assert np.all(np.isfinite(bucket.k_l_h))
 
 
+def test_less_water_than_jets_a_hundred_times_as_narrow_would_give_has_no_k():
+    with pytest.raises(RangeError, match=r"no jets explain 0\.036 L/h from this zone: jets a hundred times as narrow"):
+        bucket_test(P3, 0.001, 100.0, mark_l=0.0001, stopwatch_s=0.3)
+
+
 @pytest.mark.parametrize(
     ("volume_l", "seconds", "mark_l"), [(0.0, 30.0, 0.1), (10.0, 0.0, 0.1), (10.0, -1.0, 0.1), (10.0, 30.0, 10.0)]
 )

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 import waterbudget
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, SiteError
 from waterbudget.example import site_path
 from waterbudget.schedule.season import growth_of
 from waterbudget.site.model import Bed, Model, Roof, Site, Tank, WeatherSource, Zone
@@ -337,4 +337,10 @@ def test_a_file_is_no_folder(tmp_path):
 def test_an_unknown_crop_leaves_nothing_behind(tmp_path):
     with pytest.raises(InputError, match="unknown crop"):
         write_starter(tmp_path / "garden", Answers(crop="moonweed"))
+    assert not (tmp_path / "garden").exists()
+
+
+def test_answers_that_no_site_file_may_hold_leave_nothing_behind(tmp_path):
+    with pytest.raises(SiteError, match=r"site\.toml: roof\[1\]\.area_m2: is -1; write a number above 0"):
+        write_starter(tmp_path / "garden", Answers(roof_m2=-1.0))
     assert not (tmp_path / "garden").exists()

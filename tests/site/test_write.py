@@ -1,62 +1,14 @@
 """Numbers are changed in a site file, and every other letter of it stays."""
 
 import tomllib
-from pathlib import Path
 
 import pytest
+from handwritten import CHANGES, SITE
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.errors import OutputError, SiteError
-from waterbudget.example import site_path
 from waterbudget.site.override import put
-from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, changed, write_changes, written
-
-HOSE = Path(__file__).parent.parent.parent / "data_demo" / "hose" / "site.toml"
-SITE = """\
-# a garden
-[site]
-name = "Brackenfold"
-
-[[roof]]
-name = "Roof"  # of the shed
-tank = "Butt"
-area_m2 = 8
-covering = "metal sheet"
-# runoff_coefficient = 0.9
-
-# ---- Stores ----
-[[tank]]
-name = "Butt"
-capacity_l = 350
-start_l = 260
-loss_l_per_day = 0                  # dry below
-
-# the lean-to
-[[ roof ]]
-name = "[[tank]]"
-tank = "Butt"
-area_m2 = 3
-runoff_coefficient=0.5# old
-
-[[zone]]
-name = "Line"
-tank = "Butt"
-flow_l_min = 10   # by a bucket
-minutes = 5
-weekdays = [
-  "mon",
-  "thu",
-]
-"""
-CHANGES = [
-    Change(("roof", 0, "runoff_coefficient"), 0.71649),
-    Change(("roof", 1, "runoff_coefficient"), 0.6),
-    Change(("roof", 1, "first_flush_l"), 12.0),
-    Change(("tank", 0, "loss_l_per_day"), 2.5),
-    Change(("zone", 0, "flow_l_min"), 8.2),
-]
+from waterbudget.site.write import Change, changed, written
 
 
 def test_only_the_lines_of_the_changes_change():
@@ -222,84 +174,3 @@ def test_numbers_are_written_in_three_figures(value):
 )
 def test_numbers_look_like_those_that_people_write(value, text):
     assert written(value) == text
-
-
-# ---- Files ---------------------------------------------------------------------------------------------------------
-
-
-def test_the_file_is_written_and_its_old_self_kept(tmp_path):
-    path = tmp_path / "site.toml"
-    path.write_bytes(b"\xef\xbb\xbf" + SITE.encode())
-    for copy in ("site.toml.bak", "site.toml.bak2", "site.toml.bak3"):
-        before = path.read_bytes()
-        assert write_changes(path, load_site(path), CHANGES) == tmp_path / copy
-        assert (tmp_path / copy).read_bytes() == before
-    site = load_site(path)
-    assert [roof.runoff for roof in site.roof] == [0.716, 0.6]
-    assert (site.tank[0].loss_l_per_day, site.zone[0].flow_l_min) == (2.5, 8.2)
-    assert path.read_bytes().startswith(b"\xef\xbb\xbf# a garden")
-
-
-def test_the_example_is_changed_where_it_should_be(tmp_path):
-    path = tmp_path / "site.toml"
-    path.write_bytes(site_path().read_bytes())
-    changes = [Change(("roof", 1, "first_flush_l"), 4.0), Change(("zone", 1, "flow_l_min"), 5.5)]
-    write_changes(path, load_site(path), changes)
-    site = load_site(path)
-    assert (site.roof[1].first_flush_l, site.zone[1].flow_l_min) == (4.0, 5.5)
-    assert len(path.read_text("utf-8").splitlines()) == len(site_path().read_text("utf-8").splitlines()) + 1
-
-
-def test_jets_and_pump_are_changed_in_their_own_lines(tmp_path):
-    path = tmp_path / "site.toml"
-    path.write_bytes(HOSE.read_bytes())
-    changes = [Change(("zone", 0, "line", 0, "jets", 2, "k_l_h"), 2.5), Change(("pump", "greatest_l_h"), 431.7)]
-    write_changes(path, load_site(path), changes)
-    site = load_site(path)
-    assert [jets.k_l_h for jets in site.zone[0].hose.jets] == [3, 3, 2.5, 3]
-    assert (site.pump.shutoff_m, site.pump.greatest_l_h) == (10, 432)
-    pairs = zip(HOSE.read_text("utf-8").splitlines(), path.read_text("utf-8").splitlines(), strict=True)
-    assert [pair for pair in pairs if pair[0] != pair[1]] == [
-        ("k_l_h = 3", "k_l_h = 2.5"),
-        ("greatest_l_h = 500                  # how much it moves without lifting",
-         "greatest_l_h = 432                  # how much it moves without lifting"),
-    ]  # fmt: skip
-
-
-def test_a_file_that_became_another_is_left_alone(tmp_path):
-    path = tmp_path / "site.toml"
-    path.write_text(SITE)
-    site = load_site(path)
-    path.write_text(SITE.replace("area_m2 = 8", "area_m2 = 9"))
-    with pytest.raises(SiteError, match="was changed in the meantime"):
-        write_changes(path, site, CHANGES)
-    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]
-
-
-def test_what_cannot_be_written_is_told_for_doing_by_hand(tmp_path):
-    path = tmp_path / "site.toml"
-    path.write_text(SITE)
-    with pytest.raises(
-        SiteError, match=r"not written.* change by hand: tank\[1\]\.loss_l_per_day = 2\.5, battery\.vol"
-    ):
-        write_changes(path, load_site(path), [CHANGES[3], Change(("battery", "volts"), 12.0)])
-    assert path.read_text() == SITE
-    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]
-
-
-def test_a_folder_that_takes_no_file_keeps_its_own(tmp_path, monkeypatch):
-    path, opened = tmp_path / "site.toml", Path.open
-    path.write_text(SITE)
-    site = load_site(path)
-
-    def read_only(self, mode="r", *others, **named):
-        if "r" not in mode:
-            raise PermissionError(13, "Permission denied")
-        return opened(self, mode, *others, **named)
-
-    monkeypatch.setattr(Path, "open", read_only)  # as the bits of a folder do not hold for root
-    with pytest.raises(OutputError, match=r"site\.toml\.bak: cannot be written: Permission denied"):
-        write_changes(path, site, CHANGES)
-    monkeypatch.undo()
-    assert path.read_text() == SITE
-    assert [entry.name for entry in tmp_path.iterdir()] == ["site.toml"]

@@ -65,6 +65,10 @@ def bucket_test(
     factors = [k_factor(line, flow_l_h * share) for share in (1.0, 1.0 - error, 1.0 + error)]
     if not np.all(np.isfinite(factors[0])):
         raise RangeError(f"no jets explain {np.max(flow_l_h):.5g} L/h from this zone: pump and pipe give less")
+    if not np.all(factors[0] > 0.0):
+        raise RangeError(
+            f"no jets explain {np.min(flow_l_h):.5g} L/h from this zone: jets a hundred times as narrow give more"
+        )
     return Bucket(flow_l_h, error, *(line.k * factor[:, np.newaxis] * L_H_PER_M3_S for factor in factors))
 
 

@@ -91,6 +91,7 @@ WANTED = {  # by pydantic's word for the fault; braces hold its limits
 }
 WHOLE, SURELY_PER_CENT, PER_CENT = 1.0, 2.0, 100.0
 SHOWN_LETTERS = 60
+NEW = "waterbudget new FOLDER makes a starter site"
 
 
 def load_site(path: str | Path) -> Site:
@@ -99,11 +100,16 @@ def load_site(path: str | Path) -> Site:
     Raises SiteError with every fault of the file, each in one line: file, key, what is wrong, what would be right.
     """
     path = Path(path)
+    return site_in(read_text(path, "site file", NEW, "save the site file as UTF-8", SiteError), path)
+
+
+def site_in(text: str, where: str | Path) -> Site:
+    """The checked site of the text of a site file. Raises SiteError as `load_site`; where: what it calls the file."""
     faults: list[Fault] = []
-    site, more = site_of(_spelt(_toml(path), "", (), faults))
+    site, more = site_of(_spelt(_toml(text, where), "", (), faults))
     faults += more
     if site is None or faults:
-        raise SiteError(f"{path}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
+        raise SiteError(f"{where}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
     return site
 
 
@@ -129,19 +135,17 @@ def _on_one_line(text: str) -> str:
 # ---- From file to tables -------------------------------------------------------------------------------------------
 
 
-def _toml(path: Path) -> Raw:
-    new = "waterbudget new FOLDER makes a starter site"
-    text = read_text(path, "site file", new, "save the site file as UTF-8", SiteError)
+def _toml(text: str, where: str | Path) -> Raw:
     if not text.strip():
-        raise SiteError(f"{path}: is empty; {new}")
+        raise SiteError(f"{where}: is empty; {NEW}")
     try:
         return tomllib.loads(text + "\n")
     except tomllib.TOMLDecodeError as error:
-        raise SiteError(f"{path}: {_on_one_line(_toml_fault(text, str(error)))}") from None
+        raise SiteError(f"{where}: {_on_one_line(_toml_fault(text, str(error)))}") from None
     except ValueError:  # Python's own limit, which tomllib passes on
-        raise SiteError(f"{path}: holds a number of thousands of digits; write one that a garden needs") from None
+        raise SiteError(f"{where}: holds a number of thousands of digits; write one that a garden needs") from None
     except RecursionError:
-        raise SiteError(f"{path}: lists or tables are nested too deep; two brackets are the most needed") from None
+        raise SiteError(f"{where}: lists or tables are nested too deep; two brackets are the most needed") from None
 
 
 def _toml_fault(text: str, error: str) -> str:

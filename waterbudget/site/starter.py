@@ -16,6 +16,7 @@ from waterbudget.errors import InputError, OutputError
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.site.dates import DAYS_A_YEAR
 from waterbudget.site.model import Model, MonthDay
+from waterbudget.site.read import site_in
 from waterbudget.tables.crops import Crop, find_crop, stage_days
 from waterbudget.tables.soils import find_soil
 from waterbudget.units import S_PER_MIN
@@ -108,7 +109,9 @@ def write_starter(folder: Path, answers: Answers, *, overwrite: bool = False) ->
     Raises OutputError where they may not or cannot be written, and InputError as `starter_site`.
     """
     refuse_starter(folder, overwrite=overwrite)
-    contents = {SITE_FILE: starter_site(answers).encode(), WEATHER_FILE: starter_weather(answers)}
+    site = starter_site(answers)
+    site_in(site, folder / SITE_FILE)
+    contents = {SITE_FILE: site.encode(), WEATHER_FILE: starter_weather(answers)}
     write_files({folder / name: content for name, content in contents.items()}, overwrite=overwrite)
     return folder / SITE_FILE
 

@@ -5,22 +5,21 @@ them. So tables of several kinds may stand in any order.
 """
 
 import math
-import os
 import re
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from copy import deepcopy
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from waterbudget.errors import SiteError
-from waterbudget.output import write_files
+from waterbudget.output import alone, write_files
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
 from waterbudget.site.override import put
-from waterbudget.site.read import dotted, load_site
+from waterbudget.site.read import dotted, load_site, site_in
 
 if TYPE_CHECKING:
     from tomlkit.items import Trivia
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
 HEAD = re.compile(r"^[ \t]*\[.*\n?", re.MULTILINE)
 BOM = "\ufeff"
 FIGURES = 3
+KEPT_COPIES = 5
 
 
 class Change(NamedTuple):
@@ -58,20 +58,33 @@ def written(value: float, figures: int = FIGURES) -> str:
 def write_changes(path: Path, site: Site, changes: Sequence[Change]) -> Path:
     """Write the changes into a site file; returns the copy of the file as it was, which is laid beside it.
 
-    site: as it was read from the file. Raises SiteError where the file has become another one, or the changes cannot
-    be had without touching something else; OutputError where it cannot be written. Then it stays as it is.
+    site: as it was read from the file. Of several copies the last few are kept. Raises SiteError where the file has
+    become another one, the changes cannot be had without touching something else, or would make it a file that nobody
+    can read; OutputError where it cannot be written. Then it stays as it is.
     """
-    if load_site(path) != site:
-        raise SiteError(f"{path}: was changed in the meantime; try again")
-    before = path.read_bytes()
-    after = changed(before.decode("utf-8"), changes)
-    if after is None:
-        by_hand = ", ".join(map(str, changes))
-        raise SiteError(f"{path}: not written, as its tables stand there in an unusual form; change by hand: {by_hand}")
-    copy = next(copy for copy in _copies(path) if not os.path.lexists(copy))
-    write_files({copy: before})
-    write_files({path.resolve(): after.encode("utf-8")}, overwrite=True)
-    return copy
+    with alone(path):
+        if load_site(path) != site:
+            raise SiteError(f"{path}: was changed in the meantime; try again")
+        before = path.read_bytes()
+        after = changed(before.decode("utf-8"), changes)
+        if after is None:
+            by_hand = ", ".join(map(str, changes))
+            raise SiteError(
+                f"{path}: not written, as its tables stand there in an unusual form; change by hand: {by_hand}"
+            )
+        _refuse_unreadable(after, path)
+        copies = _copies(path)
+        last = max(copies, default=0)
+        if last and copies[last].read_bytes() == before:  # as a writer leaves it that was killed
+            write_files({path: after.encode("utf-8")}, overwrite=True)
+        else:
+            last += 1
+            copies[last] = path.with_name(f"{path.name}.bak{last if last > 1 else ''}")
+            write_files({copies[last]: before, path: after.encode("utf-8")}, overwrite=True, like=path)
+        for number in sorted(copies)[:-KEPT_COPIES]:
+            with suppress(OSError):
+                copies[number].unlink()
+    return copies[last]
 
 
 def changed(text: str, changes: Sequence[Change]) -> str | None:
@@ -90,6 +103,14 @@ def changed(text: str, changes: Sequence[Change]) -> str | None:
             return None
     after = "".join(piece.head + piece.body for piece in pieces)
     return mark + after if _is(after, wanted) else None
+
+
+def _refuse_unreadable(text: str, path: Path) -> None:
+    """Raises SiteError where the text is no site file that the next command could read."""
+    try:
+        site_in(text.removeprefix(BOM), path)
+    except SiteError as error:
+        raise SiteError(f"{fault}; nothing was written" for fault in error.faults) from error
 
 
 def _is(text: str, wanted: Raw) -> bool:
@@ -185,7 +206,8 @@ def _with_line(piece: Piece, body: Sequence[tuple[Any, Any]], line: str, line_en
     return piece._replace(body=f"{before}{line}{line_end}{after}")
 
 
-def _copies(path: Path) -> Iterator[Path]:
-    """Names for the copy: site.toml.bak, site.toml.bak2 ..."""
-    yield path.with_name(f"{path.name}.bak")
-    yield from (path.with_name(f"{path.name}.bak{number}") for number in count(2))
+def _copies(path: Path) -> dict[int, Path]:
+    """The copies that are there, by their number: site.toml.bak, site.toml.bak2 ..."""
+    name = re.compile(re.escape(path.name) + r"\.bak([1-9][0-9]{0,8})?")
+    found = ((name.fullmatch(one.name), one) for one in path.parent.iterdir())
+    return {int(match[1] or 1): one for match, one in found if match}
