@@ -138,6 +138,24 @@ def test_better_jets_and_aim_bring_as_much_to_the_roots(demo):
                 assert to_roots == pytest.approx(now.minutes * now.flow_l_min * now.applied, rel=0.01)
 
 
+@pytest.mark.parametrize("efficiency", [0.3, 0.6, 0.75, 0.8, 0.9])
+def test_nothing_beside_the_beds_saves_half_of_what_is_lost(efficiency):
+    """By hand: of 100 L at 80 % 20 are lost, so 90 L do, of which 80 reach the roots."""
+    table, site = site_with(zone__0__efficiency=efficiency, zone__1__efficiency=efficiency)
+    for measure in of_kind(site, "less flow lost beside beds"):
+        after = with_measures(table, (measure,))
+        ((before, zone),) = ((was, now) for was, now in zip(site.zone, after.zone, strict=True) if was != now)
+        lost_l_min = before.flow_l_min * (1 - efficiency)
+        assert before.flow_l_min - zone.flow_l_min == pytest.approx(lost_l_min / 2, abs=0.005 * before.flow_l_min)
+        assert zone.flow_l_min * zone.applied == pytest.approx(before.flow_l_min * efficiency, rel=1e-5)
+    assert {one.thing for one in of_kind(site, "less flow lost beside beds")} == {"North line", "South line"}
+
+
+def test_where_little_is_lost_nothing_is_to_be_had_beside_the_beds():
+    _, site = site_with(zone__0__efficiency=0.93, zone__1__efficiency=1.0)
+    assert of_kind(site, "less flow lost beside beds") == []
+
+
 def test_cans_have_no_jets():
     table = raw_site(DEMO / "site.toml")
     table["effort"] = {"by_can": ["South line"]}

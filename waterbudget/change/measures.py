@@ -322,15 +322,18 @@ def _better_jets(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
 
 def _less_beside(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     for n, zone in _jets(site):
-        aimed = min(AIMED_EFFICIENCY, 1.0 - (1.0 - zone.applied) / 2.0)
-        if zone.flow_l_min is not None and aimed > zone.applied + LEAST_GAIN:
-            flow_l_min = float(f"{zone.flow_l_min * zone.applied / aimed:.3g}")
+        if zone.flow_l_min is None:
+            continue
+        kept = (1.0 + zone.applied) / 2.0  # of the water, without the half of what is lost
+        flow_l_min = float(f"{zone.flow_l_min * kept:.3g}")
+        aimed = round(zone.flow_l_min * zone.applied / flow_l_min, 6)
+        if zone.applied + LEAST_GAIN < aimed <= AIMED_EFFICIENCY:
             yield Measure(
                 "less flow lost beside beds",
                 zone.name,
                 f"{zone.name}: nothing beside the beds (turn or shut such jets), {flow_l_min:g} L/min in place of "
                 f"{zone.flow_l_min:g}",
-                ((("zone", n, "flow_l_min"), flow_l_min), (("zone", n, "efficiency"), round(aimed, 6))),
+                ((("zone", n, "flow_l_min"), flow_l_min), (("zone", n, "efficiency"), aimed)),
                 is_free=True,
                 takes="half of what is lost falls beside the beds (ours); as much reaches the roots as before",
             )
