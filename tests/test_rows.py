@@ -1,11 +1,13 @@
 """What somebody's CSV file may look like, and what is said where it cannot be read."""
 
 import math
+import os
+from pathlib import Path
 
 import pytest
 
 from waterbudget.errors import InputError
-from waterbudget.rows import Row, doubled_heads, missing_heads, number_in, ragged, read_rows, unfit
+from waterbudget.rows import Row, doubled_heads, missing_heads, number_in, ragged, read_content, read_rows, unfit
 
 
 @pytest.fixture
@@ -55,6 +57,23 @@ def test_a_file_that_is_no_csv_is_refused_in_one_line(read, tmp_path, content, s
     (fault,) = error.value.faults
     assert fault.startswith(f"{tmp_path / 'caught.csv'}: {said}")
     assert "\n" not in fault
+
+
+def test_what_never_ends_is_refused_unread(tmp_path):
+    os.mkfifo(tmp_path / "pipe.csv")
+    for path in (tmp_path / "pipe.csv", "/dev/zero", "/dev/null"):
+        with pytest.raises(InputError) as error:
+            read_rows(Path(path), "bed", "a cup")
+        assert error.value.faults == (f"{path}: is a pipe or a device; save what it holds as a file, and name that",)
+
+
+def test_a_file_is_read_up_to_a_limit(tmp_path):
+    path = tmp_path / "caught.csv"
+    path.write_bytes(b"1234")
+    assert read_content(path, "CSV file", "write one", most_bytes=4) == b"1234"
+    os.truncate(path, 2_000_001)
+    with pytest.raises(InputError, match=r"caught\.csv: is larger than 2 MB; name a CSV file"):
+        read_content(path, "CSV file", "write one", most_bytes=2_000_000)
 
 
 def test_a_file_that_cannot_be_opened_is_refused_in_one_line(tmp_path):

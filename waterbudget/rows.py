@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+import stat
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -11,6 +12,8 @@ from waterbudget.errors import InputError
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
 SHOWN_LETTERS = 40
+BYTES_PER_MB = 1e6
+MOST_BYTES = 500_000_000  # some million rows
 
 
 class Row(NamedTuple):
@@ -48,22 +51,49 @@ def read_rows(path: Path, header: str, each: str) -> list[Row]:
     return rows
 
 
-def read_text(path: Path, thing: str, missing: str, save: str, fault: type[InputError] = InputError) -> str:
-    """The text of a file that somebody wrote.
+def read_content(
+    path: Path, thing: str, missing: str, fault: type[InputError] = InputError, most_bytes: int = MOST_BYTES
+) -> bytes:
+    """The content of a file that somebody wrote.
 
-    thing: what is to be named, such as: site file; missing: what to do where there is none; save: how to save it.
-    Raises fault, in one line, where it is not there, cannot be read or is no UTF-8 text.
+    thing: what is to be named, such as: site file; missing: what to do where there is none.
+    Raises fault, in one line, where it is not there, cannot be read, is larger than most_bytes, or is a pipe or a
+    device, which may never end.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        kind = path.stat().st_mode  # before it is opened, for a pipe may never be
+        if stat.S_ISDIR(kind):
+            raise fault(f"{path}: is a folder; name the {thing} in it")
+        if not stat.S_ISREG(kind):
+            raise fault(f"{path}: is a pipe or a device; save what it holds as a file, and name that")
+        with path.open("rb") as handle:
+            content = handle.read(most_bytes + 1)
     except FileNotFoundError:
         raise fault(f"{path}: there is no such file; {missing}") from None
-    except IsADirectoryError:
-        raise fault(f"{path}: is a folder; name the {thing} in it") from None
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        why = getattr(error, "strerror", None) or error
+        raise fault(f"{path}: cannot be read: {why}; name a {thing} that can") from None
+    if len(content) > most_bytes:
+        raise fault(f"{path}: is larger than {most_bytes / BYTES_PER_MB:,.0f} MB; name a {thing}")
+    return content
+
+
+def read_text(
+    path: Path,
+    thing: str,
+    missing: str,
+    save: str,
+    fault: type[InputError] = InputError,
+    most_bytes: int = MOST_BYTES,
+) -> str:
+    """The text of a file that somebody wrote.
+
+    save: how to save it; all else as for `read_content`. Raises fault also where it is no UTF-8 text.
+    """
+    try:
+        text = read_content(path, thing, missing, fault, most_bytes).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise fault(f"{path}: is not UTF-8 text; {save}") from None
-    except OSError as error:
-        raise fault(f"{path}: cannot be read: {error.strerror}; name a {thing} that can") from None
     if "\0" in text:  # as in UTF-16, or in a picture
         raise fault(f"{path}: is not UTF-8 text; {save}")
     return text

@@ -1,5 +1,6 @@
 """Wrong input from end to end: exit code 2, a clear line a fault on stderr, nothing on stdout, nothing written."""
 
+import os
 import re
 
 import pytest
@@ -146,6 +147,32 @@ def test_a_site_that_is_not_there(refused, command):
         "none.toml: there is no such file; waterbudget new FOLDER makes a starter site"
     ]
     assert refused(command, ".") == [".: is a folder; name the site file in it"]
+
+
+ENDLESS = "is a pipe or a device; save what it holds as a file, and name that"
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_site_or_weather_that_never_ends(garden, refused, command):
+    os.mkfifo(garden / "pipe")
+    assert refused(command, "/dev/zero") == [f"/dev/zero: {ENDLESS}"]
+    assert refused(command, "pipe") == [f"pipe: {ENDLESS}"]
+    (garden / "weather.csv").unlink()
+    os.mkfifo(garden / "weather.csv")
+    assert refused(command) == [f"weather.csv: {ENDLESS}"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["improve", "--options"],
+        ["size", "--options"],
+        ["cups", "site.toml", "South line"],
+        ["batch", "--out=a.parquet"],
+    ],
+)
+def test_a_csv_file_that_never_ends(refused, words):
+    assert refused(*words, "/dev/zero") == [f"/dev/zero: {ENDLESS}"]
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -348,9 +348,9 @@ def test_a_missing_file_and_a_folder_are_told_with_the_whole_path(tmp_path):
     inside_file = tmp_path / "note.txt"
     inside_file.touch()
     assert faults_of(inside_file / "weather.csv") == [
-        f"{inside_file / 'weather.csv'}: cannot be read (Not a directory)"
+        f"{inside_file / 'weather.csv'}: cannot be read: Not a directory; name a CSV file that can"
     ]
-    assert faults_of("a\0b") == ["a\0b: cannot be read (embedded null byte)"]
+    assert faults_of("a\0b") == ["a\0b: cannot be read: embedded null byte; name a CSV file that can"]
 
 
 def test_ten_faults_are_shown_and_the_rest_counted(write):

@@ -91,6 +91,7 @@ WANTED = {  # by pydantic's word for the fault; braces hold its limits
 }
 WHOLE, SURELY_PER_CENT, PER_CENT = 1.0, 2.0, 100.0
 SHOWN_LETTERS = 60
+MOST_BYTES = 20_000_000  # some ten thousand beds
 NEW = "waterbudget new FOLDER makes a starter site"
 
 
@@ -100,7 +101,7 @@ def load_site(path: str | Path) -> Site:
     Raises SiteError with every fault of the file, each in one line: file, key, what is wrong, what would be right.
     """
     path = Path(path)
-    return site_in(read_text(path, "site file", NEW, "save the site file as UTF-8", SiteError), path)
+    return site_in(read_text(path, "site file", NEW, "save the site file as UTF-8", SiteError, MOST_BYTES), path)
 
 
 def site_in(text: str, where: str | Path) -> Site:

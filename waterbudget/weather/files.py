@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
 
 from waterbudget.errors import WeatherError
+from waterbudget.rows import read_content
 from waterbudget.weather.et0 import Et0, reference_et0
 
 if TYPE_CHECKING:
@@ -207,14 +208,7 @@ def _shown(text: str) -> str:
 
 
 def _text(path: Path) -> str:
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError as error:
-        raise WeatherError(f"{path}: there is no such file; check the name and the folder") from error
-    except IsADirectoryError as error:
-        raise WeatherError(f"{path}: is a folder; name the CSV file in it") from error
-    except (OSError, ValueError) as error:
-        raise WeatherError(f"{path}: cannot be read ({getattr(error, 'strerror', None) or error})") from error
+    data = read_content(path, "CSV file", "check the name and the folder", WeatherError)
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         raise WeatherError(f"{path.name}: is UTF-16 text; save it as CSV in UTF-8")
     if b"\0" in data:
