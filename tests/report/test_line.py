@@ -171,8 +171,14 @@ def test_siphoning_and_running_dry(tmp_path):
     above, below = found(tmp_path, level_l=1500.0), found(tmp_path / "low", level_l=700.0)
     assert "The water stands 0.53 m above the lowest open jet: with the pump off it siphons on" in warned(above)
     assert "siphons" not in warned(below)
-    minutes = (1500.0 - 40.0) / above.flow_l_min
+    levels_l = np.linspace(40.0, 1500.0, 200)
+    flow_l_min = hose_of(above.site, above.zone, levels_l / 1500.0).total_l_min
+    minutes = np.trapezoid(1.0 / flow_l_min, levels_l)  # the flow falls with the level
+    assert minutes > 1.02 * (1500.0 - 40.0) / above.flow_l_min
+    assert above.minutes_left == pytest.approx(minutes, rel=2e-4)
     assert f"At 40 L, the dead volume, the pump runs dry, after about {minutes:.0f} minutes" in warned(above)
+    at_the_outlet = found(tmp_path / "dry", level_l=30.0)
+    assert "At 40 L, the dead volume, the pump runs dry: fit a float switch" in warned(at_the_outlet)
     empty = found(tmp_path / "dead", ("^dead_l = 40 ", "dead_l = 0 "))
     assert "Class-room tank has no dead_l" in warned(empty)
 

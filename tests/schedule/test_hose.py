@@ -11,7 +11,7 @@ from waterbudget.line.layout import L_H_PER_M3_S
 from waterbudget.physics.pump import curve_end, pump_head
 from waterbudget.schedule.flows import Flows
 from waterbudget.schedule.garden import garden_of
-from waterbudget.schedule.hose import NODES, hose_of, over_level, pump_of, store_depth_m
+from waterbudget.schedule.hose import NODES, OverLevel, hose_of, minutes_to_fall, over_level, pump_of, store_depth_m
 
 PUMP = r"^shutoff_m = .*\ngreatest_l_h = .*"
 
@@ -142,3 +142,15 @@ def test_a_line_that_gives_nothing_is_refused(tmp_path, change, told):
         SiteError, match=r'zone\[1\].line, of "North line": gives nothing even from a full store; ' + told
     ):
         garden_of(site_of(tmp_path, change))
+
+
+def test_minutes_to_fall_by_hand():
+    steady, falling = np.full(NODES, 4.0), np.linspace(1.0, 5.0, NODES)  # [L/min] over the level
+    shares = np.ones((NODES, 1))
+    assert minutes_to_fall(OverLevel(steady, shares), 400.0, 300.0, 100.0) == pytest.approx(50.0, rel=1e-12)
+    # flow = 1 + 4 V/400 = (100 + V)/100, and the minutes from 300 to 100 L are 100 ln(400/200)
+    assert minutes_to_fall(OverLevel(falling, shares), 400.0, 300.0, 100.0) == pytest.approx(100 * np.log(2), rel=1e-12)
+    assert minutes_to_fall(OverLevel(falling, shares), 400.0, 90.0, 100.0) == 0.0
+    dies = np.linspace(-1.0, 5.0, NODES).clip(0.0)
+    assert minutes_to_fall(OverLevel(dies, shares), 400.0, 300.0, 20.0) == np.inf
+    assert np.isfinite(minutes_to_fall(OverLevel(dies, shares), 400.0, 300.0, 100.0))

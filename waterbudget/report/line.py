@@ -27,7 +27,7 @@ from waterbudget.physics.power import (
 from waterbudget.report.answer import Answer
 from waterbudget.report.text import LEVELS, ROUNDING
 from waterbudget.report.words import count, listed, litres, percent, screen, section, table, wrapped
-from waterbudget.schedule.hose import Hose, OverLevel, hose_of, over_level, store_depth_m
+from waterbudget.schedule.hose import Hose, OverLevel, hose_of, minutes_to_fall, over_level, store_depth_m
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.site.line import Line
 from waterbudget.site.model import Bed, Site, Tank, Zone
@@ -85,6 +85,12 @@ class Findings:
     def flow_l_min(self) -> float:
         """Flow of the zone [L/min]."""
         return float(self.hose.total_l_min[0])
+
+    @property
+    def minutes_left(self) -> float | None:
+        """Minutes of running until the store is down at its dead volume; None where the flow dies away before."""
+        minutes = minutes_to_fall(self.over, self.tank.capacity_l, self.level_l, self.tank.dead_l)
+        return minutes if math.isfinite(minutes) else None
 
     @property
     def jets_l_h(self) -> Array:
@@ -251,6 +257,7 @@ def line_json(findings: Findings) -> str:
         "zone": findings.zone.name,
         "level_l": findings.level_l,
         "flow_l_min": findings.flow_l_min,
+        "minutes_left": findings.minutes_left,
         "jets": [
             {"bed": jet.bed, "along_m": jet.along_m, "pressure_m": jet.pressure_m, "flow_l_h": jet.flow_l_h}
             for jet in jets_of(findings)
@@ -607,10 +614,8 @@ def _store_warnings(findings: Findings) -> Iterator[str]:
             f"{idle_l_h:.0f} L/h until a valve is shut. Fit a valve, or a siphon break, at the pump."
         )
     if pumped:
-        left_l = max(findings.level_l - tank.dead_l, 0.0)
-        lasts = (
-            f", after about {left_l / findings.flow_l_min:.0f} minutes of running" if findings.flow_l_min > 0.0 else ""
-        )
+        minutes = findings.minutes_left
+        lasts = f", after about {count(round(minutes), 'minute')} of running" if minutes else ""
         yield (
             f"At {litres(tank.dead_l)} L, the dead volume, the pump runs dry{lasts}: "
             "fit a float switch, and set the intake above the sludge."

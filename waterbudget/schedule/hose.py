@@ -96,6 +96,25 @@ def over_level(site: Site, zone: Zone) -> OverLevel:
     return OverLevel(flow_l_min, on_beds[flowing] / flow_l_min[flowing, np.newaxis])
 
 
+def minutes_to_fall(over: OverLevel, capacity_l: float, from_l: float, to_l: float) -> float:
+    """Minutes that the zone runs until its store has fallen from one level to a lower one [L], its flow with it.
+
+    Between two nodes the flow runs straight, so that a part of it takes its litres over the logarithmic mean of the
+    flows at its ends. Infinite where the flow dies away before; 0 where the store is as low already.
+    """
+    nodes_l = capacity_l * np.linspace(0.0, 1.0, len(over.flow_l_min))
+    between = nodes_l[(nodes_l > to_l) & (nodes_l < from_l)]
+    levels_l = np.array([to_l, *between, max(from_l, to_l)])
+    flow_l_min = np.interp(levels_l, nodes_l, over.flow_l_min)
+    low, high = flow_l_min[:-1], flow_l_min[1:]
+    if np.any((low <= 0.0) & (np.diff(levels_l) > 0.0)):
+        return np.inf
+    is_even = np.isclose(low, high, rtol=1e-9, atol=0.0)  # where the logarithmic mean would be 0 over 0
+    ratio = np.divide(high, low, out=np.ones_like(high), where=~is_even)
+    mean = np.divide(high - low, np.log(ratio), out=high.copy(), where=~is_even)
+    return float(np.sum(np.diff(levels_l) / mean))
+
+
 def store_depth_m(tank: Tank, filled: Array) -> Array:
     """How deep the water stands in a store filled to a share [m].
 
