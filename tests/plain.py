@@ -394,22 +394,29 @@ def summary(book, weather, tanks, planted):
             mains.add(row["date"])
         if row["asked_l"] > NOTICED_L:
             demand.add(row["date"])
+    floating = {tank["name"] for tank in tanks if tank["mains"] == "float"}
+    ended = short | {row["date"] for row in book["tanks"] if row["tank"] in floating and row["mains_l"] > NOTICED_L}
     asked_l, store_l = total(book["zones"], "asked_l"), total(book["zones"], "store_l")
+    rain_l = sum(
+        max(0.0, total(rows, "drawn_l") - (total(rows, "mains_l") if name in floating else 0.0))
+        for name, rows in grouped(book["tanks"], "tank")
+    )
     return {
         "start": days[0].isoformat(),
         "end": days[-1].isoformat(),
         "days": len(days),
-        "days_lasted": (min(short) - days[0]).days if short else len(days),
+        "days_lasted": (min(ended) - days[0]).days if ended else len(days),
         "first_short": min(short).isoformat() if short else None,
         "first_mains": min(mains | needed).isoformat() if mains | needed else None,
         "mains_l": total(book["tanks"], "mains_l"),
         "mains_days": len(mains),
         "asked_l": asked_l,
         "store_l": store_l,
+        "rain_l": rain_l,
         "unmet_l": total(book["zones"], "unmet_l"),
         "caught_l": total(book["roofs"], "caught_l"),
         "spilled_l": total(book["tanks"], "spilled_l"),
-        "volume_reliability": store_l / asked_l if asked_l > 0 else None,
+        "volume_reliability": min(1.0, rain_l / asked_l) if asked_l > 0 else None,
         "day_reliability": len(demand - short) / len(demand) if demand else None,
         "tanks": [
             totals("tank", name, rows, ("inflow_l", "mains_l", "asked_l", "drawn_l", "short_l", "spilled_l", "lost_l"))

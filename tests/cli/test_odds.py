@@ -74,7 +74,8 @@ def test_a_table_and_a_picture_are_written(ten, tmp_path):
     table = pd.read_csv(out)
     assert list(table["year"]) == list(range(1979, 1989))
     assert list(table.columns) == [
-        "year", "days_lasted", "first_short", "first_mains", "asked_l", "mains_l", "unmet_l", "needed_l",
+        "year", "days_lasted", "first_short", "first_mains", "asked_l", "rain_l", "met_by_rain",
+        "mains_l", "unmet_l", "needed_l",
         "work_minutes_per_week", "rain_mm", "et0_mm",
     ]  # fmt: skip
     summary = json.loads(ask(ten, "--json").stdout)

@@ -100,10 +100,10 @@ def test_litres_come_before_days_and_days_settle_a_tie():
     assert odds.worst_first().tolist() == [1, 3, 2, 0]
 
 
-def test_a_float_valve_needs_mains_without_running_short():
+def test_the_stored_rain_runs_short_where_a_float_valve_opens():
     odds = steady_odds(store(tank={"mains": "float", "float_below_l": 200, "float_to_l": 400}))
-    assert not odds.runs_short.any()
-    np.testing.assert_array_equal(odds.days_lasted, SEASON_DAYS)
+    np.testing.assert_array_equal(odds.runs_short, odds.needs_mains)
+    assert odds.days_lasted[[0, -1]].tolist() == [4, SEASON_DAYS]
     np.testing.assert_array_equal(odds.needs_mains, [True] * 8 + [False] * 2)
     table = odds.by_year()
     assert table["first_short"].isna().all()

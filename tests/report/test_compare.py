@@ -71,7 +71,7 @@ def test_no_difference_is_told_as_none():
 def test_the_table_has_the_figures_of_each(four):
     lines = {line[:29].strip(): line[29:].split() for line in compare_screen(four).splitlines()}
     assert lines["Side by side"] == ["A", "B", "C", "D"]
-    assert lines["Stores last (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
+    assert lines["Stored rain lasts (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
     assert lines["Thirsty days, all beds"] == [str(one.outcome.thirsty_days) for one in four.variants]
     assert lines["... in money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
 

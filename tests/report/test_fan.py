@@ -137,7 +137,7 @@ def test_the_axis_names_months_of_any_year():
     ("parts", "words"),
     [
         ({"zone": {"from": "11-01", "to": "12-31"}}, "No water was asked for"),
-        ({"tank": {"mains": "float", "float_below_l": 200, "float_to_l": 400}}, "Mains water in 8 of 10 summers"),
+        ({"tank": {"mains": "float", "float_below_l": 200, "float_to_l": 400}}, "Runs short in 8 of 10 summers"),
         ({"zone": {"minutes": 0.1}}, "Stored rain lasts in 10 of 10 summers"),
     ],
 )

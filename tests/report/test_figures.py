@@ -188,7 +188,7 @@ def test_the_water_below_the_outlet_is_marked(three):
             [store(mains="float", float_below_l=400.0, float_to_l=500.0)],
             150,
             weather(3, rain_mm=(0.0,)),
-            "2031: enough with mains water for 3 days",
+            "2031: the stored rain lasts 1 day",
             "Mains gave 300 L on 2 of 3 days, first on 2 May",
         ),
         (

@@ -102,7 +102,7 @@ def test_the_first_sentence_answers_the_question():
                 "zone": {"minutes": 5},
                 "tank": {"start_l": 90, "capacity_l": 100, "mains": "float", "float_below_l": 80, "float_to_l": 90},
             },
-            "The present plan lasts all 21 days, but only with mains water from the float valve.",
+            "The present plan lasts 1 day of 21: its float valve tops Butt up from 2 July.",
         ),
     ],
 )

@@ -66,7 +66,8 @@ def test_a_store_that_always_lasts():
 def test_a_store_that_a_float_valve_keeps_going():
     floating = {"mains": "float", "float_below_l": 200, "float_to_l": 400}
     assert verdict(finding(store(tank=floating))).startswith(
-        "In 10 of 10 summers the stores last to 30 September, but in 8 of 10 only with mains water. Mains water that is"
+        "In 8 of 10 summers the stored rain runs short by 30 September; in half of all summers it lasts 8 days or "
+        "fewer. Mains water that is"
     )
 
 

@@ -48,8 +48,8 @@ def test_a_store_that_a_hose_helps_out():
 def test_a_store_that_a_float_valve_keeps_going():
     floating = {"mains": "float", "float_below_l": 40, "float_to_l": 60}
     assert verdict(garden(tank=floating)) == (
-        "The stores last all 10 days, but only with mains water: the float valve let in 120 L on 3 days, "
-        "first on 5 May 2031."
+        "The stored rain lasts 4 days of 10: on 5 May 2031 the float valve of Butt first lets in mains water. "
+        "The mains gave 120 L on 3 days, 5 May to 9 May."
     )
 
 

@@ -129,7 +129,8 @@ def test_any_tank_of_any_garden_is_run_as_its_site_says(case, draw):
     near = {"rel": 1e-9, "abs": 1e-6}
     assert found.asked_l.sum(axis=0)[0] == pytest.approx(row["asked_l"], **near)
     by_valve_l = row["mains_l"] if site.tank[tank].mains == "float" else 0.0
-    assert found.rain_l.sum(axis=0)[0] == pytest.approx(row["drawn_l"] - by_valve_l, **near)
+    assert found.drawn_l.sum(axis=0)[0] == pytest.approx(row["drawn_l"], **near)
+    assert found.by_valve_l.sum(axis=0)[0] == pytest.approx(by_valve_l, **near)
     assert found.needed_l.sum(axis=0)[0] == pytest.approx(summary["mains_l"] + summary["unmet_l"], **near)
     to_drain = [one.overflow_to is None for one in site.tank]
     spilled_l = sum(one["spilled_l"] for one, drains in zip(summary["tanks"], to_drain, strict=True) if drains)
@@ -251,7 +252,8 @@ def test_mains_water_by_a_float_valve_is_not_rain():
     rows = [{"date": FIRST_DAY + dt.timedelta(n), "rain_mm": 0, "et0_mm": 0} for n in range(4)]
     found = tried(site, weather_of(rows), [500.0])
     assert found.needed_l[0, 0] == 50 + 3 * 40  # filled once, then topped up by what was drawn
-    assert found.rain_l[0, 0] == 4 * 40 - 170  # 10 L of mains water are left at the end
+    assert (found.drawn_l[0, 0], found.by_valve_l[0, 0]) == (4 * 40, 170)  # 10 L of mains water are left at the end
+    assert (found.rain_l[0, 0], found.met[0], found.turnovers[0]) == (0, 0, 0)
     assert (found.met_days[0, 0], found.days_lasted[0, 0]) == (0, 0)
 
 

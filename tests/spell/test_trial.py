@@ -81,7 +81,7 @@ def test_the_day_the_store_is_short_and_the_mains_water_by_hand():
     """100 L in the store and 40 L a day: two full days, and 20 L on the third; 21 days ask for 840 L."""
     for mains in ("none", "direct"):
         trial = tried(table(tank={"start_l": 100, "capacity_l": 200, "mains": mains}, zone={"minutes": 4}), None)
-        assert trial.first_short.tolist() == [2.0]
+        assert trial.days_lasted.tolist() == [2]
         assert trial.tank_short.tolist() == [[2.0]]
         assert trial.needed_l.item() == pytest.approx(740.0)
         assert trial.given_l.item() == pytest.approx(840.0 if mains == "direct" else 100.0)
@@ -91,7 +91,8 @@ def test_the_day_the_store_is_short_and_the_mains_water_by_hand():
 def test_a_float_valve_is_mains_water():
     tank = {"start_l": 100, "capacity_l": 200, "mains": "float", "float_below_l": 60, "float_to_l": 80}
     trial = tried(table(tank=tank, zone={"minutes": 4}), None, OFF)
-    assert trial.first_short.tolist() == [float("inf")] * 2
+    assert trial.tank_short.tolist() == [[float("inf")]] * 2
+    assert trial.days_lasted.tolist() == [2, 21]
     assert trial.lasts.tolist() == [False, True]
     assert trial.needed_l[0] > 0.0
 
@@ -102,7 +103,7 @@ def test_plans_side_by_side_are_plans_alone():
     together = tried(tables, *plans)
     for number, plan in enumerate(plans):
         alone = tried(tables, plan)
-        for name in ("first_short", "given_l", "needed_l", "left_l", "week_minutes", "harm"):
+        for name in ("days_lasted", "given_l", "needed_l", "left_l", "week_minutes", "harm"):
             assert getattr(alone, name).item() == pytest.approx(getattr(together, name)[number], rel=1e-12), name
 
 

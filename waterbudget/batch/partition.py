@@ -35,6 +35,7 @@ NUMBERS = (
     "mains_days",
     "asked_l",
     "store_l",
+    "rain_l",
     "unmet_l",
     "caught_l",
     "spilled_l",

@@ -13,6 +13,7 @@ from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import of_felt_beds
 from waterbudget.simulate.run import et0_of, sky_of_years, started
+from waterbudget.simulate.shares import met_by_rain
 from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
 from waterbudget.units import Array, BoolArray, IntArray
@@ -26,7 +27,7 @@ MOST_STEPS = 10
 WORST_SHOWN = 3
 
 
-SUMMED = ("outlets.asked_l", "outlets.unmet_l", "tanks.mains_l")
+SUMMED = ("outlets.asked_l", "outlets.unmet_l", "tanks.drawn_l", "tanks.mains_l")
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,10 +35,11 @@ class Odds:
     """What became of a garden in many years, arrays (scenario,).
 
     years: their weather. start_l: litres in each store on the first day, by its name. days_lasted: whole days before
-    the first on which a store could not give all it was asked for, all days where none. first_short and first_mains:
-    that day and the first with mains water, counted from 0, infinite where there was none. asked_l, mains_l (given by
-    the mains) and unmet_l: sums [L]. week_minutes: of a person's time that all the watering takes, a week. level_l:
-    stores at the start and at the end of each day (1 + day, scenario, tank), None unless it was to be kept.
+    the first on which a store could not give all it was asked for or a float valve opened, all days where none.
+    first_short and first_mains: the first day short and the first with mains water, counted from 0, infinite where
+    there was none. asked_l, rain_l (stored rain given), mains_l (given by the mains) and unmet_l: sums [L].
+    week_minutes: of a person's time that all the watering takes, a week. level_l: stores at the start and at the end of
+    each day (1 + day, scenario, tank), None unless it was to be kept.
     """
 
     years: Years
@@ -46,6 +48,7 @@ class Odds:
     first_short: Array
     first_mains: Array
     asked_l: Array
+    rain_l: Array
     mains_l: Array
     unmet_l: Array
     week_minutes: Array
@@ -63,8 +66,18 @@ class Odds:
 
     @property
     def runs_short(self) -> BoolArray:
-        """Whether a store ran short."""
-        return self.first_short < NEVER
+        """Whether the stored rain ran short: a store could not give all it was asked for, or a float valve opened."""
+        return self.first_out < NEVER
+
+    @property
+    def first_out(self) -> Array:
+        """The first day on which the stored rain ran short, counted from 0, infinite where it lasted."""
+        return np.minimum(self.first_short, self.first_mains)
+
+    @property
+    def met_by_rain(self) -> Array:
+        """Share of the water asked for that stored rain gave, NaN where none was asked for."""
+        return met_by_rain(self.rain_l, self.asked_l)
 
     @property
     def needs_mains(self) -> BoolArray:
@@ -109,6 +122,8 @@ class Odds:
                 "first_short": [self.day(self.first_short[number], number) for number in numbers],
                 "first_mains": [self.day(self.first_mains[number], number) for number in numbers],
                 "asked_l": self.asked_l,
+                "rain_l": self.rain_l,
+                "met_by_rain": self.met_by_rain,
                 "mains_l": self.mains_l,
                 "unmet_l": self.unmet_l,
                 "needed_l": self.needed_l,
@@ -144,12 +159,14 @@ class Odds:
                 "four_of_five": None if few else float(not_above(self.needed_l, 4, 5)),
                 "worst": float(self.needed_l.max()),
             },
+            "met_by_rain": float(met_by_rain(self.rain_l.sum(), self.asked_l.sum())) if self.asked_l.any() else None,
             "work_minutes_per_week": float(self.week_minutes.mean()),
             "worst": [
                 {
                     "year": self.years.label[number],
                     "days_lasted": int(self.days_lasted[number]),
                     "first_short": self.day(self.first_short[number], number),
+                    "first_mains": self.day(self.first_mains[number], number),
                     "needed_l": float(self.needed_l[number]),
                 }
                 for number in self.worst_first()[:WORST_SHOWN]
@@ -190,6 +207,7 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
         first_short=totals.firsts["short"],
         first_mains=totals.firsts["mains"],
         asked_l=totals.sums["outlets.asked_l"].sum(axis=1),
+        rain_l=totals.rain_l.sum(axis=1),
         mains_l=totals.sums["tanks.mains_l"].sum(axis=1),
         unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1),
         week_minutes=hands.week_minutes,

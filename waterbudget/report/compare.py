@@ -141,9 +141,9 @@ def verdict(compared: Comparison) -> Iterator[str]:
 def lasting(one: Variant, present: Variant) -> str:
     """How long the stored rain lasts, beside the present plan."""
     days, now = one.outcome.summary["days_lasted"], present.outcome.summary["days_lasted"]
-    if one.outcome.summary["first_short"] is None:
-        return f"the stores last all {count(days, 'day')}"
-    return f"the stores last {count(days, 'day')}, {'as now' if days == now else f'now {now:,}'}"
+    if days == one.outcome.summary["days"]:
+        return f"the stored rain lasts all {count(days, 'day')}"
+    return f"the stored rain lasts {count(days, 'day')}, {'as now' if days == now else f'now {now:,}'}"
 
 
 def working(compared: Comparison) -> str:
@@ -177,12 +177,13 @@ def lines(compared: Comparison) -> dict[str, Any]:
         return lambda one: litres(one.outcome.summary[key])
 
     told_lines = {
-        "Stores last (days)": lambda one: f"{one.outcome.summary['days_lasted']:,}",
+        "Stored rain lasts (days)": lambda one: f"{one.outcome.summary['days_lasted']:,}",
         "First short": lambda one: _day(one.outcome.summary["first_short"]),
         "Asked for (L)": booked("asked_l"),
-        "Given by the stores (L)": booked("store_l"),
+        "Given by stored rain (L)": booked("rain_l"),
         "Given by the mains (L)": booked("mains_l"),
         "Not given (L)": booked("unmet_l"),
+        "Met by rain": lambda one: percent(one.outcome.summary["volume_reliability"]),
         "Mains water needed (L)": lambda one: litres(one.outcome.needed_l),
         "... in money": lambda one: f"{one.outcome.needed_l / L_PER_M3 * (price or 0.0):,.2f}",
         "Down the drain (L)": lambda one: litres(one.outcome.to_drain_l),

@@ -120,10 +120,8 @@ def _title(findings: Findings) -> str:
     answer, years = findings.answer, f"{findings.one}s"
     if not answer.asked_l.any():
         return "No water was asked for"
-    if not answer.needs_mains.any():
-        return f"Stored rain lasts in {of_years(answer, ~answer.runs_short)} {years}"
     if not answer.runs_short.any():
-        return f"Mains water in {of_years(answer, answer.needs_mains)} {years}"
+        return f"Stored rain lasts in {of_years(answer, ~answer.runs_short)} {years}"
     return f"Runs short in {of_years(answer, answer.runs_short)} {years}"
 
 

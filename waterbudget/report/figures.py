@@ -151,9 +151,8 @@ def _verdict(result: Result) -> str:
     year = first if first == last else f"{first}\N{EN DASH}{last}"
     if summary["asked_l"] == 0.0:
         return f"{year}: no water was asked for"
-    if summary["first_short"] is None:
-        mains = " with mains water" if summary["mains_days"] else ""
-        return f"{year}: enough{mains} for {count(summary['days'], 'day')}"
+    if summary["days_lasted"] == summary["days"]:
+        return f"{year}: enough for {count(summary['days'], 'day')}"
     if summary["days_lasted"] == 0:
         return f"{year}: short from the first day"
     return f"{year}: the stored rain lasts {count(summary['days_lasted'], 'day')}"

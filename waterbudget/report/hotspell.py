@@ -156,26 +156,38 @@ def verdict(found: Study) -> str:
 
 
 def lasting(found: Study) -> str:
-    """Whether the present plan lasts, and which day a store is short."""
-    trial, days = found.found.trial, _all_days(found)
-    short = sorted((number, name) for number, name in zip(trial.tank_short[0], _tanks(found), strict=True))
-    short = [(number, name) for number, name in short if number != NEVER]
-    if not short and trial.lasts[0]:
-        return f"The present plan lasts {days}."
-    if not short:
-        return f"The present plan lasts {days}, but only with mains water from the float valve."
-    told = [f"{name} runs short on {in_words(day_of(found.eve, number) or '')}" for number, name in short]
-    lasted = int(trial.first_short[0])
+    """How long the stored rain lasts under the present plan, and what ends it."""
+    trial = found.found.trial
+    lasted = int(trial.days_lasted[0])
+    if lasted == found.spell.days:
+        return f"The present plan lasts {_all_days(found)}."
     how = f"lasts {count(lasted, 'day')} of {found.spell.days}" if lasted else "does not last the first day"
-    return f"The present plan {how}: {listed(told)}."
+    return f"The present plan {how}: {listed([*_opened(found), *_short(found)])}."
+
+
+def _opened(found: Study) -> Iterator[str]:
+    """The float valves that let mains water in, and from when where that comes before any store is short."""
+    trial = found.found.trial
+    stores = zip(found.site.tank, trial.tank_lasts[0], trial.tank_short[0], strict=True)
+    names = [tank.name for tank, lasts, short in stores if tank.mains == "float" and not lasts and short == NEVER]
+    if names:
+        lasted = trial.days_lasted[0]
+        since = f" from {in_words(day_of(found.eve, lasted) or '')}" if lasted < trial.tank_short[0].min() else ""
+        yield f"its float valve tops {listed(names)} up{since}"
+
+
+def _short(found: Study) -> Iterator[str]:
+    """The stores that run short, and from when."""
+    for number, name in sorted(zip(found.found.trial.tank_short[0], _tanks(found), strict=True)):
+        if number != NEVER:
+            yield f"{name} runs short on {in_words(day_of(found.eve, number) or '')}"
 
 
 def verdict_in_short(found: Study) -> str:
     """The answer in a few words."""
-    trial = found.found.trial
-    if trial.first_short[0] == NEVER:
-        return f"The present plan lasts {_all_days(found)}{'' if trial.lasts[0] else ' with mains water'}"
-    lasted = int(trial.first_short[0])
+    lasted = int(found.found.trial.days_lasted[0])
+    if lasted == found.spell.days:
+        return f"The present plan lasts {_all_days(found)}"
     return f"The present plan lasts {lasted} of {count(found.spell.days, 'day')}"
 
 
@@ -246,11 +258,10 @@ def compared(found: Study) -> list[str]:
     rows = []
     for group in groups(found):
         number = group.named.number
-        first_short = trial.first_short[number]
         rows.append(
             (
                 capital(group.title),
-                f"{found.spell.days if first_short == NEVER else int(first_short)}",
+                f"{trial.days_lasted[number]}",
                 litres(trial.given_l[number]),
                 litres(trial.needed_l[number]),
                 litres(trial.left_l[number]),
@@ -359,11 +370,11 @@ def beds(found: Study) -> list[str]:
                 *(percent(trial.at_risk[group.named.number, column]) for group in shown),
             )
         )
-    head = ("Beds", "Ky", "wilts", "thirsty", *(_short(group) for group in shown))
+    head = ("Beds", "Ky", "wilts", "thirsty", *(_head(group) for group in shown))
     return table(head, rows, units=("", "", "now", "days", *["at risk"] * len(shown))) if rows else []
 
 
-def _short(group: Group) -> str:
+def _head(group: Group) -> str:
     return "/".join("now" if name == PRESENT else name.removeprefix("least ") for name in group.names)
 
 
@@ -433,13 +444,12 @@ def hotspell_json(findings: Findings) -> str:
 
 def _plan_summary(found: Study, one: Named) -> dict[str, Any]:
     trial, number = found.found.trial, one.number
-    short = trial.first_short[number]
     return {
         "is_present": number == 0,
         "in_words": in_plain_words(found, one.plan),
         "toml": toml_lines(found, one.plan),
         "lasts": bool(trial.lasts[number]),
-        "days_lasted": found.spell.days if short == NEVER else int(short),
+        "days_lasted": int(trial.days_lasted[number]),
         "first_short": {
             name: day_of(found.eve, day) for name, day in zip(_tanks(found), trial.tank_short[number], strict=True)
         },

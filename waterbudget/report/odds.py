@@ -187,11 +187,8 @@ def verdict(findings: Findings) -> str:
     if not odds.asked_l.any():
         return f"Nothing asks the stores for water from {in_words(findings.first)} to {last}."
     lasts = f"{of_years(odds, ~odds.runs_short)} {one}s"
-    if not odds.needs_mains.any():
-        return f"In {lasts} the stored rain lasts to {last}: no mains water is needed."
     if not odds.runs_short.any():
-        mains = of_years(odds, odds.needs_mains)
-        return f"In {lasts} the stores last to {last}, but in {mains} only with mains water. {_mains(findings)}"
+        return f"In {lasts} the stored rain lasts to {last}: no mains water is needed."
     short = f"{of_years(odds, odds.runs_short)} {one}s"
     return f"In {short} the stored rain runs short by {last}; {_lasts(findings)}. {_mains(findings)}"
 
@@ -302,7 +299,6 @@ def _numbers(odds: Odds) -> dict[str, str]:
     lasted, needed_l = odds.days_lasted, odds.needed_l
     rows = {
         "run short in": _of(odds, odds.runs_short),
-        "need mains water in": _of(odds, odds.needs_mains),
         "half of them last at most": count(int(not_above(lasted, 1, 2)), "day"),
         "4 of 5 last at least": "" if few else count(-int(not_above(-lasted, 4, 5)), "day"),
         "the shortest lasts": count(int(lasted.min()), "day"),
@@ -328,7 +324,7 @@ def worst(findings: Findings) -> list[str]:
         (
             named(recorded, year),
             f"{recorded.days_lasted[year]}",
-            in_words(day) if (day := recorded.day(recorded.first_short[year], year)) else "never",
+            in_words(day) if (day := recorded.day(recorded.first_out[year], year)) else "never",
             litres(recorded.needed_l[year]),
         )
         for year in shown

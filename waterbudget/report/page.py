@@ -197,7 +197,7 @@ def met(result: Result) -> str:
         return ""
     return (
         f"Stored rain did {percent(summary['volume_reliability'])} of the watering: "
-        f"{litres(summary['store_l'])} L of the {litres(summary['asked_l'])} L asked for."
+        f"{litres(summary['rain_l'])} L of the {litres(summary['asked_l'])} L asked for."
     )
 
 
@@ -216,14 +216,13 @@ def of_store(result: Result, tank: Tank) -> Result:
     """The run as one of its stores saw it."""
     (row,) = (row for row in result.summary["tanks"] if row["name"] == tank.name)
     book = result.tanks[result.tanks["tank"] == tank.name]
-    first_short, days_lasted = row["first_short"], result.summary["days"]
-    if first_short is not None:
-        days_lasted = (dt.date.fromisoformat(first_short) - dt.date.fromisoformat(result.summary["start"])).days
+    opens = (book["mains_l"] > SHORT_L) & (tank.mains == "float")
+    ended = ((book["short_l"] > SHORT_L) | opens).to_numpy()
     own = {
         "tanks": [row],
         "asked_l": row["asked_l"],
-        "first_short": first_short,
-        "days_lasted": days_lasted,
+        "first_short": row["first_short"],
+        "days_lasted": int(ended.argmax()) if ended.any() else len(book),
         "mains_days": int((book["mains_l"] > SHORT_L).sum()),
     }
     site = result.site.model_copy(update={"tank": [tank]})

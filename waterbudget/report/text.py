@@ -2,7 +2,7 @@
 
 import math
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from waterbudget.report.advice import advice
 from waterbudget.report.words import (
@@ -21,6 +21,7 @@ from waterbudget.report.words import (
     wrapped,
 )
 from waterbudget.simulate.result import Result
+from waterbudget.simulate.shares import met_by_rain
 from waterbudget.simulate.totals import SHORT_L
 
 if TYPE_CHECKING:
@@ -53,16 +54,9 @@ def run_screen(result: Result) -> str:
 def verdict(result: Result) -> str:
     """The answer in a sentence or two: how long the store lasts, and the mains water it takes."""
     summary = result.summary
-    topped_up = _days_with(result.tanks, "mains_l")
     if summary["first_short"] is None and summary["first_mains"] is None:
         return f"The stored rain lasts all {count(summary['days'], 'day')}: no mains water is needed."
-    if summary["first_short"] is None:
-        return (
-            f"The stores last all {count(summary['days'], 'day')}, but only with mains water: the float valve let in "
-            f"{litres(summary['mains_l'])} L on {count(len(topped_up), 'day')}, first on "
-            f"{in_words(summary['first_mains'], year=True)}."
-        )
-    return f"{_lasts(summary)} {_top_up(result)}"
+    return f"{_lasts(result)} {_top_up(result)}"
 
 
 def work(result: Result) -> str:
@@ -72,16 +66,27 @@ def work(result: Result) -> str:
     return f"The plan takes {weekly_work(result.summary['work_minutes_per_week'])}."
 
 
-def _lasts(summary: dict[str, Any]) -> str:
-    short = [tank["name"] for tank in summary["tanks"] if tank["first_short"] == summary["first_short"]]
-    runs = "runs" if len(short) == 1 else "run"
-    first = in_words(summary["first_short"], year=True)
+def _lasts(result: Result) -> str:
+    summary = result.summary
+    first = min(day for day in (summary["first_short"], summary["first_mains"]) if day is not None)
+    on = f"on {in_words(first, year=True)} {_what_ends(result, first)}"
     if summary["days_lasted"] == 0:
-        return f"The stored rain does not last the first day: on {first} {listed(short)} {runs} short."
-    return (
-        f"The stored rain lasts {count(summary['days_lasted'], 'day')} of {summary['days']:,}: "
-        f"on {first} {listed(short)} {runs} short."
+        return f"The stored rain does not last the first day: {on}."
+    return f"The stored rain lasts {count(summary['days_lasted'], 'day')} of {summary['days']:,}: {on}."
+
+
+def _what_ends(result: Result, first: str) -> str:
+    """The stores that run short on a day, and those whose float valve lets in mains water."""
+    today = result.tanks[result.tanks["date"] == first]
+    floats = [tank.name for tank in result.site.tank if tank.mains == "float"]
+    opened = list(today.loc[(today["mains_l"] > SHORT_L) & today["tank"].isin(floats), "tank"])
+    short = list(today.loc[today["short_l"] > SHORT_L, "tank"])
+    told = [f"{listed(short)} {'runs' if len(short) == 1 else 'run'} short"] if short else []
+    valves = "the float valve" if len(opened) == 1 else "the float valves"
+    told += (
+        [f"{valves} of {listed(opened)} first {'lets' if len(opened) == 1 else 'let'} in mains water"] if opened else []
     )
+    return listed(told)
 
 
 def _top_up(result: Result) -> str:
@@ -135,12 +140,12 @@ def watering(result: Result) -> list[str]:
         (
             short_name(outlet["name"]),
             *(litres(outlet[key]) for key in ("asked_l", "store_l", "mains_l", "unmet_l")),
-            percent(outlet["store_l"] / outlet["asked_l"] if outlet["asked_l"] > 0 else None),
+            percent(float(met_by_rain(outlet["rain_l"], outlet["asked_l"]))),
             f"{outlet['minutes_run'] / 60:,.1f}" if number < zones else "–",
         )
         for number, outlet in enumerate(result.summary["zones"])
     ]
-    head = ("Watering", "asked", "from store", "from mains", "not given", "by the store", "valve open")
+    head = ("Watering", "asked", "from store", "from mains", "not given", "met by rain", "valve open")
     return table(head, rows, units=("", "L", "L", "L", "L", "of asked", "hours")) if rows else []
 
 

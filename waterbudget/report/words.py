@@ -2,6 +2,7 @@
 
 import calendar
 import datetime as dt
+import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -75,7 +76,7 @@ def shortened(text: str, letters: int) -> str:
 
 def percent(share: float | None) -> str:
     """A share as whole per cent; a dash where there is none."""
-    return "–" if share is None else f"{100 * share:.0f} %"
+    return "–" if share is None or math.isnan(share) else f"{100 * share:.0f} %"
 
 
 def weekly_work(minutes: float) -> str:

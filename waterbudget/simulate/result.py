@@ -11,6 +11,7 @@ import numpy as np
 from waterbudget.output import write_files
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
+from waterbudget.simulate.shares import met_by_rain
 from waterbudget.simulate.totals import NEVER, Totals
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -132,27 +133,27 @@ def summary_of(garden: Garden, totals: Totals, dates: "pd.DatetimeIndex", scenar
         number = first[min(scenario, len(first) - 1)][item]
         return None if number == NEVER else dates[int(number)].date().isoformat()
 
-    first_short = totals.firsts["short"][scenario]
-    asked_l, store_l = float(of("outlets.asked_l").sum()), float(of("outlets.store_l").sum())
+    asked_l, rain_l = float(of("outlets.asked_l").sum()), totals.rain_l[scenario]
     demand_days = float(of("days.demand"))
     return {
         "start": dates[0].date().isoformat(),
         "end": dates[-1].date().isoformat(),
         "days": totals.days,
-        "days_lasted": totals.days if first_short == NEVER else int(first_short),
+        "days_lasted": int(totals.days_lasted[scenario]),
         "first_short": day_of("short"),
         "first_mains": day_of("mains"),
         "mains_l": float(of("tanks.mains_l").sum()),
         "mains_days": int(of("days.mains")),
         "asked_l": asked_l,
-        "store_l": store_l,
+        "store_l": float(of("outlets.store_l").sum()),
+        "rain_l": float(rain_l.sum()),
         "unmet_l": float(of("outlets.unmet_l").sum()),
         "caught_l": float(of("roofs.caught_l").sum()),
         "spilled_l": float(of("tanks.spilled_l").sum()),
-        "volume_reliability": store_l / asked_l if asked_l > 0 else None,
+        "volume_reliability": _known(met_by_rain(rain_l.sum(), asked_l)),
         "day_reliability": float(of("days.served")) / demand_days if demand_days > 0 else None,
         "tanks": _tanks(garden, totals, of, day_of, scenario),
-        "zones": _outlets(garden, of),
+        "zones": _outlets(garden, of, rain_l),
         "beds": _beds(garden, of, day_of),
     }
 
@@ -179,18 +180,19 @@ def _tanks(garden: Garden, totals: Totals, of: Of, day_of: DayOf, scenario: int)
     ]
 
 
-def _outlets(garden: Garden, of: Of) -> list[dict[str, Any]]:
-    outlets = garden.outlets
+def _outlets(garden: Garden, of: Of, rain_l: Array) -> list[dict[str, Any]]:
+    outlets, drawn_l = garden.outlets, of("tanks.drawn_l")
     return [
         {
             "name": name,
             "asked_l": float(of("outlets.asked_l")[column]),
             "store_l": float(of("outlets.store_l")[column]),
+            "rain_l": float(of("outlets.store_l")[column] * (_ratio(rain_l[tank], drawn_l[tank]) or 0.0)),
             "mains_l": float(of("outlets.mains_l")[column]),
             "unmet_l": float(of("outlets.unmet_l")[column]),
             "minutes_run": float(of("outlets.minutes_run")[column]),
         }
-        for column, name in enumerate(outlets.name)
+        for column, (name, tank) in enumerate(zip(outlets.name, outlets.tank, strict=True))
     ]
 
 
@@ -209,6 +211,10 @@ def _beds(garden: Garden, of: Of, day_of: DayOf) -> list[dict[str, Any]]:
         }
         for column, name in enumerate(garden.beds.name)
     ]
+
+
+def _known(share: Array) -> float | None:
+    return None if np.isnan(share) else float(share)
 
 
 def _ratio(part: float, whole: float) -> float | None:

@@ -7,6 +7,7 @@ import numpy as np
 
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
+from waterbudget.simulate.shares import rain_of
 from waterbudget.units import Array, BoolArray, IntArray
 
 SHORT_L = 1e-6  # a shortage, a top-up or a demand below this is rounding
@@ -42,12 +43,19 @@ class Totals:
         self.level_l = garden.tanks.start_l
         self.lowest_l = garden.tanks.start_l
         self._on_rain_alone = np.array([kind == "none" for kind in garden.tanks.mains])
+        self._floats = np.array([kind == "float" for kind in garden.tanks.mains])
 
     @property
     def days_lasted(self) -> IntArray:
-        """Whole days before the first on which a store was short, all of them where none was, (scenario,)."""
-        lasted: IntArray = np.minimum(self.firsts["short"], self.days).astype(np.int64)
+        """Whole days before the first on which a store was short or a float valve opened, else all, (scenario,)."""
+        ended = np.minimum(self.firsts["short"], self.firsts["mains"])
+        lasted: IntArray = np.minimum(ended, self.days).astype(np.int64)
         return lasted
+
+    @property
+    def rain_l(self) -> Array:
+        """Stored rain [L] that each store gave, (scenario, tank)."""
+        return rain_of(self.sums["tanks.drawn_l"], self.sums["tanks.mains_l"] * self._floats)
 
     @property
     def needed_l(self) -> Array:

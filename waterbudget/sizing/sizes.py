@@ -14,6 +14,7 @@ from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import of_felt_beds, sized
+from waterbudget.simulate.shares import met_by_rain, rain_of
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
@@ -31,7 +32,8 @@ LARGEST_L = 1e7  # ten thousand cubic metres: beyond every garden
 PER_CENT = 100.0
 BOOKED = (
     "asked_l",
-    "rain_l",
+    "drawn_l",
+    "by_valve_l",
     "inflow_l",
     "needed_l",
     "spilled_l",
@@ -101,17 +103,19 @@ class Sweep:
 class Outcomes:
     """What each size did in each counted year, arrays (year, size).
 
-    capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; rain_l: what it gave of that without mains
-    water; inflow_l: what ran into it. needed_l: mains water that all the watering of the garden takes, given and
-    unmet; spilled_l: what the garden sends down the drain. asking_days: days on which the tank was asked; met_days:
-    those of them on which it gave all of it without mains water. days_lasted: whole days before the first of a year on
-    which it did not. work_minutes: of a person's time that all the watering of the garden takes.
+    capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; drawn_l: what it gave of that; by_valve_l:
+    the mains water that its float valve let in; inflow_l: what ran into it. needed_l: mains water that all the watering
+    of the garden takes, given and unmet; spilled_l: what the garden sends down the drain. asking_days: days on which
+    the tank was asked; met_days: those of them on which it gave all of it without mains water. days_lasted: whole days
+    before the first of a year on which it did not. work_minutes: of a person's time that all the watering of the garden
+    takes.
     """
 
     capacity_l: Array
     days: IntArray
     asked_l: Array
-    rain_l: Array
+    drawn_l: Array
+    by_valve_l: Array
     inflow_l: Array
     needed_l: Array
     spilled_l: Array
@@ -121,10 +125,14 @@ class Outcomes:
     work_minutes: Array
 
     @property
+    def rain_l(self) -> Array:
+        """Stored rain that the tank gave [L], (year, size)."""
+        return rain_of(self.drawn_l, self.by_valve_l)
+
+    @property
     def met(self) -> Array:
         """Share of the water asked for that the stored rain gave, (size,)."""
-        share: Array = self.rain_l.sum(axis=0) / self.asked_l.sum(axis=0)
-        return share
+        return met_by_rain(self.rain_l.sum(axis=0), self.asked_l.sum(axis=0))
 
     @property
     def met_on_days(self) -> Array:
@@ -144,7 +152,7 @@ class Outcomes:
 
     @property
     def turnovers(self) -> Array:
-        """How often a year the store's capacity is given out, (size,)."""
+        """How often a year the store's capacity is given out in rain, (size,)."""
         return self.a_year("rain_l") / self.capacity_l
 
     @property
@@ -264,7 +272,8 @@ class _Book:
         lasted = np.logical_and.accumulate(is_met) & lasts
         booked = {
             "asked_l": asked_l,
-            "rain_l": drawn_l - mains_l if self._floats else drawn_l,
+            "drawn_l": drawn_l,
+            "by_valve_l": mains_l * self._floats,
             "inflow_l": inflow_l,
             "needed_l": short_l + total(kept["tanks.mains_l"], self._floating),
             "spilled_l": total(kept["tanks.spilled_l"], self._to_drain),

@@ -15,7 +15,7 @@ from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, IntArray
 
 MM = 1e-9  # water use below this is none
 
@@ -24,16 +24,16 @@ MM = 1e-9  # water use below this is none
 class Trial:
     """What became of each plan, arrays (plan,) unless said otherwise.
 
-    first_short: the first day, counted from 0, on which a store was short, infinite where none was; tank_short: the
-    same for each store (plan, tank). tank_lasts: (plan, tank), whether a store gives all without mains water.
-    given_l: what the zones and the draws got; needed_l: mains water that all the watering takes, given or not; left_l:
-    in the stores at the end. week_minutes: of the person. first_stress: (plan, bed), the first day on which a planted
-    bed wilted; stress_days (plan, bed). lack: (plan, bed), share of the water use of a planted bed that it lacked.
-    at_risk: (plan, bed), share of its yield by Ky, at most all of it; harm: its mean over the watered beds that grow,
-    by area.
+    days_lasted: whole days before the first on which a store was short or a float valve opened, all days where none.
+    tank_short: (plan, tank), the first day, counted from 0, on which a store was short, infinite for never.
+    tank_lasts: (plan, tank), whether a store gives all without mains water. given_l: what the zones and the draws got;
+    needed_l: mains water that all the watering takes, given or not; left_l: in the stores at the end. week_minutes: of
+    the person. first_stress: (plan, bed), the first day on which a planted bed wilted; stress_days (plan, bed). lack:
+    (plan, bed), share of the water use of a planted bed that it lacked. at_risk: (plan, bed), share of its yield by Ky,
+    at most all of it; harm: its mean over the watered beds that grow, by area.
     """
 
-    first_short: Array
+    days_lasted: IntArray
     tank_short: Array
     tank_lasts: BoolArray
     given_l: Array
@@ -114,7 +114,7 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     given_l = totals.sums["outlets.store_l"] + totals.sums["outlets.mains_l"]
     whole = len(plans), 1
     return Trial(
-        first_short=totals.firsts["short"],
+        days_lasted=totals.days_lasted,
         tank_short=totals.firsts["tanks.short"] * np.ones(whole),
         tank_lasts=(totals.sums["tanks.short_l"] + totals.sums["tanks.mains_l"] <= SHORT_L) & np.ones(whole, np.bool_),
         given_l=given_l.sum(axis=1) * np.ones(len(plans)),

@@ -1,0 +1,23 @@
+"""How much of the watering the rain did: stored rain told from mains water that a float valve let in, in one place."""
+
+import numpy as np
+
+from waterbudget.units import Array
+
+
+def rain_of(given_l: Array, by_valve_l: Array) -> Array:
+    """Stored rain [L] among the litres that stores gave, by_valve_l [L] of mains water having run into them.
+
+    Arrays of one shape, over a whole run: all mains water counts as given before any rain, on the safe side.
+    """
+    return np.maximum(given_l - by_valve_l, 0.0)
+
+
+def met_by_rain(rain_l: Array | float, asked_l: Array | float) -> Array:
+    """Share of the water asked for that stored rain gave [-], never below 0 nor above 1; NaN where none was asked for.
+
+    rain_l, asked_l: [L], of one shape.
+    """
+    asked_l = np.asarray(asked_l, dtype=np.float64)
+    asks = asked_l > 0.0
+    return np.where(asks, np.clip(rain_l / np.where(asks, asked_l, 1.0), 0.0, 1.0), np.nan)
