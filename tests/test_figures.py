@@ -32,6 +32,8 @@ def found(picture):
         return waterbudget.find_size(opened("allotment/site.toml"), sweep, question)
     if picture == "hotspell":
         return waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7))
+    if picture == "fit":
+        return waterbudget.find_fit(DEMO / "journal" / "site.toml").finding
     if picture == "line":
         return waterbudget.find_line(opened("hose/site.toml"))
     site = waterbudget.load_site(DEMO / "allotment" / "site.toml")

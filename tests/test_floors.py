@@ -27,11 +27,14 @@ FLOOR = {
     "odds": 5,
     "spell": 5,
     "journal": 5,
-    "report": 6,
-    "cli": 7,
-    "figures": 7,
-    "__init__": 8,
-    "__main__": 8,
+    "answers": 7,
+    "render": 8,
+    "report": 9,
+    "cli": 10,
+    "figures": 10,
+    "questions": 10,
+    "__init__": 11,
+    "__main__": 11,
 }
 APART = {"physics"}  # folders whose files do not import each other either
 ROOT = Path(waterbudget.__file__).parent

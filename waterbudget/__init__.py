@@ -14,6 +14,7 @@ waterbudget.find_odds(opened)  # in how many summers the stored rain runs short
 waterbudget.find_size(opened, waterbudget.Sweep(target=0.8))  # what size of store is enough
 waterbudget.find_hotspell(opened, waterbudget.Spell(days=21))  # whether the plan lasts a hot spell
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
+waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
 
 Each prints as the screen of its command, and waterbudget.figures draws them all. What the user can mend is raised as an
 InputError, in one line a fault.
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
+    from waterbudget.questions import find_fit
     from waterbudget.report.hotspell import find_hotspell
     from waterbudget.report.line import find_line
     from waterbudget.report.odds import find_odds
@@ -51,6 +53,7 @@ __all__ = [
     "WaterbudgetError",
     "Weather",
     "figures",
+    "find_fit",
     "find_hotspell",
     "find_line",
     "find_odds",
@@ -72,6 +75,7 @@ _HOME = {
     "Wanted": "waterbudget.odds.summers",
     "WaterbudgetError": "waterbudget.errors",
     "Weather": "waterbudget.weather.files",
+    "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.report.hotspell",
     "find_line": "waterbudget.report.line",
     "find_odds": "waterbudget.report.odds",

@@ -5,20 +5,22 @@ from waterbudget import figures
 axes = figures.level(result)
 axes[0].figure.savefig("level.png")
 
-level, balance and bed draw a run; odds, sizes, hotspell and line draw the findings of find_odds, find_size,
-find_hotspell and find_line. Each makes a figure of its own, with room for every word, unless it is given ax: axes to
-draw in, as many as the picture has panels, in the order from top to bottom and left to right, or a single one where it
-has one. Then it draws in these alone and leaves their figure as it is. What it returns are the axes drawn in, an array;
+level, balance and bed draw a run; odds, sizes, hotspell, line and fit draw the findings of find_odds, find_size,
+find_hotspell, find_line and find_fit. Each makes a figure of its own, with room for every word, unless it is given ax:
+axes to draw in, as many as the picture has panels, in the order from top to bottom and left to right, or a single one
+where it has one. Then it draws in these alone and leaves their figure as it is. What it returns are the axes drawn in, an array;
 balance, which always has one panel, returns that one by itself. Raises InputError where the axes are too few or too
 many. figure_bytes makes a file of a figure, always the same bytes.
 """
 
+from waterbudget.render.figures.fit import fit
+from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report.balance_figure import balance
 from waterbudget.report.bed_figure import bed
 from waterbudget.report.fan import odds
-from waterbudget.report.figures import figure_bytes, level
+from waterbudget.report.figures import level
 from waterbudget.report.hotspell_figure import hotspell
 from waterbudget.report.line_figure import line
 from waterbudget.report.size_figures import sizes
 
-__all__ = ["balance", "bed", "figure_bytes", "hotspell", "level", "line", "odds", "sizes"]
+__all__ = ["balance", "bed", "figure_bytes", "fit", "hotspell", "level", "line", "odds", "sizes"]

@@ -79,5 +79,20 @@ REGISTER = {
         Variable("first_short", "", "First day short"),
         Variable("first_mains", "", "First day with mains"),
         Variable("needed_l", "L", "Mains water that all the watering takes"),
+        # Measured against modelled
+        Variable("levels", "", "Measured levels"),
+        Variable("measured_l", "L", "Measured level"),
+        Variable("site_file_l", "L", "Level modelled with what the site file says"),
+        Variable("fitted_l", "L", "Level modelled with what fits best"),
+        Variable("miss_site_file_l", "L", "Root mean square miss with what the site file says"),
+        Variable("miss_fitted_l", "L", "Root mean square miss with what fits best"),
+        Variable("site_file", "", "Value in the site file"),
+        Variable("fitted", "", "Value that fits best"),
+        Variable("standard_error", "", "Standard error"),
+        Variable("correlation", "", "Correlation of two estimates"),
+        Variable("days", "", "Days"),
+        Variable("logged", "", "Logged amount"),
+        Variable("other_days", "", "Days without a line in the journal"),
+        Variable("other", "", "Amount of those days, or of the model"),
     )
 }

@@ -34,7 +34,7 @@ def test_what_fits_best_is_written_with_a_copy_of_the_old_file(garden):
     before = path.read_bytes()
     result = ask(path, "--write", "--plot", plot, "--json")
     copy = garden / "site.toml.bak"
-    assert result.stderr.splitlines() == [f"Drawn: {plot}", f"Written: {path}; as it was before: {copy}"]
+    assert result.stderr.splitlines() == [f"Written: {path}; as it was before: {copy}", f"Written: {plot}"]
     assert copy.read_bytes() == before
     assert plot.read_bytes().startswith(b"<?xml")
     site = load_site(path)
@@ -58,7 +58,7 @@ def test_a_picture_that_is_there_is_kept_unless_told(garden):
 
 def test_another_kind_of_picture_is_refused_before_anything_is_written(garden):
     before = (garden / "site.toml").read_bytes()
-    assert "choose .png, .svg or .pdf" in ask.told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
+    assert "end it in .png, .svg or .pdf" in ask.told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
     assert (garden / "site.toml").read_bytes() == before
 
 

@@ -14,7 +14,7 @@ import waterbudget
 from waterbudget.errors import InputError
 from waterbudget.journal.book import Entry, Journal, Line, read_journal
 from waterbudget.journal.diary import diary_of
-from waterbudget.journal.fit import Rival, Told, _rivals, fit
+from waterbudget.journal.fit import AlternativeOptimum, Estimate, _alternatives, fit
 from waterbudget.journal.quantities import quantities_of, with_values
 from waterbudget.journal.readings import Readings, levels_of, needed, usable
 from waterbudget.journal.replay import Replay
@@ -126,16 +126,16 @@ def test_in_a_straight_line_it_is_ordinary_least_squares(line):
     values, covariance = curve_fit(
         lambda at, *numbers: np.array(numbers) @ COLUMNS[:, at.astype(int)], days, level_l, p0=np.ones(5)
     )
-    assert [told.quantity.key for told in line.told] == KEYS
-    np.testing.assert_allclose([told.fitted for told in line.told], values, rtol=1e-5)
-    np.testing.assert_allclose([told.error for told in line.told], np.sqrt(np.diag(covariance)), rtol=1e-5)
+    assert [told.quantity.key for told in line.estimates] == KEYS
+    np.testing.assert_allclose([told.fitted for told in line.estimates], values, rtol=1e-5)
+    np.testing.assert_allclose([told.error for told in line.estimates], np.sqrt(np.diag(covariance)), rtol=1e-5)
     correlation = covariance / np.sqrt(np.outer(np.diag(covariance), np.diag(covariance)))
     above = {(a, b) for a in range(5) for b in range(a + 1, 5) if abs(correlation[a, b]) > 0.95}
-    assert {alike.places for alike in line.alike} == above
-    for alike in line.alike:
+    assert {alike.places for alike in line.confounded} == above
+    for alike in line.confounded:
         assert alike.correlation == pytest.approx(correlation[alike.places], rel=1e-4)
-    assert not line.rivals
-    assert not any(told.at_bound for told in line.told)
+    assert not line.alternatives
+    assert not any(told.at_bound for told in line.estimates)
 
 
 def test_the_levels_stand_beside_the_measured_ones(line):
@@ -191,8 +191,8 @@ def test_with_logged_runs_rain_and_mains_water_it_is_ordinary_least_squares(othe
     values, covariance = curve_fit(
         lambda at, *numbers: np.array(numbers) @ of[:, at.astype(int)], days, level_l - let_in_l[days], p0=np.ones(5)
     )
-    np.testing.assert_allclose([told.fitted for told in otherwise.told], values, rtol=1e-5)
-    np.testing.assert_allclose([told.error for told in otherwise.told], np.sqrt(np.diag(covariance)), rtol=1e-5)
+    np.testing.assert_allclose([told.fitted for told in otherwise.estimates], values, rtol=1e-5)
+    np.testing.assert_allclose([told.error for told in otherwise.estimates], np.sqrt(np.diag(covariance)), rtol=1e-5)
 
 
 def test_what_of_it_went_into_the_fit_is_told(otherwise):
@@ -262,7 +262,7 @@ def test_a_run_before_the_first_level_is_in_the_beds():
 
 def errors_off(fitted, true):
     """How many standard errors each number is off the true one."""
-    told = {(one.quantity.kind, one.quantity.number, one.quantity.key): one for one in fitted.told}
+    told = {(one.quantity.kind, one.quantity.number, one.quantity.key): one for one in fitted.estimates}
     return {key: (told[key].fitted - value) / told[key].error for key, value in true.items()}
 
 
@@ -330,7 +330,7 @@ def test_a_line_that_never_ran_cannot_be_told(tmp_path):
     days, level_l = straight_levels(scatter_l=1.0)
     level_l = level_l - FLOW * COLUMNS[3, days]
     fitted = fit(opened(straight(zone=[resting]), rain_mm()), written(tmp_path, dipped(days, level_l)))
-    told = {one.quantity.key: one for one in fitted.told}
+    told = {one.quantity.key: one for one in fitted.estimates}
     assert told["flow_l_min"][1:] == (10.0, None, False)
     assert told["loss_l_per_day"].fitted == pytest.approx(LEAK, abs=1.0)
     assert "flow_l_min" not in [one.quantity.key for one in fitted.changes]
@@ -342,11 +342,11 @@ def test_two_roofs_on_one_store_cannot_be_told_apart(tmp_path):
         for name in ("East", "West")
     ]
     fitted = fit(opened(straight(roof=roofs), rain_mm()), written(tmp_path, dipped(*straight_levels())))
-    names = [{(fitted.told[place].quantity.name, fitted.told[place].quantity.key) for place in alike.places}
-             for alike in fitted.alike]  # fmt: skip
+    names = [{(fitted.estimates[place].quantity.name, fitted.estimates[place].quantity.key) for place in alike.places}
+             for alike in fitted.confounded]  # fmt: skip
     for key in ("runoff_coefficient", "first_flush_l"):
         assert {("East", key), ("West", key)} in names
-    east, west = (one for one in fitted.told if one.quantity.key == "runoff_coefficient")
+    east, west = (one for one in fitted.estimates if one.quantity.key == "runoff_coefficient")
     assert (east.fitted + west.fitted) / 2 == pytest.approx(RUNOFF, abs=0.02)
     assert min(east.error, west.error) > 1.0  # of a number between 0 and 1
 
@@ -355,18 +355,18 @@ def test_a_store_that_fills_by_itself_has_no_leak_below_none(tmp_path):
     days, level_l = straight_levels(scatter_l=5.0)
     level_l = level_l + (LEAK + 40.0) * days
     fitted = fit(opened(straight(), rain_mm()), written(tmp_path, dipped(days, level_l)))
-    told = {one.quantity.key: one for one in fitted.told}
+    told = {one.quantity.key: one for one in fitted.estimates}
     assert told["loss_l_per_day"].at_bound
     assert told["loss_l_per_day"].fitted == pytest.approx(0.0, abs=0.01)
 
 
 def test_another_answer_that_fits_as_well_is_told_of(line):
-    other = np.array([told.fitted for told in line.told])
-    assert list(_rivals(line.told, other)) == []
+    other = np.array([told.fitted for told in line.estimates])
+    assert list(_alternatives(line.estimates, other)) == []
     other[0] /= 2.0
-    assert list(_rivals(line.told, other)) == [Rival(0, pytest.approx(other[0]))]
-    silent = [Told(told.quantity, told.fitted, None, at_bound=False) for told in line.told]
-    assert list(_rivals(silent, other)) == []
+    assert list(_alternatives(line.estimates, other)) == [AlternativeOptimum(0, pytest.approx(other[0]))]
+    silent = [Estimate(told.quantity, told.fitted, None, at_bound=False) for told in line.estimates]
+    assert list(_alternatives(silent, other)) == []
 
 
 # ---- Which readings are used ----

@@ -15,8 +15,9 @@ from matplotlib.text import Text
 import waterbudget
 from waterbudget.errors import InputError, OutputError
 from waterbudget.example import site_path
+from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report import figures
-from waterbudget.report.figures import figure_bytes, level, level_picture
+from waterbudget.report.figures import level, level_picture
 from waterbudget.simulate.totals import SHORT_L
 
 AWKWARD = [

@@ -1,51 +1,25 @@
 """The screens of log and fit say what was written down and what it tells, and the picture draws it."""
 
 import datetime as dt
-import json
-from dataclasses import replace
 
-import numpy as np
 import pytest
 from journal.invented import DEMO, journal
 
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError
 from waterbudget.example import site_path
 from waterbudget.journal.book import read_journal
 from waterbudget.journal.entries import Said
-from waterbudget.journal.fit import Alike, Logged, Rival, fit
 from waterbudget.report.journal import (
     Asked,
     answer_log,
-    assumptions,
-    beside,
-    doubts,
-    fit_json,
-    fit_screen,
     journal_screen,
     own_site,
-    picture,
-    readings,
-    values,
-    verdict,
 )
-from waterbudget.report.journal_figure import fit_figure, fit_picture
 from waterbudget.report.odd import oddities
 from waterbudget.report.words import WIDTH
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 from waterbudget.site.read import load_site
-
-
-@pytest.fixture(scope="module")
-def demo():
-    return fit(open_site(DEMO / "site.toml"), read_journal(DEMO / "journal.csv"))
-
-
-def told(fitted, **changes):
-    """The fit with changes to one of its numbers, by key."""
-    rows = [one._replace(**changes.get(one.quantity.key, {})) for one in fitted.told]
-    return replace(fitted, told=tuple(rows))
-
 
 # ---- The journal ----
 
@@ -133,176 +107,6 @@ def test_without_a_site_it_speaks_of_the_example(tmp_path, monkeypatch):
     with pytest.raises(InputError, match=r"site\.toml: there is none here; name your site file, or start one"):
         own_site(None)
     assert not list(tmp_path.iterdir())
-
-
-# ---- The fit ----
-
-
-def test_the_screen_of_the_demo(demo):
-    text = fit_screen(demo, is_written=False)
-    assert max(map(len, text.splitlines())) <= WIDTH
-    assert text.startswith("Brackenfold, class-room side, 4 May to 29 September 2031: measured against modelled")
-    for words in ("by 238 L", "by 12 L", "fits best", "Logged beside the levels", "Assumed"):
-        assert words in text
-    assert text.endswith("--write")
-    assert "Doubts" not in text
-    assert "Doubts\n  * Leak of" in fit_screen(replace(demo, alike=(Alike((2, 3), -0.97),)), is_written=False)
-    assert fit_screen(demo, is_written=True).endswith(f"Next: waterbudget run {DEMO / 'site.toml'}")
-
-
-def test_the_verdict_names_both_misses(demo):
-    now_l, fitted_l = demo.misses_l("Class-room tank")
-    (sentence,) = verdict(demo)
-    assert f"misses 38 measured levels by {now_l:.0f} L" in sentence
-    assert f"and by {fitted_l:.0f} L with what fits best" in sentence
-
-
-def test_a_line_for_each_number(demo):
-    rows = values(demo)
-    assert len(rows) == 1 + 4  # the first level is no number of the garden
-    for row, one in zip(rows[1:], demo.told, strict=False):
-        *_, now, best, error = row.split()
-        assert float(now) == one.quantity.now
-        assert float(best) == pytest.approx(one.fitted, rel=0.005)
-        assert float(error) == pytest.approx(one.error, rel=0.05)
-
-
-def test_what_is_not_told_is_said(demo):
-    fitted = told(demo, flow_l_min={"error": None, "fitted": 3.2})
-    row = values(fitted)[4].split()
-    assert row[-4:] == ["3.2", "not", "told", "–"]
-    said = " ".join(doubts(fitted))
-    assert "Flow of North line cannot be told from these levels: changing it by 0.16 moves none of them" in said
-    silent = replace(demo, told=tuple(one._replace(error=None) for one in demo.told))
-    assert fit_screen(silent, is_written=False).endswith("so there is nothing to write.")
-
-
-def test_an_error_beyond_all_bounds_is_no_number(demo):
-    assert values(told(demo, flow_l_min={"error": 1e6}))[4].split()[-1] == "–"
-
-
-def test_a_number_at_its_highest_is_doubted_and_none_at_nothing(demo):
-    high = told(demo, runoff_coefficient={"fitted": 1.0, "at_bound": True})
-    assert "Runoff coefficient of Class-room roof went up to the highest value that was tried, 1:" in " ".join(
-        doubts(high)
-    )
-    low = told(demo, loss_l_per_day={"fitted": 0.0, "at_bound": True})
-    assert list(doubts(low)) == list(doubts(demo))
-
-
-def test_what_cannot_be_told_apart_is_said(demo):
-    fitted = replace(demo, alike=(Alike((2, 3), -0.97), Alike((0, 1), 0.96), Alike((0, 1, 2), None)))
-    apart, together, mixed = doubts(fitted)
-    assert apart.startswith(
-        "Leak of Class-room tank and flow of North line cannot well be told apart (correlation -0.97)"
-    )
-    assert "more of one and less of the other" in apart
-    assert "more of both" in together
-    assert mixed.startswith("Runoff coefficient of Class-room roof, first flush of Class-room roof and leak of")
-
-
-def test_other_answers_are_told_once(demo):
-    fitted = replace(demo, alike=(), rivals=(Rival(3, 1.351), Rival(3, 1.3511), Rival(0, 0.5)))
-    flow, runoff = doubts(fitted)
-    assert flow.startswith("Flow of North line could as well be 1.35 L/min, with other values beside it.")
-    assert runoff.startswith("Runoff coefficient of Class-room roof could as well be 0.5, with other values")
-
-
-def test_measured_and_modelled_levels_stand_side_by_side(demo):
-    *_, last, more = readings(demo)
-    row = demo.compared[-1]
-    measured, now, best, off = (int(cell.replace(",", "")) for cell in last.split()[-4:])
-    assert (measured, now, best) == (round(row.measured_l), round(row.now_l), round(row.fitted_l))
-    assert off == round(row.fitted_l - row.measured_l)
-    assert more == "... and 14 earlier levels; --json has all."
-
-
-def test_the_text_picture_shows_a_mark_for_each_measurement(demo):
-    _, modelled, measured, _ = picture(demo)
-    columns = measured.split("|")[1]
-    assert len(columns) == len(modelled.split("|")[1]) <= 60
-    assert sum(mark != "·" for mark in columns) == 38
-    agree = [mark == block for mark, block in zip(columns, modelled.split("|")[1], strict=True) if mark != "·"]
-    assert np.mean(agree) > 0.8
-
-
-def test_what_was_logged_beside_the_levels(demo):
-    ran, mains, rain = beside(demo)
-    assert ran == (
-        "North line ran 185 minutes on 10 days as logged; on 85 other days it ran by its plan, for "
-        f"{demo.logged[0].other:.0f} minutes."
-    )
-    assert mains == "240 L of mains water were let into Class-room tank on 1 day as logged."
-    assert rain == "Rain on 7 days is that of your gauge, 74.0 mm, where the weather has 78.1 mm."
-    (never,) = beside(replace(demo, logged=(Logged("ran", "North line", 2, 30.0, 0, 0.0),)))
-    assert never == "North line ran 30 minutes on 2 days as logged; its plan opened it on no other day."
-
-
-@pytest.mark.parametrize(
-    ("mains", "words"), [("float", "its float valve let in"), ("direct", "its hose gave the lines")]
-)
-def test_mains_water_that_the_model_takes_by_itself(demo, mains, words):
-    (tank,) = demo.site.tank
-    site = demo.site.model_copy(update={"tank": [tank.model_copy(update={"mains": mains})]})
-    fitted = replace(
-        demo,
-        opened=replace(demo.opened, site=site),
-        logged=(Logged("mains", tank.name, 2, 300.0, 5, 250.0),),
-    )
-    (said,) = beside(fitted)
-    assert said == (
-        "300 L of mains water were logged for Class-room tank on 2 days; they are not let in a second time, as in the "
-        f"model {words} 250 L on 5 days by itself."
-    )
-
-
-def test_what_the_lines_ran_by_is_said(demo):
-    as_logged = "A line ran as logged, and by its plan on days without a line in the journal."
-    assert as_logged in " ".join(assumptions(demo))
-    assert "A reading of the gauge is the rain of its day." in assumptions(demo)
-    assert assumptions(demo)[0].startswith("Weather: weather.csv, with the rain of the logged gauge on 7 days.")
-    without = " ".join(assumptions(replace(demo, logged=())))
-    assert "The lines ran by their plan, as no run was logged." in without
-    assert "gauge is the rain" not in without
-
-
-def test_the_json_holds_everything(demo):
-    summary = json.loads(fit_json(demo))
-    assert [row["key"] for row in summary["quantities"]] == [
-        "roof[1].runoff_coefficient",
-        "roof[1].first_flush_l",
-        "tank[1].loss_l_per_day",
-        "zone[1].flow_l_min",
-        "tank[1].start_l",
-    ]
-    assert [row["standard_error"] for row in summary["quantities"]] == [one.error for one in demo.told]
-    assert len(summary["levels"]) == summary["stores"][0]["levels"] == 38
-    assert summary["levels"][0]["date"] == summary["first"] == "2031-05-04"
-    assert [row["kind"] for row in summary["logged"]] == ["ran", "mains", "gauge"]
-
-
-# ---- The picture ----
-
-
-def test_the_picture_draws_what_was_measured_and_modelled(demo):
-    rain, store = fit_figure(demo).axes
-    lines = {line.get_label(): line for line in store.get_lines()}
-    np.testing.assert_allclose(lines["fits best"].get_ydata(), demo.fitted_l[:, 0])
-    np.testing.assert_allclose(lines["site file"].get_ydata(), demo.now_l[:, 0])
-    measured = lines["measured"]
-    np.testing.assert_allclose(measured.get_ydata(), [row.measured_l for row in demo.compared])
-    # a level is that of the evening: the points lie on the line where the model is right
-    on_line = np.interp(measured.get_xdata(), lines["fits best"].get_xdata(), lines["fits best"].get_ydata())
-    np.testing.assert_allclose(on_line, [row.fitted_l for row in demo.compared])
-    assert store.get_title(loc="left") == "Class-room tank"
-    assert lines["site file"].get_linestyle() != lines["fits best"].get_linestyle()  # told apart without colour
-    assert rain.get_xlim() == store.get_xlim()
-
-
-def test_the_picture_is_a_file_of_its_kind(demo):
-    assert fit_picture(demo, ".png").startswith(b"\x89PNG")
-    with pytest.raises(OutputError, match=r"choose \.png, \.svg or \.pdf"):
-        fit_picture(demo, ".gif")
 
 
 # ---- A shape that does not fit its tank ----

@@ -11,7 +11,7 @@ from matplotlib.text import Text
 from sizing import steady
 
 from waterbudget.errors import OutputError
-from waterbudget.report.figures import figure_bytes
+from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report.size import Question, find_size
 from waterbudget.report.size_figures import size_picture, sizes
 from waterbudget.simulate.opened import Opened, open_site

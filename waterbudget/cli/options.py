@@ -62,3 +62,4 @@ start_option = click.option(
 )
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace files that are there already.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON for machines.")
+full_option = click.option("--full", is_flag=True, help="Show all: details, what is assumed, cautions.")

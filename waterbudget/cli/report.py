@@ -16,7 +16,9 @@ from waterbudget.cli.options import FILE, first_option, last_option, overwrite_o
 @click.option(
     "-o", "--out", type=FILE, metavar="FILE", default="report.html", show_default=True, help="The page to write."
 )
-@click.option("--with", "further", metavar="WORDS", help="Also answer odds, size or hotspell, with commas between.")
+@click.option(
+    "--with", "further", metavar="WORDS", help="Also answer odds, size, hotspell or fit, with commas between."
+)
 @overwrite_option
 def report(
     site: Path | None,

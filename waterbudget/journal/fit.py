@@ -8,20 +8,22 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal
+from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal, journal_path, read_journal
 from waterbudget.journal.diary import ByDay, Diary, diary_of, gauged
 from waterbudget.journal.quantities import Quantity, bounds, quantities_of
 from waterbudget.journal.readings import Readings, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.journal.search import search
 from waterbudget.simulate.days import Day
-from waterbudget.simulate.opened import Opened
+from waterbudget.simulate.opened import Opened, open_site, own_site
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.site.model import Site
+from waterbudget.site.write import Change, write_changes
 from waterbudget.units import Array, BoolArray, IntArray
 from waterbudget.weather.files import Weather
 
@@ -37,7 +39,7 @@ AT_BOUND = 1e-6  # of the bounds' distance
 DAY = dt.timedelta(days=1)
 
 
-class Told(NamedTuple):
+class Estimate(NamedTuple):
     """What the readings tell of a quantity.
 
     fitted: its value, that of the site where they tell nothing. error: its standard error, None where they tell
@@ -50,15 +52,15 @@ class Told(NamedTuple):
     at_bound: bool
 
 
-class Alike(NamedTuple):
-    """Quantities that the readings cannot tell apart, as places in `Fit.told`; of two, their correlation."""
+class Confounded(NamedTuple):
+    """Quantities that the readings cannot tell apart, as places in `Fit.estimates`; of two, their correlation."""
 
     places: tuple[int, ...]
     correlation: float | None
 
 
-class Rival(NamedTuple):
-    """Another value of a quantity that fits as well, far from the fitted one; place in `Fit.told`."""
+class AlternativeOptimum(NamedTuple):
+    """Another value of a quantity that fits as well, far from the fitted one; place in `Fit.estimates`."""
 
     place: int
     value: float
@@ -95,22 +97,23 @@ class Logged(NamedTuple):
 class Fit:
     """A garden's levels as logged, as modelled with what the site says, and with what fits best.
 
-    opened: the site, and its weather with the rain of the logged gauge. diary: what else was logged. told: every
-    quantity. alike: groups of those that cannot be told apart. rivals: other answers. dates: from the first reading to
-    the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the readings. logged: what
-    of the diary went into the fit.
+    opened: the site, and its weather with the rain of the logged gauge. diary: what else was logged. estimates: of
+    every quantity. confounded: groups of those that cannot be told apart. alternatives: other answers. dates: from the
+    first reading to the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the
+    readings. logged: what of the diary went into the fit. notes: for people, on site, weather and journal.
     """
 
     opened: Opened
     diary: Diary
     readings: Readings
-    told: tuple[Told, ...]
-    alike: tuple[Alike, ...]
-    rivals: tuple[Rival, ...]
+    estimates: tuple[Estimate, ...]
+    confounded: tuple[Confounded, ...]
+    alternatives: tuple[AlternativeOptimum, ...]
     dates: "pd.DatetimeIndex"
     now_l: Array
     fitted_l: Array
     logged: tuple[Logged, ...]
+    notes: tuple[str, ...]
 
     @property
     def site(self) -> Site:
@@ -118,9 +121,22 @@ class Fit:
         return self.opened.site
 
     @property
-    def changes(self) -> tuple[Told, ...]:
+    def changes(self) -> tuple[Estimate, ...]:
         """What could be written to the site file: all that the readings tell of, but for the levels to begin with."""
-        return tuple(told for told in self.told if told.error is not None and not told.quantity.is_start)
+        return tuple(one for one in self.estimates if one.error is not None and not one.quantity.is_start)
+
+    @property
+    def period(self) -> tuple[dt.date, dt.date]:
+        """Days of the first and the last reading."""
+        return self.readings.first_day, self.readings.last_day
+
+    def write(self) -> Path | None:
+        """Write the changes into the site file; the copy of it as it was, None where there is nothing to write.
+
+        Raises InputError where the file no longer is what was fitted.
+        """
+        changes = [Change((of.kind, of.number, of.key), value) for of, value, *_ in self.changes]
+        return write_changes(self.opened.path, self.site, changes) if changes else None
 
     @cached_property
     def compared(self) -> tuple[Compared, ...]:
@@ -149,6 +165,12 @@ class Fit:
         return (day - self.readings.first_day).days
 
 
+def find_fit(path: str | Path | None = None) -> Fit:
+    """Fit a site, by default that of this folder, to the journal beside it; as `fit`."""
+    opened = open_site(own_site(path), every_year=True)
+    return fit(opened, read_journal(journal_path(opened.path)))
+
+
 def fit(opened: Opened, journal: Journal) -> Fit:
     """Fit a site to the levels in its journal, watered and rained upon as was logged there, else by plan and weather.
 
@@ -170,20 +192,21 @@ def fit(opened: Opened, journal: Journal) -> Fit:
             break
         values, free = np.where(silent, now, values), free & ~silent
     values = np.where(free, _rounded(quantities, values), values)
-    told, alike = _errors(model, quantities, values, free)
-    rivals = tuple(rival for other in others for rival in _rivals(told, other))
+    estimates, confounded = _errors(model, quantities, values, free)
+    alternatives = tuple(one for other in others for one in _alternatives(estimates, other))
     now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), 1, 0)
     return Fit(
         opened=opened,
         diary=diary,
         readings=readings,
-        told=told,
-        alike=alike,
-        rivals=rivals,
+        estimates=estimates,
+        confounded=confounded,
+        alternatives=alternatives,
         dates=opened.weather.between(readings.first_day, readings.last_day).dates,
         now_l=now_l,
         fitted_l=fitted_l,
         logged=tuple(_logged(site, diary, readings, unread, list(model.days(quantities, values[None])))),
+        notes=(*opened.notes, *journal.damaged, *readings.notes, *diary.notes),
     )
 
 
@@ -207,7 +230,7 @@ def _rounded(quantities: Sequence[Quantity], values: Array) -> Array:
 
 def _errors(
     model: Replay, quantities: Sequence[Quantity], values: Array, free: BoolArray
-) -> tuple[tuple[Told, ...], tuple[Alike, ...]]:
+) -> tuple[tuple[Estimate, ...], tuple[Confounded, ...]]:
     """Every quantity with its standard error, and those that cannot be told apart.
 
     Least squares with a scatter of its own for each tank: the covariance is (J'J)^-1 J'SJ (J'J)^-1 with J weighted
@@ -229,14 +252,14 @@ def _errors(
     errors = np.full(len(values), np.nan)
     errors[free] = np.sqrt(np.diag(spread)) / length
     at_bound = free & np.any(values == np.array(bounds(quantities)), axis=0)
-    told = tuple(
-        Told(quantity, float(values[n]), float(errors[n]) if free[n] else None, bool(at_bound[n]))
+    estimates = tuple(
+        Estimate(quantity, float(values[n]), float(errors[n]) if free[n] else None, bool(at_bound[n]))
         for n, quantity in enumerate(quantities)
     )
-    return told, tuple(_alike(bread, np.flatnonzero(free)))
+    return estimates, tuple(_confounded(bread, np.flatnonzero(free)))
 
 
-def _alike(bread: Array, places: IntArray) -> Iterator[Alike]:
+def _confounded(bread: Array, places: IntArray) -> Iterator[Confounded]:
     """Pairs whose estimates go together, and what no pair explains, from the inverse of the normal matrix."""
     inflation = np.diag(bread)
     correlation = bread / np.sqrt(np.outer(inflation, inflation))
@@ -245,21 +268,21 @@ def _alike(bread: Array, places: IntArray) -> Iterator[Alike]:
         for other in range(one + 1, len(places)):
             if abs(correlation[one, other]) > ALIKE:
                 paired |= {one, other}
-                yield Alike((int(places[one]), int(places[other])), float(correlation[one, other]))
+                yield Confounded((int(places[one]), int(places[other])), float(correlation[one, other]))
     mixed = [n for n in range(len(places)) if inflation[n] > MIXED and n not in paired]
     if len(mixed) > 1:
-        yield Alike(tuple(int(places[n]) for n in mixed), None)
+        yield Confounded(tuple(int(places[n]) for n in mixed), None)
 
 
-def _rivals(told: Sequence[Told], other: Array) -> Iterator[Rival]:
+def _alternatives(estimates: Sequence[Estimate], other: Array) -> Iterator[AlternativeOptimum]:
     """The quantity of another end that lies farthest from the fitted one, where it lies far."""
     apart = [
         0.0 if one.error is None else abs(value - one.fitted) / max(FAR_ERRORS * one.error, one.quantity.notable)
-        for one, value in zip(told, other, strict=True)
+        for one, value in zip(estimates, other, strict=True)
     ]
     place = int(np.argmax(apart))
-    if apart[place] > 1.0 and not told[place].quantity.is_start:
-        yield Rival(place, float(other[place]))
+    if apart[place] > 1.0 and not estimates[place].quantity.is_start:
+        yield AlternativeOptimum(place, float(other[place]))
 
 
 # ---- What was logged beside the levels -----------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from waterbudget.errors import InputError
-from waterbudget.report.figures import (
+from waterbudget.render.figures.panels import (
     FAINT,
     INK,
     MARKED,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from waterbudget.errors import InputError
-from waterbudget.report.figures import (
+from waterbudget.render.figures.panels import (
     ALERT,
     INK,
     PALE_WATER,

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from waterbudget.change.variants import Comparison, Variant
-from waterbudget.report.compare import best_of
-from waterbudget.report.figures import (
+from waterbudget.render.figures.panels import (
     CLEAR_PT,
     FAINT,
     HEADROOM,
@@ -28,6 +27,7 @@ from waterbudget.report.figures import (
     midnights_of,
     panels,
 )
+from waterbudget.report.compare import best_of
 from waterbudget.report.words import in_words, litres, span
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ import numpy as np
 
 from waterbudget.errors import InputError
 from waterbudget.odds.chances import not_above, on_grid
-from waterbudget.report.figures import (
+from waterbudget.render.figures.panels import (
     ALERT,
     CLEAR_PT,
     DASHES,

@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, cast
 
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import refuse_existing, write_files
+from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
+from waterbudget.render.html import section as section_of
 from waterbudget.report.advice import advice
 from waterbudget.report.answer import Answer
 from waterbudget.report.balance_figure import balance, balance_of, title_of
 from waterbudget.report.bed_figure import bed as draw_beds
-from waterbudget.report.figures import WIDTH_IN, figure_bytes, level
+from waterbudget.report.figures import level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
 from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when
 from waterbudget.simulate.opened import open_site
@@ -30,8 +32,13 @@ from waterbudget.tables.soils import find_soil
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
+    from markupsafe import Markup
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    from waterbudget.answers.blocks import Answer as Told
+    from waterbudget.answers.blocks import Kind
+    from waterbudget.render.figures.panels import Panels
 
 ENDINGS = (".html", ".htm")
 TEMPLATE = "page.html.j2"
@@ -44,6 +51,7 @@ SVG, PNG = ".svg", ".png"
 MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
 MOST_LINE_DAYS = 400
 UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
+APART: "tuple[Kind, ...]" = ("caution",)  # of all sections in one place
 HANDBOOK = "Allen et al. 1998, Crop evapotranspiration, FAO Irrigation and Drainage Paper 56"
 RELEASE = "Order of overflow and draw: Jenkins et al. 1978 (yield after or before spillage)"
 
@@ -89,6 +97,14 @@ class Task:
     name: str
     what: str
     rules: Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Part:
+    """A further question with its answer, laid out; cautions: for those of the whole page."""
+
+    html: "Markup"
+    cautions: Sequence[str]
 
 
 @dataclass(frozen=True)
@@ -139,7 +155,7 @@ def further_asked(words: str | None) -> list[str]:
     return asked
 
 
-def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section] = ()) -> str:
+def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section | Part] = ()) -> str:
     """The report of a run as HTML: always the same text for the same run.
 
     notes: what else the reader should know of the site and its weather. sections: further questions, answered.
@@ -494,8 +510,33 @@ def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section
     )
 
 
-Answering = Callable[[Path | None, Mapping[str, float]], Section]
-FURTHER: dict[str, Answering] = {"odds": odds_section, "size": size_section, "hotspell": hotspell_section}
+def fit_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
+    """Measured against modelled levels. Raises InputError where the journal holds too few."""
+    from waterbudget.answers.fit import answer
+    from waterbudget.journal.fit import find_fit
+    from waterbudget.render.figures.fit import fit as draw
+
+    del start_l  # the first reading of each store begins it
+    found = find_fit(path)
+    return part(answer(found), "fit", lambda: draw(found))
+
+
+def part(told: "Told", name: str, draw: "Callable[[], Panels]") -> Part:
+    """An answer as a part of the page. name, draw: its picture."""
+    from markupsafe import Markup
+
+    pictures = {name: lambda: figure_bytes(draw()[0].figure, SVG)}
+    html = Markup(section_of(told, pictures, without=APART))  # noqa: S704 - the template has escaped it
+    return Part(html, told.of_kind("caution"))
+
+
+Answering = Callable[[Path | None, Mapping[str, float]], Section | Part]
+FURTHER: dict[str, Answering] = {
+    "odds": odds_section,
+    "size": size_section,
+    "hotspell": hotspell_section,
+    "fit": fit_part,
+}
 
 
 # ---- Small things ----------------------------------------------------------------------------------------------------

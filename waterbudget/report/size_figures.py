@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.report.figures import (
+from waterbudget.render.figures.panels import (
     ALERT,
     DASHES,
     FAINT,

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from waterbudget.errors import SiteError
+from waterbudget.errors import InputError, SiteError
 from waterbudget.example import site_path
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
@@ -56,6 +56,13 @@ def open_site(
             "or with nearest = true for the nearest weather station"
         )
     return Opened(path, site, weather, (*notes, *told))
+
+
+def own_site(path: str | Path | None) -> Path:
+    """The site file that was named, else site.toml of this folder. Raises InputError where neither is there."""
+    if path is None and not HERE.exists():
+        raise InputError(f"{HERE}: there is none here; name your site file, or start one: waterbudget new my-garden")
+    return HERE if path is None else Path(path)
 
 
 def _weather_of_file(

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.report.figures import (
+from waterbudget.answers.english import litres, span
+from waterbudget.render.figures.panels import (
     ALERT,
     CLEAR_PT,
     DASHES,
@@ -14,20 +15,19 @@ from waterbudget.report.figures import (
     TEXT_PT,
     TITLE_PT,
     WATER,
+    Given,
+    Panels,
     draw_dates,
     draw_head,
     draw_legend,
     draw_rain,
     draw_tank,
-    figure_bytes,
     midnights_of,
     panels,
 )
-from waterbudget.report.words import litres, span
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
     from waterbudget.journal.fit import Fit
     from waterbudget.site.model import Tank
@@ -36,27 +36,23 @@ if TYPE_CHECKING:
 RAIN_IN, STORE_IN = 1.6, 2.6  # a panel with its head
 
 
-def fit_figure(fitted: "Fit") -> "Figure":
+def fit(fitted: "Fit", ax: Given = None) -> Panels:
     """Rain over a panel for each store with readings: measured levels, modelled by the site file and as they fit best.
 
-    A modelled level is drawn at the end of its day, where it was measured.
+    ax: axes to draw in, one for the rain and one for each such store; without it a new figure is made. Returns these
+    axes. A modelled level is drawn at the end of its day, where it was measured. Raises InputError where the axes are
+    too few or too many.
     """
     midnights = midnights_of(fitted.dates)
     stores = [(number, tank) for number, tank in enumerate(fitted.site.tank) if tank.name in fitted.readings.level_l]
     heights_in = [RAIN_IN, *(STORE_IN for _ in stores)]
-    with panels(heights_in) as axes:
+    with panels(heights_in, ax, "for the rain and each store with readings") as axes:
         _draw_rain(axes[0], midnights, fitted)
         for panel, (number, tank) in zip(axes[1:], stores, strict=True):
             _draw_store(panel, midnights, fitted, tank, number)
         for panel in axes:
             draw_dates(panel, fitted.dates, labelled=panel is not axes[0], pad_pt=CLEAR_PT)
-    figure: Figure = axes[0].figure
-    return figure
-
-
-def fit_picture(fitted: "Fit", suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(fit_figure(fitted), suffix)
+    return axes
 
 
 def _draw_rain(panel: "Axes", midnights: "Array", fitted: "Fit") -> None:

@@ -1,0 +1,66 @@
+"""Every answer as JSON follows its schema, and every number stands under a name of the register."""
+
+import json
+from importlib import import_module
+from pathlib import Path
+
+import jsonschema
+import pytest
+from asking import DEMO
+from click.testing import CliRunner
+
+from waterbudget.cli.main import main
+from waterbudget.render.json import SCHEMA, schema_of
+from waterbudget.variables import REGISTER
+
+ASKED = {
+    "fit": [["fit", "journal/site.toml"]],
+}
+COMMON = {"schema", "question", "verdict", "site", "period", "help", "warnings", "assumptions", "cautions"}
+
+
+@pytest.mark.parametrize(
+    ("question", "words"), [(question, words) for question, every in ASKED.items() for words in every]
+)
+def test_an_answer_follows_its_schema(question, words, monkeypatch):
+    monkeypatch.chdir(DEMO)
+    result = CliRunner().invoke(main, [*words, "--json"], catch_exceptions=False)
+    told = json.loads(result.stdout)
+    jsonschema.Draft202012Validator(schema_of(question)).validate(told)
+    assert told.keys() >= COMMON
+    assert (told["schema"], told["question"]) == (SCHEMA, question)
+    assert told["verdict"]
+
+
+def numbers_of(schema):
+    """The names of all numbers in a schema."""
+    if isinstance(schema, dict):
+        for name, described in schema.get("properties", {}).items():
+            kinds = [described.get("type"), *(one.get("type") for one in described.get("anyOf", []))]
+            if {"number", "integer"} & set(kinds):
+                yield name
+        for one in schema.values():
+            yield from numbers_of(one)
+    elif isinstance(schema, list):
+        for one in schema:
+            yield from numbers_of(one)
+
+
+@pytest.mark.parametrize("question", ASKED)
+def test_every_number_is_in_the_register(question):
+    schema = schema_of(question)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert set(numbers_of(schema)) - REGISTER.keys() == set()
+
+
+@pytest.mark.parametrize("question", ASKED)
+def test_what_a_schema_does_not_name_is_refused(question):
+    schema = schema_of(question)
+    with pytest.raises(jsonschema.ValidationError, match="'more' was unexpected"):
+        jsonschema.Draft202012Validator(schema | {"required": []}).validate({"more": 1})
+
+
+def test_every_question_with_facts_is_asked_here():
+    folder = Path(import_module("waterbudget.answers").__file__).parent
+    with_facts = {path.stem for path in folder.glob("*.py") if "class Facts(" in path.read_text("utf-8")}
+    assert with_facts == ASKED.keys()

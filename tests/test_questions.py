@@ -1,0 +1,69 @@
+"""A question asked in Python is answered with the finding, and prints as its screen."""
+
+import numpy as np
+import pytest
+from asking import DEMO, Asker
+from matplotlib.figure import Figure
+
+from waterbudget import questions
+from waterbudget.answers.blocks import Answer
+from waterbudget.cli.main import main
+from waterbudget.questions import Reply
+
+ASKED = {
+    "fit": (("journal/site.toml",), ["journal/site.toml"]),
+}
+
+
+@pytest.fixture(scope="module", params=ASKED)
+def question(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def reply(question):
+    name, *others = ASKED[question][0]
+    return getattr(questions, f"find_{question}")(DEMO / name, *others)
+
+
+def test_it_prints_as_the_screen_of_its_command(question, reply):
+    name, *others = ASKED[question][1]
+    result = Asker(main.commands[question])(DEMO / name, *others, "--full")
+    assert str(reply) == result.stdout.rstrip("\n")
+
+
+def test_its_short_form_is_one_line_with_the_verdict(question, reply):
+    assert repr(reply) == f"<{question}: {reply.answer.verdict[0]}>"
+
+
+def test_a_notebook_shows_all_of_it(reply):
+    html = reply._repr_html_()
+    assert "<table>" in html
+    assert ("data:image/svg+xml;base64," in html) == (reply.draw is not None)
+
+
+def test_its_frame_holds_unrounded_numbers(reply):
+    frame = reply.to_frame()
+    (table, *_) = reply.answer.tables
+    assert list(frame.columns) == [column.quantity for column in table.columns]
+    assert len(frame) == sum(len(row) == len(table.columns) for row in table.rows)
+
+
+def test_it_is_drawn_in_axes_of_one_s_own(reply):
+    own = reply.plot()
+    given = np.ravel(np.array([Figure().subplots() for _ in own], dtype=object))
+    assert list(reply.plot(given)) == list(given)
+    assert [panel.get_xlim() for panel in given] == [panel.get_xlim() for panel in own]
+
+
+def test_its_facts_name_the_site(reply):
+    assert reply.facts["site"]
+    assert reply.facts is reply.answer.facts
+
+
+def test_where_there_is_no_picture_it_says_so():
+    reply = Reply(None, Answer("log", "", ("Done.",), (), {}))
+    with pytest.raises(LookupError, match="log has no picture"):
+        reply.plot()
+    with pytest.raises(LookupError, match="log has no table"):
+        reply.to_frame()

@@ -1,0 +1,43 @@
+"""Deliver an answer: write the files that go with it, tell its notes, and show it."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from waterbudget.output import write_files
+
+if TYPE_CHECKING:
+    from waterbudget.answers.blocks import Answer
+    from waterbudget.render.figures.panels import Panels
+
+
+def deliver(
+    answer: "Answer",
+    contents: Mapping[Path, bytes] | None = None,
+    *,
+    overwrite: bool = False,
+    as_json: bool = False,
+    full: bool = False,
+) -> None:
+    """Write files, tell the notes to people, and the answer to whoever reads the output.
+
+    Raises OutputError where a file cannot be written; then nothing is shown.
+    """
+    from waterbudget.render.json import to_json
+    from waterbudget.render.text import text, window
+
+    write_files(contents or {}, overwrite=overwrite)
+    for note in (*answer.notes, *(f"Written: {path}" for path in contents or {})):
+        click.echo(note, err=True)
+    click.echo(to_json(answer) if as_json else text(answer, window(), full=full))
+
+
+def picture(path: Path | None, draw: "Callable[[], Panels]") -> dict[Path, bytes]:
+    """A picture as the content of its file; none where it is not asked for."""
+    if path is None:
+        return {}
+    from waterbudget.render.figures.panels import figure_bytes
+
+    return {path: figure_bytes(draw()[0].figure, path.suffix)}

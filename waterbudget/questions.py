@@ -1,0 +1,95 @@
+"""The questions in Python: each `find_*` gives a Reply, the finding together with its answer in words."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from waterbudget.answers.blocks import Answer, Picture
+from waterbudget.render.text import text, window
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from waterbudget.journal.fit import Fit
+    from waterbudget.render.figures.panels import Given, Panels
+
+FindingT = TypeVar("FindingT")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Reply(Generic[FindingT]):
+    """A finding with its answer: it prints as the screen of its command.
+
+    finding: numbers and names. answer: the same in words. draw: its picture in axes of one's own, or in new ones.
+    """
+
+    finding: FindingT
+    answer: Answer
+    draw: "Callable[[Given], Panels] | None" = field(default=None)
+
+    def __str__(self) -> str:
+        """All of the screen, as wide as the window."""
+        return text(self.answer, window())
+
+    def __repr__(self) -> str:
+        """The question and the beginning of its verdict."""
+        return f"<{self.answer.question}: {self.answer.verdict[0]}>"
+
+    def _repr_html_(self) -> str:
+        """All of it for a notebook, with its picture."""
+        from waterbudget.render.html import SVG, section
+
+        names = [block.name for block in self.answer.blocks if isinstance(block, Picture)]
+        return section(self.answer, dict.fromkeys(names, partial(self.picture, SVG)) if self.draw else {})
+
+    @property
+    def facts(self) -> Mapping[str, Any]:
+        """What the finding says, as plain values under the names of the register."""
+        return self.answer.facts
+
+    @cached_property
+    def tables(self) -> "dict[str, pd.DataFrame]":
+        """Every table of the answer as a frame of unrounded numbers, by its title; columns named as in the register."""
+        import pandas as pd
+
+        return {
+            table.title: pd.DataFrame(
+                [row for row in table.rows if len(row) == len(table.columns)],
+                columns=[column.quantity for column in table.columns],
+            )
+            for table in self.answer.tables
+        }
+
+    def to_frame(self) -> "pd.DataFrame":
+        """The main table, unrounded. Raises LookupError where the answer has none."""
+        if not self.tables:
+            raise LookupError(f"{self.answer.question} has no table")
+        return next(iter(self.tables.values()))
+
+    def plot(self, ax: "Given" = None) -> "Panels":
+        """Its picture; ax: axes to draw in. Raises LookupError where there is none, InputError for too few axes."""
+        if self.draw is None:
+            raise LookupError(f"{self.answer.question} has no picture")
+        return self.draw(ax)
+
+    def picture(self, suffix: str) -> bytes:
+        """Its picture as the content of a .png, .svg or .pdf file."""
+        from waterbudget.render.figures.panels import figure_bytes
+
+        return figure_bytes(self.plot()[0].figure, suffix)
+
+
+def find_fit(path: str | Path | None = None) -> "Reply[Fit]":
+    """Which numbers of a garden bring its modelled levels nearest to those in the journal beside its site file.
+
+    path: the site file, by default site.toml of this folder. Raises InputError where the levels are too few, or it
+    never rained between them.
+    """
+    from waterbudget.answers.fit import answer
+    from waterbudget.journal.fit import find_fit as find
+    from waterbudget.render.figures.fit import fit as draw
+
+    found = find(path)
+    return Reply(found, answer(found), partial(draw, found))

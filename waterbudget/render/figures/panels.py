@@ -1,0 +1,254 @@
+"""What all pictures are made with: style, panels, dates, limits, and the file."""
+
+import io
+import warnings
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from waterbudget.answers.english import litres
+from waterbudget.errors import InputError, OutputError
+from waterbudget.units import Array, BoolArray
+from waterbudget.variables import REGISTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.artist import Artist
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from waterbudget.site.model import Tank
+
+Panels: TypeAlias = NDArray[np.object_]  # axes, as many as a picture has panels
+Given: TypeAlias = "Axes | Sequence[Axes] | Panels | None"
+
+WIDTH_IN = 7.0
+GAP_IN = 0.07
+DPI = 150
+SMALL_PT, TEXT_PT, TITLE_PT = 11.0, 12.0, 15.0  # so large because a phone shows seven inches as two and a half
+LINE_PT = 15.5
+STYLE: Any = {
+    "font.size": TEXT_PT,
+    "text.parse_math": False,  # a name may hold dollar signs
+    "text.usetex": False,
+    "hatch.linewidth": 0.8,
+}
+
+# Apart for every kind of colour vision, as a test measures; hatch, mark and place say the same without any colour.
+WATER, PALE_WATER, USE, INK, FAINT = "#1f6a9a", "#cfe1ec", "#55504a", "#222222", "#8a8a8a"
+MARKED = {"short_l": ("#c8501e", "////", "x"), "mains_l": ("#220561", "----", "o")}  # colour, hatch, mark
+ALERT = MARKED["short_l"][0]
+DASHES = (0, (5, 2))  # so that a line is told without any colour
+
+HEADROOM = 1.04  # top of a store's axis, in capacities
+NAME_LETTERS = 30  # a line
+LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
+NEAR_PT, CLEAR_PT = 3.5, 8.0  # from the axes to the dates: matplotlib's own, and clear of the level's nought
+
+DAY_STEPS = (1, 2, 4, 7, 14)
+MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 600)
+MOST_DAYS, MOST_MONTHS = 6, 12  # labels side by side
+MONTHS_A_YEAR = 12
+
+
+@contextmanager
+def panels(
+    heights_in: Sequence[float],
+    ax: Given = None,
+    which: str = "",
+    *,
+    head_in: float = 0.0,
+    columns: int = 1,
+    width_in: float = WIDTH_IN,
+) -> Iterator[Panels]:
+    """The panels of a picture, with all that is drawn meanwhile in the house style.
+
+    ax: axes to draw in, as many as there are heights; without it those of a new figure with panels so high, in so many
+    columns, and with head_in above them. which: what the axes are for. Raises InputError where they are too few or too
+    many.
+    """
+    import matplotlib as mpl
+
+    with mpl.rc_context(STYLE):
+        yield _new_panels(heights_in, head_in, columns, width_in) if ax is None else taken(ax, len(heights_in), which)
+
+
+def taken(ax: Given, number: int, which: str) -> Panels:
+    """The axes that somebody gave to draw in. Raises InputError where they are not so many."""
+    axes = np.ravel(np.asarray(ax, dtype=np.object_))
+    if len(axes) != number:
+        raise InputError(f"got {len(axes)} axes to draw in; give {number}, {which}")
+    return axes
+
+
+def _new_panels(heights_in: Sequence[float], head_in: float, columns: int, width_in: float) -> Panels:
+    from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+    rows_in = heights_in[::columns]
+    figure = Figure(figsize=(width_in, head_in + sum(rows_in)), layout=ConstrainedLayoutEngine(h_pad=GAP_IN))
+    axes = np.ravel(figure.subplots(len(rows_in), columns, height_ratios=rows_in, squeeze=False))
+    for spare in axes[len(heights_in) :]:
+        spare.remove()
+    return axes[: len(heights_in)]
+
+
+def figure_bytes(figure: "Figure", suffix: str) -> bytes:
+    """A figure as the content of a .png, .svg or .pdf file: always the same bytes, and its title for screen readers.
+
+    The layout is settled by it: text that changes afterwards is not made room for. Raises OutputError for another
+    suffix.
+    """
+    import matplotlib as mpl
+
+    undated: dict[str, dict[str, str | None]] = {
+        ".png": {"Software": None},
+        ".svg": {"Date": None, "Creator": None},
+        ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+    }
+    kind = suffix.lower()
+    if kind not in undated:
+        raise OutputError(f'"{suffix}" is no kind of picture; choose .png, .svg or .pdf')
+    title = next((panel.get_title(loc="left") for panel in figure.axes), "")
+    content = io.BytesIO()
+    with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
+        _settle(figure)
+        figure.savefig(content, format=kind[1:], dpi=DPI, metadata={"Title": title, **undated[kind]})
+    return content.getvalue()
+
+
+def _settle(figure: "Figure") -> None:
+    """Lay the figure out for good, rounded: the solver's last digits differ at times, and an SVG's ids with them."""
+    if engine := figure.get_layout_engine():
+        engine.execute(figure)
+        figure.set_layout_engine("none")
+    for panel in figure.axes:
+        left, bottom, width, height = (round(part, 6) for part in panel.get_position().bounds)
+        panel.set_position((left, bottom, width, height))
+
+
+def midnights_of(dates: "pd.DatetimeIndex") -> Array:
+    """Midnights before, between and after some days, one more than there are days, in days since 1970."""
+    days = dates.to_numpy().astype("M8[D]")
+    return np.append(days, days[-1] + 1).astype(np.float64)  # so matplotlib counts
+
+
+def draw_head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
+    """A bold title with plain lines under it, above the axes and flush with them."""
+    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + LINE_PT * len(lines))
+    panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
+
+
+def draw_legend(panel: "Axes", handles: "Iterable[Artist] | None" = None, **changes: Any) -> None:  # noqa: ANN401
+    """What the marks mean, all that have a label where none are named, in one line between the head and the axes.
+
+    changes: of how matplotlib's legend is laid out.
+    """
+    shown = panel.get_legend_handles_labels()[0] if handles is None else list(handles)
+    laid_out: dict[str, Any] = {
+        "loc": "lower left",
+        "bbox_to_anchor": (0.0, 1.0),
+        "ncols": len(shown),
+        "frameon": False,
+        "fontsize": SMALL_PT,
+        "labelcolor": INK,
+        "borderaxespad": 0.0,
+        "borderpad": 0.3,
+        "handlelength": 1.8,
+        "columnspacing": 1.2,
+    }
+    panel.legend(handles=shown, **laid_out | changes)
+
+
+def draw_dates(panel: "Axes", dates: "pd.DatetimeIndex", *, labelled: bool, pad_pt: float = NEAR_PT) -> None:
+    """The days along the foot of a panel, from the first midnight to the last, and the look of its axes."""
+    midnights = midnights_of(dates)
+    ticks, labels = _date_ticks(midnights, dates)
+    panel.set_xlim(midnights[0], midnights[-1])
+    panel.set_xticks(ticks, labels if labelled else [""] * len(labels))
+    draw_plain(panel)
+    panel.tick_params(axis="x", length=0, pad=pad_pt)
+    panel.grid(axis="x", color=FAINT, alpha=0.35, linewidth=0.6)
+
+
+def draw_plain(panel: "Axes") -> None:
+    """Faint ticks with dark words, behind the data, and no frame."""
+    panel.tick_params(labelsize=SMALL_PT, labelcolor=INK, color=FAINT)
+    panel.set_axisbelow(True)
+    panel.spines[["top", "right"]].set_visible(False)
+
+
+def draw_rain(panel: "Axes", midnights: Array, rain_mm: "pd.Series[float]") -> None:
+    """The rain of each day."""
+    rain = REGISTER["rain_mm"]
+    panel.stairs(rain_mm, midnights, fill=True, color=WATER, label=rain.heading)
+    panel.set_ylim(0.0, max(LEAST_RAIN_MM, float(rain_mm.max())))
+    panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
+    panel.locator_params(axis="y", nbins=3)
+
+
+def draw_tank(panel: "Axes", tank: "Tank") -> None:
+    """What a level is read against: the floor of a store, its outlet, and full."""
+    panel.axhline(0.0, color=INK, linewidth=0.8)
+    draw_limit(panel, "capacity_l", tank.capacity_l, (6, 3), "top")
+    if tank.dead_l > 0.0:
+        draw_dead(panel, tank.dead_l, "bottom" if tank.dead_l < tank.capacity_l / 3 else "top")
+    panel.set_ylim(0.0, HEADROOM * tank.capacity_l)
+    panel.set_ylabel(REGISTER["level_l"].heading, color=INK)
+    draw_level_ticks(panel, tank.capacity_l)
+
+
+def draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
+    """Litres from nothing to full, and no further."""
+    from matplotlib.ticker import MaxNLocator
+
+    ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
+    panel.set_yticks(ticks, [f"{tick:,.10g}" for tick in ticks])
+    panel.spines["bottom"].set_visible(False)
+    panel.spines["left"].set_bounds(0.0, capacity_l)
+
+
+def draw_limit(panel: "Axes", name: str, limit_l: float, dashes: tuple[int, int], side: str) -> None:
+    """A line at so many litres, with its name from the register beside it."""
+    limit = REGISTER[name]
+    panel.axhline(limit_l, color=INK, linewidth=1.0, linestyle=(0, dashes), label=limit.heading)
+    draw_beside(panel, f"{limit.label}\n{litres(limit_l)} L", limit_l, side)
+
+
+def draw_beside(panel: "Axes", words: str, height: float, side: str) -> None:
+    """Words to the right of the axes at a height of the data."""
+    where = ((1.0, height), (4, 0), panel.get_yaxis_transform(), "offset points")
+    panel.annotate(words, *where, va=side, fontsize=SMALL_PT, color=INK)
+
+
+def draw_dead(panel: "Axes", dead_l: float, side: str) -> None:
+    """What stays below the outlet of a store."""
+    panel.axhspan(0.0, dead_l, color=FAINT, alpha=0.4, linewidth=0)
+    draw_limit(panel, "dead_l", dead_l, (1, 2), side)
+
+
+def draw_hatch(panel: "Axes", midnights: Array, days: BoolArray, height: float, name: str, label: str) -> None:
+    """Hatch the days from the foot to the height as MARKED says, each spell of days in one piece."""
+    colour, hatch, _ = MARKED[name]
+    turns = np.flatnonzero(np.diff(days, prepend=False, append=False)).reshape(-1, 2)
+    spells = [(midnights[first], midnights[after] - midnights[first]) for first, after in turns]
+    panel.broken_barh(spells, (0.0, height), facecolor="none", edgecolor=colour, hatch=hatch, linewidth=0, label=label)
+
+
+def _date_ticks(midnights: Array, dates: "pd.DatetimeIndex") -> tuple[Array, list[str]]:
+    """Middays of a short period or firsts of the month of a long one, few enough to stand side by side."""
+    if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
+        step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
+        return midnights[:-1:step] + 0.5, [f"{date.day} {date:%b}" for date in dates[::step]]
+    is_first = dates.day == 1
+    step = next(step for step in MONTH_STEPS if is_first.sum() <= MOST_MONTHS * step)
+    is_tick = is_first & ((dates.year * MONTHS_A_YEAR + dates.month - 1) % step == 0)
+    if step >= MONTHS_A_YEAR:
+        return midnights[:-1][is_tick], [str(date.year) for date in dates[is_tick]]
+    one_year = dates[0].year == dates[-1].year
+    labels = [f"{date:%b}" if one_year or date.month > 1 else f"{date:%b}\n{date.year}" for date in dates[is_tick]]
+    return midnights[:-1][is_tick], labels

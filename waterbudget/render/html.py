@@ -1,0 +1,74 @@
+"""An answer as a section of a web page: its pictures beside its words and tables."""
+
+import base64
+import re
+from collections.abc import Callable, Collection, Mapping
+from importlib.resources import files
+from typing import TYPE_CHECKING, NamedTuple
+
+from waterbudget.answers.blocks import Answer, Block, Bullets, Kind, Picture, Table
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+TEMPLATE = "answer.html.j2"
+SVG, PNG = ".svg", ".png"
+MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
+UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
+
+
+class Shown(NamedTuple):
+    """A picture as a page holds it: a data address, and what it shows in words."""
+
+    address: str
+    words: str
+
+
+def section(
+    answer: Answer,
+    pictures: Mapping[str, Callable[[], bytes]],
+    *,
+    without: Collection[Kind] = (),
+) -> str:
+    """An answer as a section of HTML.
+
+    pictures: what draws each by its name, as an SVG; a picture without one is left out. without: kinds of sentences
+    that the page has elsewhere.
+    """
+    shown = [
+        Shown(address(pictures[block.name](), SVG), block.words)
+        for block in answer.blocks
+        if isinstance(block, Picture) and block.name in pictures
+    ]
+    told = [
+        (type(block).__name__, block)
+        for block in answer.blocks
+        if not isinstance(block, Picture) and _is_wanted(block, without)
+    ]
+    template = environment().from_string((files("waterbudget.render") / TEMPLATE).read_text("utf-8"))
+    return template.render(answer=answer, pictures=shown, blocks=told, zip=zip)
+
+
+def _is_wanted(block: Block, without: Collection[Kind]) -> bool:
+    if isinstance(block, Bullets):
+        return bool(block.lines) and block.kind not in without
+    return bool(block.rows) if isinstance(block, Table) else True
+
+
+def environment() -> "Environment":
+    """What all templates are filled with: names are escaped, nothing is missing in silence."""
+    from jinja2 import Environment, StrictUndefined
+
+    made = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.filters["together"] = together
+    return made
+
+
+def together(words: str) -> str:
+    """Numbers kept on one line with their units."""
+    return UNIT.sub("\N{NO-BREAK SPACE}", words)
+
+
+def address(content: bytes, suffix: str) -> str:
+    """A picture as the address that holds all of it."""
+    return f"data:{MEDIA[suffix]};base64,{base64.b64encode(content).decode()}"

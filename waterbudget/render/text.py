@@ -1,0 +1,272 @@
+"""An answer as text: wrapped to a window, the verdict first, short or in full."""
+
+import math
+import shutil
+import textwrap
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+import numpy as np
+
+from waterbudget.answers.blocks import (
+    Answer,
+    Block,
+    Bullets,
+    Column,
+    Kind,
+    Lane,
+    Marks,
+    Paragraph,
+    Strip,
+    Table,
+    is_full,
+)
+from waterbudget.answers.english import count, shortened
+
+WIDEST, NARROWEST = 100, 44  # columns
+GAP = "  "
+LEADS: dict[Kind, str] = {"help": "  * ", "warn": "  ! "}
+LEAD = "  "
+INDENT = "  "  # of a folded cell's later lines
+LEAST_TEXT = 20  # letters to which a cell of text may be folded
+LEAST_PLACES = 40  # of a strip, before its names stand above its rows
+LEVELS = " ▁▂▃▄▅▆▇█"
+MOST_PLACES, MOST_THINGS = 60, 72  # of a strip along dates, and along things
+LONGEST_NAME = 24
+ROUNDING = 1e-9
+MORE = "More with --full: {}."
+CALLED: dict[Kind, str] = {"assume": "what is assumed", "caution": "cautions"}
+DETAILS = "details"
+
+
+def window() -> int:
+    """Columns of the window as COLUMNS or the terminal say, within what can be read; all of them where neither does."""
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+
+
+def text(answer: Answer, width: int = WIDEST, *, full: bool = True) -> str:
+    """An answer at so many columns; without full its last line says what is left out."""
+    shown = [block for block in answer.blocks if full or not is_full(block)]
+    left_out = [block for block in answer.blocks if block not in shown]
+    parts = [
+        wrapped(answer.title, width) if answer.title else [],
+        [line for paragraph in answer.verdict for line in wrapped(paragraph, width)],
+        *(block_lines(block, width) for block in shown),
+        wrapped(MORE.format(_and(dict.fromkeys(map(_called, left_out)))), width) if left_out else [],
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def _called(block: Block) -> str:
+    return CALLED.get(block.kind, DETAILS) if isinstance(block, Bullets) else DETAILS
+
+
+def _and(words: Iterable[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def block_lines(block: Block, width: int) -> list[str]:
+    """The lines of a block; none where it says nothing."""
+    if isinstance(block, Paragraph):
+        return wrapped(block.text, width)
+    if isinstance(block, Bullets):
+        return _bullets(block, width)
+    if isinstance(block, Table):
+        return _table(block, width)
+    return strip(block.strip, width) if block.strip is not None else []
+
+
+def wrapped(sentence: str, width: int, *, lead: str = "") -> list[str]:
+    """A sentence broken at a width, its later lines indented under the first."""
+    return textwrap.wrap(
+        sentence,
+        width,
+        initial_indent=lead,
+        subsequent_indent=" " * len(lead),
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+
+
+def _bullets(block: Bullets, width: int) -> list[str]:
+    if not block.lines:
+        return []
+    title = wrapped(block.title, width) if block.title else []
+    if block.kind == "paste":  # a line that is broken can no longer be pasted
+        return [*title, *(f"{LEAD}{line}".rstrip() for line in block.lines)]
+    lead = LEADS.get(block.kind, LEAD)
+    return [*title, *(line for sentence in block.lines for line in wrapped(sentence, width, lead=lead))]
+
+
+# ---- Tables ----------------------------------------------------------------------------------------------------------
+
+
+def _table(table: Table, width: int) -> list[str]:
+    """A table, its text folded and, where even that is too wide, its columns in groups below each other."""
+    if not table.rows:
+        return []
+    cells = [_Cells(column, number, table.rows) for number, column in enumerate(table.columns)]
+    _fold(cells, width)
+    lines: list[str] = []
+    for group in _groups(cells, width):
+        lines += [*([""] if lines else []), *_drawn(group, table.rows)]
+    return [*lines, *(line for sentence in table.below for line in wrapped(sentence, width))]
+
+
+class _Cells:
+    """A column's head, unit and cells in letters, and how wide it is at a fold."""
+
+    def __init__(self, column: Column, number: int, rows: Sequence[Sequence[object]]) -> None:
+        self.is_text, self.is_first = column.is_text, number == 0
+        self.head, self.unit = column.head, column.unit
+        self.cells = [
+            column.cell(row[number]) if len(row) > number else ""  # type: ignore[arg-type]
+            for row in rows
+        ]
+        self.fold = column.most
+
+    @property
+    def folds(self) -> bool:
+        """Whether a long cell may go on in the next line."""
+        return self.is_text or self.is_first
+
+    @property
+    def least(self) -> int:
+        """The narrowest fold that breaks no word, and is worth reading."""
+        words = [word for cell in [self.head, *self.cells] for word in cell.split()]
+        return max(LEAST_TEXT, *(len(word) + len(INDENT) for word in words), 0)
+
+    def lines(self, cell: str) -> list[str]:
+        """A cell in as many lines as its fold takes."""
+        if not self.folds:
+            return [cell]
+        wrap = textwrap.TextWrapper(self.fold, subsequent_indent=INDENT, break_long_words=False, break_on_hyphens=False)
+        return wrap.wrap(cell) or [""]
+
+    @property
+    def width(self) -> int:
+        """Letters of its widest line."""
+        return max(len(line) for cell in [self.head, self.unit, *self.cells] for line in self.lines(cell))
+
+
+def _fold(columns: Sequence[_Cells], width: int) -> None:
+    """Fold the widest texts until the table fits; where it cannot, the names of its rows for the fewest groups."""
+    while (over := _width(columns) - width) > 0:
+        foldable = [column for column in columns if column.folds and column.width > column.least]
+        if not foldable:
+            columns[0].fold = max(_folds(columns[0], width), key=lambda fold: (-_groups_at(columns, fold, width), fold))
+            return
+        widest = max(foldable, key=lambda column: column.width)
+        widest.fold = max(widest.least, widest.width - over)
+
+
+def _folds(column: _Cells, width: int) -> range:
+    return range(column.least, max(column.least, width // 2) + 1)
+
+
+def _groups_at(columns: Sequence[_Cells], fold: int, width: int) -> int:
+    columns[0].fold = fold
+    return len(_groups(columns, width))
+
+
+def _width(columns: Sequence[_Cells]) -> int:
+    return sum(column.width for column in columns) + len(GAP) * (len(columns) - 1)
+
+
+def _groups(columns: Sequence[_Cells], width: int) -> list[list[_Cells]]:
+    """Columns that fit side by side; each group begins with the first column, so that its rows have their names."""
+    first, *others = columns
+    groups = [[first]]
+    for column in others:
+        if len(groups[-1]) > 1 and _width([*groups[-1], column]) > width:
+            groups.append([first])
+        groups[-1].append(column)
+    return groups
+
+
+def _drawn(columns: Sequence[_Cells], rows: Sequence[Sequence[object]]) -> list[str]:
+    widths = [column.width for column in columns]
+    heads = [column.lines(column.head) for column in columns]
+    lines = _side_by_side(columns, heads, widths)
+    if any(column.unit for column in columns):
+        lines += _side_by_side(columns, [[column.unit] for column in columns], widths)
+    for number in range(len(rows)):
+        lines += _side_by_side(columns, [column.lines(column.cells[number]) for column in columns], widths)
+    return lines
+
+
+def _side_by_side(columns: Sequence[_Cells], cells: Sequence[Sequence[str]], widths: Sequence[int]) -> list[str]:
+    lines = []
+    for number in range(max(map(len, cells))):
+        parts = [cell[number] if number < len(cell) else "" for cell in cells]
+        aligned = [
+            part.ljust(width) if column.folds else part.rjust(width)
+            for column, part, width in zip(columns, parts, widths, strict=True)
+        ]
+        lines.append(GAP.join(aligned).rstrip())
+    return lines
+
+
+# ---- Strips ----------------------------------------------------------------------------------------------------------
+
+
+def strip(picture: Strip, width: int) -> list[str]:
+    """A strip with a row of blocks for each lane, and a row below it for its marks."""
+    return _along_dates(picture, width) if picture.dates is not None else _along_things(picture, width)
+
+
+def _along_dates(picture: Strip, width: int) -> list[str]:
+    lanes = [row for row in picture.rows if isinstance(row, Lane)]
+    captions = max(len(lane.caption) + bool(lane.caption) for lane in lanes)
+    names = max(len(shortened(lane.name, LONGEST_NAME)) for lane in lanes)
+    is_beside = width - names - len(GAP) - captions - 2 >= LEAST_PLACES
+    left = (names if is_beside else 0) + len(GAP) + captions
+    dates = np.asarray(picture.dates, "M8[D]")
+    step = math.ceil(len(dates) / min(MOST_PLACES, width - left - 2))
+    starts = range(0, len(dates), step)
+    every = f"one column a {picture.thing}" if step == 1 else f"one column for {count(step, picture.thing)}"
+    lines = wrapped(f"{picture.title}, {every}; {picture.legend}", width)
+    for row in picture.rows:
+        if isinstance(row, Marks):
+            label, places = "", "".join(row.mark if row.on[start : start + step].any() else " " for start in starts)
+        else:
+            name = f"{shortened(row.name, LONGEST_NAME):<{names}}" if is_beside else ""
+            label, places = (
+                f"{name}{GAP}{row.caption}",
+                "".join(block(row.share[_shown(row, start, step)]) for start in starts),
+            )
+            lines += [row.name] if row.name and not is_beside else []
+        lines.append(f"{label:<{left}}|{places}|")
+    return [*lines, f"{'':<{left + 1}}{_months([dates[start] for start in starts])}"]
+
+
+def _shown(lane: Lane, start: int, step: int) -> int:
+    """The place that stands for those of a column."""
+    on = [] if lane.on is None else np.flatnonzero(lane.on[start : start + step]).tolist()
+    return start + (on[-1] if on else 0)
+
+
+def _months(dates: Sequence[np.datetime64]) -> str:
+    """The first letters of each month over its columns."""
+    months = [(name, len(list(days))) for name, days in groupby(dates, lambda day: f"{day.item():%b}")]
+    return "".join(f"{name:<{columns}}"[:columns] for name, columns in months).rstrip()
+
+
+def _along_things(picture: Strip, width: int) -> list[str]:
+    lines = wrapped(f"{picture.title}, one column a {picture.thing}; {picture.legend}", width)
+    for lane in (row for row in picture.rows if isinstance(row, Lane)):
+        left = f"{LEAD}{shortened(lane.name, LONGEST_NAME)} "
+        blocks, room = "".join(map(block, lane.share)), min(MOST_THINGS, width - len(left) - 2)
+        rows = [blocks[start : start + room] for start in range(0, len(blocks), room)]
+        lines += [f"{left if number == 0 else ' ' * len(left)}|{row}|" for number, row in enumerate(rows)]
+        fits = len(lines[-1]) + 1 + len(picture.last) <= width
+        lines = [*lines[:-1], f"{lines[-1]} {picture.last}".rstrip()] if fits else [*lines, f"{LEAD}{picture.last}"]
+    return lines
+
+
+def block(share: float) -> str:
+    """A block as high as a share of full; a dot where there is none."""
+    if math.isnan(share):
+        return "·"
+    return LEVELS[math.ceil(min(max(share, 0.0), 1.0) * (len(LEVELS) - 1) - ROUNDING)]
