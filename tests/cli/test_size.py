@@ -29,7 +29,7 @@ def test_the_screen_goes_to_stdout():
     result = ask("site.toml", "--tank", "Shed butt", "--options", "prices.csv", "--roofs")
     assert (result.exit_code, result.stderr) == (0, "")
     assert "1,510 L is the smallest size tried that meets 95 %" in result.stdout
-    assert "Quickest to pay back: " in result.stdout
+    assert "Quickest to pay back, at 3.40 a cubic metre: " in result.stdout
     assert "Litres or roof? " in result.stdout
 
 
@@ -40,9 +40,9 @@ def test_options_reach_the_question():
     assert [row["capacity_l"] for row in asked["sizes"]] == [500, 600, 700, 800, 900]
     assert (asked["tank"], asked["target"], asked["worth_l"]) == ("Shed butt", 0.6, 50)
     assert asked["enough_l"] == 700
-    selling = ["--options", "prices.csv", "--beside", "--water-price", 5]
+    selling = ["--options", "prices.csv", "--none-yet", "--water-price", 5]
     asked = json.loads(ask("site.toml", "--steps", 3, *selling, "--json").stdout)
-    assert (asked["beside"], asked["water_per_m3"], asked["tank"]) == (True, 5, "Class-room tank")
+    assert (asked["against_l"], asked["water_per_m3"], asked["tank"]) == (0, 5, "Class-room tank")
 
 
 def test_files_are_written_and_told(folder):
@@ -97,7 +97,7 @@ def test_without_a_site_the_example_is_taken(tmp_path, monkeypatch):
             ["--options", "none.csv"],
             ["none.csv: there is no such file; write one with the columns name,capacity_l,price"],
         ),
-        (["--beside"], ["beside goes with options; name a file of what is for sale"]),
+        (["--none-yet"], ["none-yet goes with options; name a file of what is for sale"]),
         (
             ["--out", "same.svg", "--plot", "same.svg"],
             ["same.svg: is asked for as table and as picture; give them two names"],

@@ -8,6 +8,7 @@ from waterbudget.report.words import (
     listed,
     litres,
     percent,
+    percent_below,
     screen,
     section,
     span,
@@ -22,7 +23,7 @@ from waterbudget.site.model import Draw, MonthDay, Zone
 
 @pytest.mark.parametrize(
     ("amount_l", "written"),
-    [(0.0, "0"), (86.6, "87"), (999.4, "999"), (1234.0, "1,230"), (12346.0, "12,350"), (-3.2, "-3")],
+    [(0.0, "0"), (86.6, "87"), (999.4, "999"), (1234.0, "1,230"), (12346.0, "12,350"), (-3.2, "\N{MINUS SIGN}3")],
 )
 def test_litres_have_no_false_precision(amount_l, written):
     assert litres(amount_l) == written
@@ -76,6 +77,22 @@ def test_counts_and_lists():
 def test_tables_are_aligned():
     lines = table(("Bed", "need"), [("A", "7"), ("Long name", "1,200")], units=("", "mm"))
     assert lines == ["Bed         need", "              mm", "A              7", "Long name  1,200"]
+
+
+def test_words_may_stand_over_columns():
+    over = [("", 1), ("now", 2)]
+    assert table(("Bed", "need", "met"), [("A", "7", "90 %")], over=over)[:2] == [
+        "     ── now ───",
+        "Bed  need   met",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("share", "mark", "told"),
+    [(0.94, 0.95, "94 %"), (0.9474, 0.95, "94.7 %"), (0.94996, 0.95, "94.996 %"), (0.996, 1.0, "99.6 %")],
+)
+def test_a_share_that_misses_a_mark_is_told_to_miss_it(share, mark, told):
+    assert percent_below(share, mark) == told
 
 
 def test_sentences_are_wrapped_under_themselves():

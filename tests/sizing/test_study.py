@@ -150,19 +150,21 @@ def test_what_is_for_sale_saves_what_the_model_says(demo):
     site, stretch = demo
     found = study(site, stretch, Sweep(steps=3), tank=BUTT, offers=OFFERS)
     deals = {deal.choice.name: deal for deal in found.deals}
-    without, both = try_sizes(site, 1, np.array([0.0, 1200.0]), stretch).needed_l[0]
+    now, both, beside = try_sizes(site, 1, np.array([350.0, 1200.0, 1550.0]), stretch).needed_l[0]
     assert len(deals) == 9
-    assert deals["Slim + Crate"].saved_l == without - both
-    assert without == found.none.needed_l[0, 0]
+    assert deals["Slim + Crate"].in_place.saved_l == now - both
+    assert deals["Slim + Crate"].beside.saved_l == now - beside
+    assert now == found.now.needed_l[0, 0]
+    assert deals["Slim"].in_place.saved_l < 0.0 < deals["Slim"].beside.saved_l == deals["Slim"].best.saved_l
 
 
-def test_beside_the_tank_counts_from_today(demo):
+def test_where_nothing_stands_yet_it_is_reckoned_against_none(demo):
     site, stretch = demo
-    found = study(site, stretch, Sweep(steps=3), tank=BUTT, offers=OFFERS, beside=True)
-    slim = found.deals[0]
-    assert slim.outcome.capacity_l.tolist() == [550]
-    assert slim.saved_l == found.now.needed_l[0, 0] - slim.outcome.needed_l[0, 0]
-    assert 0 < slim.saved_l < study(site, stretch, Sweep(steps=3), tank=BUTT, offers=OFFERS).deals[0].saved_l
+    found = study(site, stretch, Sweep(steps=3), tank=BUTT, offers=OFFERS, stands=False)
+    without, slim = try_sizes(site, 1, np.array([0.0, 200.0]), stretch).needed_l[0]
+    assert found.deals[0].in_place.saved_l == without - slim > 0.0
+    assert found.deals[0].beside is None
+    assert without == found.none.needed_l[0, 0]
 
 
 def test_a_point_of_the_map_is_a_garden_with_that_roof_and_tank(demo):

@@ -8,12 +8,14 @@ from collections.abc import Sequence
 from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Zone
 
 FINE_BELOW_L = 1000  # below this every litre shows, above it tens of litres do
+PLACES = 6  # decimals that a share may need to be told from a mark
 IN_A_ROW = 3  # days of the week that are told by the first and the last
 
 
 def litres(amount_l: float) -> str:
-    """Litres with no more precision than the model has: 87, 940, 12,340."""
-    return f"{round(amount_l) if abs(amount_l) < FINE_BELOW_L else round(amount_l, -1):,.0f}"
+    """Litres with no more precision than the model has: 87, 940, 12,340; below nought with a real minus."""
+    rounded = round(amount_l) if abs(amount_l) < FINE_BELOW_L else round(amount_l, -1)
+    return f"{rounded:,.0f}".replace("-", "\N{MINUS SIGN}")
 
 
 def in_words(day: dt.date | str, *, year: bool = False) -> str:
@@ -75,6 +77,17 @@ def shortened(text: str, letters: int) -> str:
 def percent(share: float | None) -> str:
     """A share as whole per cent; a dash where there is none."""
     return "–" if share is None or math.isnan(share) else f"{100 * share:.0f} %"
+
+
+def as_given(share: float) -> str:
+    """A share as somebody gave it: 95 %, or 97.5 %."""
+    return f"{100 * share:g} %"
+
+
+def percent_below(share: float, mark: float) -> str:
+    """A share as whole per cent, with the decimals that keep it below a mark that it does not reach."""
+    shown = (f"{100 * share:.{places}f}" for places in range(PLACES))
+    return f"{next((told for told in shown if float(told) < 100 * mark), f'{100 * share:g}')} %"
 
 
 def weekly_work(minutes: float) -> str:

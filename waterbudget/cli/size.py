@@ -25,7 +25,7 @@ from waterbudget.cli.options import FILE, json_option, overwrite_option, site_ar
     help="Mains water a year that another 100 L must save to be worth it.",
 )
 @click.option("--options", type=FILE, metavar="FILE.csv", help="For sale: name, capacity_l, price.")
-@click.option("--beside", is_flag=True, help="They would stand beside the store that is there, joined to it.")
+@click.option("--none-yet", is_flag=True, help="The store is only planned: reckon them against no store at all.")
 @click.option("--water-price", type=float, metavar="PRICE", help="Of a cubic metre of mains water.")
 @click.option("--roofs", is_flag=True, help="Map sizes against roof areas: a second downpipe, or litres?")
 @click.option(
@@ -57,7 +57,7 @@ def size(
     plot: Path | None,
     out: Path | None,
     *,
-    beside: bool,
+    none_yet: bool,
     roofs: bool,
     overwrite: bool,
     as_json: bool,
@@ -74,6 +74,6 @@ def size(
     from waterbudget.sizing.sizes import Sweep
 
     sweep = Sweep(from_l, to_l, steps, target, worth_l)
-    question = Question(tank, options, beside, water_price, roofs, method, years, seed)
+    question = Question(tank, options, none_yet, water_price, roofs, method, years, seed)
     answer = answer_size(site, sweep, question, out, plot, overwrite=overwrite, as_json=as_json)
     tell(answer)

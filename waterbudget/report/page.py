@@ -461,8 +461,7 @@ def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     picture = _address(draw_sizes(findings)[0].figure)
     shown = np.unique(np.linspace(0, len(tried.capacity_l) - 1, SIZE_ROWS).round().astype(int))
     rows = [
-        [litres(tried.capacity_l[one]), size.share(tried.met[one]), litres(tried.a_year("needed_l")[one])]
-        for one in shown
+        [litres(tried.capacity_l[one]), percent(tried.met[one]), litres(tried.a_year("needed_l")[one])] for one in shown
     ]
     return Section(
         title=f"What size for {findings.study.tank.name}: {size.period(findings)}",

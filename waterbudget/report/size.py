@@ -3,11 +3,10 @@
 import datetime as dt
 import json
 import math
-import textwrap
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -15,23 +14,35 @@ from waterbudget.errors import InputError
 from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers
 from waterbudget.output import refuse_outputs, write_files
 from waterbudget.report.answer import Answer
-from waterbudget.report.words import count, in_words, listed, litres, screen, section, span, table, weekly_work, wrapped
+from waterbudget.report.for_sale import Market, for_sale, for_sale_json
+from waterbudget.report.words import (
+    as_given,
+    count,
+    in_words,
+    listed,
+    litres,
+    percent,
+    percent_below,
+    screen,
+    section,
+    span,
+    table,
+    weekly_work,
+    wrapped,
+)
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
 from waterbudget.sizing.offers import KG_PER_L, Offer, read_offers
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes, Sweep
 from waterbudget.sizing.stretch import NOT_COUNTED, drawn_stretch, recorded_stretch
-from waterbudget.sizing.study import ROUNDING, Deal, Study, study
+from waterbudget.sizing.study import Study, study
 from waterbudget.tables.cautions import cautions
 
 DRAWN_YEARS = 100
 DRAWN = {BLOCKS: "in blocks of days", CHAIN: "by a chain of wet and dry days"}
 YEAR = {False: ("01-01", "12-31"), True: ("07-01", "06-30")}  # by whether the garden lies in the south
 ROWS, ROOF_ROWS, ROOF_COLUMNS = 10, 7, 6
-DEALS_SHOWN = 8
-NAME_LETTERS = 24
-COARSE_FROM_YEARS = 10.0
 FILLING_COUNTS = 0.05  # of all that is asked for, from which the first day's water is worth a line
 ALIKE = 0.01  # shares that differ by less are told as alike
 CAUTIONS = ("base", "openings", "type")  # subjects in the table: the load, children, how to top up
@@ -42,14 +53,15 @@ PEAK = "Thomas & Burden 1963, as credited in a manual: full at first, drawn from
 class Question:
     """What a size is asked about, besides the sizes themselves.
 
-    tank: None for the one that is asked for most. options: file of what is for sale; beside: whether that would stand
-    beside the tank; water_per_m3: price of mains water, None for that of the site. roofs: whether to map roof areas.
+    tank: None for the one that is asked for most. options: file of what is for sale; none_yet: whether the tank is only
+    planned, so that nothing is there to reckon that against; water_per_m3: price of mains water, None for that of the
+    site. roofs: whether to map roof areas.
     method, years, seed: of the weather, as for odds.
     """
 
     tank: str | None = None
     options: Path | None = None
-    beside: bool = False
+    none_yet: bool = False
     water_per_m3: float | None = None
     roofs: bool = False
     method: str = RECORDS
@@ -63,7 +75,7 @@ class Question:
             faults.append(
                 f"water-price is {self.water_per_m3:g}; write what a cubic metre costs, above 0, such as 3.40"
             )
-        given = {"beside": self.beside, "water-price": self.water_per_m3 is not None}
+        given = {"none-yet": self.none_yet, "water-price": self.water_per_m3 is not None}
         if self.options is None:
             faults += [f"{name} goes with options; name a file of what is for sale" for name in given if given[name]]
         if faults:
@@ -93,6 +105,11 @@ class Findings:
     def per(self) -> str:
         """What a mean is of."""
         return "a year" if self.study.stretch.whole else "a season"
+
+    @property
+    def market(self) -> Market:
+        """What the offers are judged by."""
+        return Market(self.study, self.water_per_m3, self.per)
 
 
 def answer_size(
@@ -149,7 +166,7 @@ def find_size(
         sweep or Sweep(),
         tank=question.tank,
         offers=offers,
-        beside=question.beside,
+        stands=not question.none_yet,
         roofs=question.roofs,
     )
     return Findings(opened, question, found, told)
@@ -161,22 +178,12 @@ def size_screen(findings: Findings) -> str:
         [wrapped(heading(findings))],
         [wrapped(" ".join(verdict(findings)))],
         sizes(findings),
-        rules(findings),
-        for_sale(findings),
+        for_sale(findings.market),
         roofs(findings),
+        rules(findings),
         section("Assumed", assumptions(findings)),
         section("Take care", cautions_shown(findings)),
     )
-
-
-def share(met: float) -> str:
-    """A share in whole per cent, rounded down: 95 % stands for no less."""
-    return f"{math.floor(100.0 * met + 1e-6)} %"
-
-
-def target(found: Study) -> str:
-    """The share that is wanted, as it was given."""
-    return f"{100.0 * found.sweep.target:g} %"
 
 
 # ---- The verdict ---------------------------------------------------------------------------------------------------
@@ -207,18 +214,17 @@ def verdict(findings: Findings) -> list[str]:
 
 def enough(found: Study) -> str:
     """The smallest size that meets the target, or that none does."""
-    name, sizes = found.tank.name, found.sizes
+    sizes, target = found.sizes, found.sweep.target
+    wanted = f"{as_given(target)} of what {found.tank.name} is asked for"
     if found.enough is None:
-        return (
-            f"No size up to {litres(sizes.capacity_l[-1])} L meets {target(found)} of what {name} is asked for: "
-            f"the best, {litres(sizes.capacity_l[best(sizes)])} L, meets {share(sizes.met[best(sizes)])}."
-        )
+        most = f"{litres(sizes.capacity_l[best(sizes)])} L, meets {percent_below(sizes.met[best(sizes)], target)}"
+        return f"No size up to {litres(sizes.capacity_l[-1])} L meets {wanted}: the best, {most}."
     smallest = f"{litres(sizes.capacity_l[found.enough])} L"
     if found.enough == 0:
-        return f"Even {smallest}, the smallest size tried, meets {target(found)} of what {name} is asked for."
+        return f"Even {smallest}, the smallest size tried, meets {wanted}."
     return (
-        f"{smallest} is the smallest size tried that meets {target(found)} of what {name} is asked for; "
-        f"{litres(sizes.capacity_l[found.enough - 1])} L meets {share(sizes.met[found.enough - 1])}."
+        f"{smallest} is the smallest size tried that meets {wanted}; "
+        f"{litres(sizes.capacity_l[found.enough - 1])} L meets {percent_below(sizes.met[found.enough - 1], target)}."
     )
 
 
@@ -255,7 +261,7 @@ def limit(findings: Findings) -> str:
 
 def now(found: Study) -> str:
     """What the tank as it is meets."""
-    return f"As it is, with {litres(found.tank.capacity_l)} L, it meets {share(found.now.met[0])}."
+    return f"As it is, with {litres(found.tank.capacity_l)} L, it meets {percent(found.now.met[0])}."
 
 
 def working(findings: Findings) -> str:
@@ -279,7 +285,7 @@ def sizes(findings: Findings) -> list[str]:
     rows = {every.capacity_l[number]: every.take(np.array([number])) for number in sorted(shown)}
     rows[found.now.capacity_l[0]] = found.now
     marks = {found.now.capacity_l[0]: ["now"]}
-    for number, mark in ((found.enough, f"meets {target(found)}"), (found.knee, "knee")):
+    for number, mark in ((found.enough, f"meets {as_given(found.sweep.target)}"), (found.knee, "knee")):
         if number is not None:
             marks.setdefault(every.capacity_l[number], []).append(mark)
     years = len(found.stretch.names)
@@ -290,8 +296,8 @@ def sizes(findings: Findings) -> list[str]:
         (
             ", ".join(marks.get(capacity_l, [])),
             litres(capacity_l),
-            share(one.met[0]),
-            share(one.met_on_days[0]),
+            percent(one.met[0]),
+            percent(one.met_on_days[0]),
             *(
                 lasted(findings, days[0])
                 for days in ((one.median_lasted,) if years == 1 else (one.median_lasted, one.dry_lasted))
@@ -338,129 +344,7 @@ def rules(findings: Findings) -> list[str]:
 
 def tried(outcome: Outcomes) -> tuple[str, str, str]:
     """A size, what it meets and the mains water that it leaves."""
-    return litres(outcome.capacity_l[0]), share(outcome.met[0]), litres(outcome.a_year("needed_l")[0])
-
-
-def ranked(findings: Findings) -> list[Deal]:
-    """What is for sale, the quickest to pay back first; what saves nothing comes last, by its price."""
-
-    def cost_of_a_litre(deal: Deal) -> float:
-        return deal.choice.price / deal.saved_l if deal.saved_l > 0.0 else math.inf
-
-    return sorted(findings.study.deals, key=lambda deal: (cost_of_a_litre(deal), deal.choice.price))
-
-
-def cheapest(findings: Findings) -> Deal | None:
-    """The cheapest that meets the target."""
-    wanted = findings.study.sweep.target - ROUNDING
-    meeting = [deal for deal in findings.study.deals if deal.outcome.met[0] >= wanted]
-    return min(meeting, key=lambda deal: (deal.choice.price, -deal.saved_l), default=None)
-
-
-def for_sale(findings: Findings) -> list[str]:
-    """What is for sale, up to three pieces together: what it saves and when that has paid for it."""
-    deals = ranked(findings)
-    if not deals:
-        return []
-    best_buy = cheapest(findings)
-    shown = deals[:DEALS_SHOWN]
-    if best_buy is not None and best_buy not in shown:
-        shown.append(best_buy)
-    columns = deal_columns(findings)
-    lines = []
-    for deal in shown:
-        first, *more = textwrap.wrap(deal.choice.name, NAME_LETTERS)
-        lines.append([first, *(column.cell(deal) for column in columns)])
-        lines += [[f"  {part}", *[""] * len(columns)] for part in more]
-    return [
-        *(wrapped(sentence) for sentence in buying(findings, deals[0], best_buy)),
-        "",
-        *table(
-            ("For sale", *(column.head for column in columns)), lines, units=("", *(column.unit for column in columns))
-        ),
-    ]
-
-
-class Column(NamedTuple):
-    """A column of what is for sale."""
-
-    head: str
-    unit: str
-    cell: Callable[[Deal], str]
-
-
-def deal_columns(findings: Findings) -> list[Column]:
-    """The columns of what is for sale; those of which nothing is known are left out."""
-    water, deals = findings.water_per_m3, findings.study.deals
-    columns = [
-        Column("holds", "L = kg", lambda deal: litres(deal.choice.capacity_l)),
-        Column("price", "", lambda deal: money(deal.choice.price)),
-        Column("saves", f"L {findings.per}", lambda deal: litres(deal.saved_l)),
-    ]
-    if water is not None:
-        columns.append(Column("pays back", "years", lambda deal: years(deal.choice.payback_years(deal.saved_l, water))))
-    columns += [
-        Column("store", "L for 1", per_money),
-        Column("met", "of asked", lambda deal: share(deal.outcome.met[0])),
-    ]
-    if any(deal.choice.footprint_m2 for deal in deals):
-        columns.append(Column("ground", "m²", lambda deal: known(deal.choice.footprint_m2, ".2f")))
-    if any(deal.choice.height_m for deal in deals):
-        columns.append(Column("height", "m", lambda deal: known(deal.choice.height_m, ".1f")))
-    return columns
-
-
-def money(amount: float) -> str:
-    """A price without a currency: 85, or 84.50."""
-    return f"{amount:,.0f}" if amount == round(amount) else f"{amount:,.2f}"
-
-
-def years(number: float) -> str:
-    """Years, to one decimal where they are few, or never."""
-    if math.isinf(number):
-        return "never"
-    return f"{number:,.1f}" if number < COARSE_FROM_YEARS else f"{number:,.0f}"
-
-
-def per_money(deal: Deal) -> str:
-    """Litres of store for one unit of money."""
-    return f"{deal.choice.capacity_l / deal.choice.price:,.1f}" if deal.choice.price else "–"
-
-
-def known(number: float | None, form: str) -> str:
-    """A number that may not be known."""
-    return "–" if number is None else format(number, form)
-
-
-def buying(findings: Findings, first: Deal, best_buy: Deal | None) -> Iterator[str]:
-    """What to buy: the quickest to pay back, the cheapest that is enough and the most litres for the money."""
-    found, water = findings.study, findings.water_per_m3
-    saved = f"{litres(first.saved_l)} L of mains water {findings.per}"
-    against = (
-        f"beside the {litres(found.tank.capacity_l)} L that are there" if found.beside else "against no store at all"
-    )
-    if first.saved_l <= 0.0:
-        yield f"Nothing that is for sale saves mains water, {against}."
-    elif water is None:
-        yield (
-            f"Most mains water saved for the money: {first.choice.name}, {saved} {against} for "
-            f"{money(first.choice.price)}. With --water-price, or water_per_m3 under [prices], its payback is told."
-        )
-    else:
-        back = years(first.choice.payback_years(first.saved_l, water))
-        yield (
-            f"Quickest to pay back: {first.choice.name}, in {back} years, saving {saved} {against}, "
-            f"at {money(water)} a cubic metre."
-        )
-    if best_buy is None:
-        yield f"Nothing that is for sale, up to three pieces together, meets {target(found)}."
-    else:
-        paid = "" if water is None else f", in {years(best_buy.choice.payback_years(best_buy.saved_l, water))} years"
-        yield f"Cheapest that meets {target(found)}: {best_buy.choice.name}, for {money(best_buy.choice.price)}{paid}."
-    singles = [deal for deal in found.deals if len(deal.choice.pieces) == 1 and deal.choice.price]
-    if singles:
-        most = max(singles, key=lambda deal: deal.choice.capacity_l / deal.choice.price)
-        yield f"Most litres of store for the money: {most.choice.name}, {per_money(most)} L for 1."
+    return litres(outcome.capacity_l[0]), percent(outcome.met[0]), litres(outcome.a_year("needed_l")[0])
 
 
 def roofs(findings: Findings) -> list[str]:
@@ -471,7 +355,7 @@ def roofs(findings: Findings) -> list[str]:
     area_m2, capacity_l, met = found.roofs
     down = np.unique(np.linspace(0, len(capacity_l) - 1, ROOF_ROWS).round().astype(int))
     across = np.unique(np.linspace(0, len(area_m2) - 1, ROOF_COLUMNS).round().astype(int))
-    lines = [[litres(capacity_l[row]), *(share(met[column, row]) for column in across)] for row in down]
+    lines = [[litres(capacity_l[row]), *(percent(met[column, row]) for column in across)] for row in down]
     head = ["Store \\ roof", *(f"{area_m2[column]:,.3g} m²" for column in across)]
     gain_l, gain_m2 = found.doubled.tank - found.doubled.now, found.doubled.roof - found.doubled.now
     if max(gain_l, gain_m2) < ALIKE:
@@ -480,7 +364,7 @@ def roofs(findings: Findings) -> list[str]:
         advice = "either helps as much"
     else:
         advice = "litres help more" if gain_l > gain_m2 else "more roof, such as a second downpipe, helps more"
-    today, twice_l, twice_m2 = (share(met) for met in found.doubled)
+    today, twice_l, twice_m2 = (percent(met) for met in found.doubled)
     sentence = (
         f"Litres or roof? {litres(found.tank.capacity_l)} L under {found.roof_m2:g} m² meet {today}; "
         f"twice the litres would meet {twice_l}, twice the roof {twice_m2}: {advice}."
@@ -499,11 +383,11 @@ def assumptions(findings: Findings) -> Iterator[str]:
     yield from days(findings)
     yield from findings.told
     filled = tank.start_l / tank.capacity_l
-    yield f"Every size begins the first day {100.0 * filled:.0f} % full, like the {litres(tank.capacity_l)} L of today."
+    yield f"Every size begins the first day {percent(filled)} full, like the {litres(tank.capacity_l)} L of today."
     if found.first_filling >= FILLING_COUNTS:
         size = "the largest size" if found.enough is None else "the size that is enough"
         yield (
-            f"That first filling is {100.0 * found.first_filling:.0f} % of all that is asked of {size}, "
+            f"That first filling is {percent(found.first_filling)} of all that is asked of {size}, "
             "and no rain had to bring it: weather of more years tells better."
         )
     smallest_l = found.sizes.capacity_l[0]
@@ -523,7 +407,11 @@ def assumptions(findings: Findings) -> Iterator[str]:
             "what is asked for differs a little from size to size."
         )
     if found.deals:
-        yield "Several pieces are joined low down, so that they fill and empty together; prices are what the file says."
+        beside = ", and beside the tank with it" if found.stands else ""
+        yield (
+            f"Several pieces are joined low down{beside}, so that they fill and empty together; "
+            "prices are in the money of the file."
+        )
     yield f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}."
     release = (
         "only tomorrow (yield after spillage), on the safe side"
@@ -613,11 +501,7 @@ def size_json(findings: Findings) -> str:
         "never_short": None if found.no_shortage is None else _row(found.no_shortage),
     }
     if found.deals:
-        asked |= {
-            "water_per_m3": findings.water_per_m3,
-            "beside": found.beside,
-            "for_sale": [_deal(deal, findings.water_per_m3) for deal in ranked(findings)],
-        }
+        asked |= for_sale_json(findings.market)
     if found.roofs is not None and found.doubled is not None:
         area_m2, sizes_l, met = found.roofs
         asked["roofs"] = {"area_m2": area_m2.tolist(), "capacity_l": sizes_l.tolist(), "met": met.tolist()}
@@ -627,19 +511,3 @@ def size_json(findings: Findings) -> str:
 
 def _row(one: Outcomes) -> dict[str, Any]:
     return {str(name): value for name, value in one.by_size().to_dict("records")[0].items()}
-
-
-def _deal(deal: Deal, water_per_m3: float | None) -> dict[str, Any]:
-    choice = deal.choice
-    payback = math.inf if water_per_m3 is None else choice.payback_years(deal.saved_l, water_per_m3)
-    return {
-        "pieces": [piece.name for piece in choice.pieces],
-        "capacity_l": choice.capacity_l,
-        "price": choice.price,
-        "weight_kg": choice.weight_kg,
-        "footprint_m2": choice.footprint_m2,
-        "height_m": choice.height_m,
-        "saved_l_per_year": deal.saved_l,
-        "payback_years": None if math.isinf(payback) else payback,
-        "met": float(deal.outcome.met[0]),
-    }

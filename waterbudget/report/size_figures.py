@@ -26,8 +26,8 @@ from waterbudget.render.figures.panels import (
     figure_bytes,
     panels,
 )
-from waterbudget.report.size import Findings, period, target
-from waterbudget.report.words import litres
+from waterbudget.report.size import Findings, period
+from waterbudget.report.words import as_given, litres
 from waterbudget.sizing.sizes import DRY_YEAR
 
 if TYPE_CHECKING:
@@ -74,8 +74,10 @@ def title(findings: Findings) -> str:
     found = findings.study
     if found.enough is None:
         limit = "the roof limits" if found.limit == "roof" else "the tank limits"
-        return f"{found.tank.name}: no size to {litres(found.sweep.to_l)} L meets {target(found)}, {limit}"
-    return f"{found.tank.name}: {litres(found.sizes.capacity_l[found.enough])} L meets {target(found)}"
+        return (
+            f"{found.tank.name}: no size to {litres(found.sweep.to_l)} L meets {as_given(found.sweep.target)}, {limit}"
+        )
+    return f"{found.tank.name}: {litres(found.sizes.capacity_l[found.enough])} L meets {as_given(found.sweep.target)}"
 
 
 def _facts(findings: Findings) -> list[str]:
@@ -107,7 +109,7 @@ def _draw_met(panel: "Axes", findings: Findings) -> None:
         label="rules of thumb",
     )
     panel.axhline(100.0 * found.sweep.target, color=INK, linewidth=1.0, linestyle=(0, (6, 3)))
-    draw_beside(panel, f"target\n{target(found)}", 100.0 * found.sweep.target, "center")
+    draw_beside(panel, f"target\n{as_given(found.sweep.target)}", 100.0 * found.sweep.target, "center")
     if found.enough is not None:
         at_l, met = sizes.capacity_l[found.enough], 100.0 * sizes.met[found.enough]
         panel.plot(at_l, met, "o", ms=MARK_PT, color=ALERT, label="enough")
@@ -194,5 +196,5 @@ def _draw_roofs(panel: "Axes", findings: Findings) -> None:
     panel.xaxis.set_major_formatter("{x:,.10g}")
     panel.set_xlabel("Size of the store (L)", color=INK)
     panel.set_ylabel("Roof that feeds it (m²)", color=INK)
-    draw_head(panel, f"Litres or roof: water met (bold: {target(found)})", TEXT_PT, [""])
+    draw_head(panel, f"Litres or roof: water met (bold: {as_given(found.sweep.target)})", TEXT_PT, [""])
     draw_plain(panel)

@@ -4,12 +4,14 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from waterbudget.answers.english import (
+    as_given,
     capital,
     count,
     in_words,
     listed,
     litres,
     percent,
+    percent_below,
     shortened,
     span,
     weekdays,
@@ -20,12 +22,14 @@ from waterbudget.answers.english import (
 
 __all__ = [
     "WIDTH",
+    "as_given",
     "capital",
     "count",
     "in_words",
     "listed",
     "litres",
     "percent",
+    "percent_below",
     "screen",
     "section",
     "shortened",
@@ -57,11 +61,30 @@ def screen(*parts: Sequence[str]) -> str:
     return "\n\n".join("\n".join(part) for part in parts if part)
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, units: Sequence[str] = ()) -> list[str]:
-    """Aligned lines: the first column to the left, the others to the right, units below their heads."""
+def table(
+    head: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    units: Sequence[str] = (),
+    over: Sequence[tuple[str, int]] = (),
+) -> list[str]:
+    """Aligned lines: the first column to the left, the others to the right, units below their heads.
+
+    over: what stands above the heads, words and the number of columns that they span.
+    """
     lines = [list(head), *([list(units)] if units else []), *(list(row) for row in rows)]
     widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
-    return [_aligned(line, widths) for line in lines]
+    above = [_spanning(over, widths)] if over else []
+    return [*above, *(_aligned(line, widths) for line in lines)]
+
+
+def _spanning(over: Sequence[tuple[str, int]], widths: Sequence[int]) -> str:
+    spans, column = [], 0
+    for words, columns in over:
+        width = sum(widths[column : column + columns]) + 2 * (columns - 1)
+        spans.append(f"{f' {words} ':─^{width}}" if words else " " * width)
+        column += columns
+    return "  ".join(spans)
 
 
 def _aligned(line: Sequence[str], widths: Sequence[int]) -> str:

@@ -31,12 +31,29 @@ class Tried(NamedTuple):
     outcome: Outcomes | None
 
 
-class Deal(NamedTuple):
-    """A choice for sale, how it would have done, and the mains water [L] that it saves a year."""
+class Use(NamedTuple):
+    """What a choice for sale would have done in one place, and the mains water [L] that it saves a year there."""
 
-    choice: Choice
     outcome: Outcomes
     saved_l: float
+
+
+class Deal(NamedTuple):
+    """A choice for sale, in the place of the tank that is there and beside it; beside: None where nothing is there."""
+
+    choice: Choice
+    in_place: Use
+    beside: Use | None
+
+    @property
+    def uses(self) -> tuple[Use, ...]:
+        """Wherever it may be put."""
+        return (self.in_place,) if self.beside is None else (self.beside, self.in_place)
+
+    @property
+    def best(self) -> Use:
+        """Where it saves most."""
+        return max(self.uses, key=lambda use: use.saved_l)
 
 
 class RoofMap(NamedTuple):
@@ -61,7 +78,8 @@ class Study:
 
     number: of the tank in the site. sizes: the sweep. now: the tank as it is; none: without any. rules: those of the
     table. no_shortage: the sequent peak's capacity, None where more is asked than comes in. deals: what is for sale.
-    beside: whether it would stand beside the tank that is there. roofs and doubled: None unless asked for.
+    stands: whether the tank is there already, so that these are reckoned against it. roofs and doubled: None
+    unless asked for.
     """
 
     site: Site
@@ -75,7 +93,7 @@ class Study:
     rules: list[Tried]
     no_shortage: Outcomes | None
     deals: list[Deal]
-    beside: bool
+    stands: bool
     roofs: RoofMap | None
     doubled: Doubled | None
 
@@ -148,13 +166,14 @@ def study(
     *,
     tank: str | None = None,
     offers: list[Offer] | None = None,
-    beside: bool = False,
+    stands: bool = True,
     roofs: bool = False,
 ) -> Study:
     """Try every size of a tank through the stretch, and beside them what else was asked for.
 
-    tank: its name, None for the one that is asked for most. offers: what is for sale, bought as the only store, or
-    beside the one that is there. roofs: whether to map capacities against roof areas.
+    tank: its name, None for the one that is asked for most. offers: what is for sale, tried in the place of the tank
+    and beside it. stands: whether the tank is there already; else the offers are reckoned against none. roofs: whether
+    to map capacities against roof areas.
     Raises InputError where there is no such tank, nothing is asked of it, or no roof feeds the tank that is mapped.
     """
     demand = demands(site, stretch)
@@ -173,7 +192,6 @@ def study(
     peak_l = no_shortage_l(demand[number].inflow_l, demand[number].asked_l, rounds=2 if stretch.whole else 1)
     never_short_l = [] if peak_l is None else [max(peak_l, LEAST_L) + chosen.dead_l]
     for_sale = choices(offers or [])
-    added_l = chosen.capacity_l if beside else 0.0
 
     # Every capacity that anything asks for runs once, in one batch.
     wanted_l = [
@@ -182,7 +200,8 @@ def study(
         0.0,
         *(size_l for _, size_l in by_rule if size_l),
         *never_short_l,
-        *(added_l + choice.capacity_l for choice in for_sale),
+        *(choice.capacity_l for choice in for_sale),
+        *(chosen.capacity_l + choice.capacity_l for choice in for_sale if stands),
     ]
     tried_l = np.unique(wanted_l)
     tried = try_sizes(site, number, tried_l, stretch)
@@ -191,12 +210,16 @@ def study(
         return tried.take(np.searchsorted(tried_l, capacity_l))
 
     none, now = of(0.0), of(chosen.capacity_l)
-    without = now if beside else none
-    deals = []
-    for choice in for_sale:
-        outcome = of(added_l + choice.capacity_l)
-        saved_l = float(without.a_year("needed_l")[0] - outcome.a_year("needed_l")[0])
-        deals.append(Deal(choice, outcome, saved_l))
+    without = now if stands else none
+
+    def use(capacity_l: float) -> Use:
+        outcome = of(capacity_l)
+        return Use(outcome, float(without.a_year("needed_l")[0] - outcome.a_year("needed_l")[0]))
+
+    deals = [
+        Deal(choice, use(choice.capacity_l), use(chosen.capacity_l + choice.capacity_l) if stands else None)
+        for choice in for_sale
+    ]
     roof_map, doubled = map_roofs(site, number, sweep, stretch, roof_m2) if roofs else (None, None)
     return Study(
         site=site,
@@ -210,7 +233,7 @@ def study(
         rules=[Tried(rule, of(size_l) if size_l else None) for rule, size_l in by_rule],
         no_shortage=of(*never_short_l) if never_short_l else None,
         deals=deals,
-        beside=beside,
+        stands=stands,
         roofs=roof_map,
         doubled=doubled,
     )
