@@ -11,6 +11,7 @@ from waterbudget.weather import files
 UNIT_OF_SUFFIX = {
     "_l": "L",
     "_mm": "mm",
+    "_cm": "cm",
     "_c": "°C",
     "_pct": "%",
     "_m_s": "m/s",

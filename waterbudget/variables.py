@@ -79,6 +79,11 @@ REGISTER = {
         Variable("first_short", "", "First day short"),
         Variable("first_mains", "", "First day with mains"),
         Variable("needed_l", "L", "Mains water that all the watering takes"),
+        # The journal
+        Variable("line", "", "Line of the journal"),
+        Variable("value", "", "Logged value, in the unit beside it"),
+        Variable("depth_cm", "cm", "Depth in the store"),
+        Variable("undone_by", "", "Line that takes it back"),
         # Measured against modelled
         Variable("levels", "", "Measured levels"),
         Variable("measured_l", "L", "Measured level"),

@@ -8,7 +8,7 @@ from journal.invented import journal
 
 from waterbudget.errors import InputError
 from waterbudget.journal.book import read_journal
-from waterbudget.journal.entries import Said, entries_of, refuse_earlier, undoing
+from waterbudget.journal.entries import LogRequest, entries_of, refuse_earlier, undoing
 
 TODAY = dt.date(2031, 6, 20)
 SITE = site_of(
@@ -25,7 +25,7 @@ SITE = site_of(
 
 
 def entries(**said):
-    return [entry[1:5] for entry in entries_of(SITE, Said(**said), TODAY)]
+    return [entry[1:5] for entry in entries_of(SITE, LogRequest(**said), TODAY)]
 
 
 @pytest.mark.parametrize(
@@ -65,16 +65,16 @@ def test_all_kinds_in_one_go():
 
 def test_the_day_is_today_or_the_one_that_is_named():
     earlier = TODAY - dt.timedelta(3)
-    assert entries_of(SITE, Said(gauge_mm=1.0, note=" after thunder "), TODAY) == [
+    assert entries_of(SITE, LogRequest(gauge_mm=1.0, note=" after thunder "), TODAY) == [
         (TODAY, "gauge", "", 1.0, "mm", "after thunder")
     ]
-    assert entries_of(SITE, Said(gauge_mm=1.0, day=earlier), TODAY)[0].date == earlier
+    assert entries_of(SITE, LogRequest(gauge_mm=1.0, day=earlier), TODAY)[0].date == earlier
 
 
 def test_nothing_is_nothing():
-    assert Said().is_nothing
-    assert Said(note="a", day=TODAY).is_nothing
-    assert not Said(gauge_mm=0.0).is_nothing
+    assert LogRequest().is_nothing
+    assert LogRequest(note="a", day=TODAY).is_nothing
+    assert not LogRequest(gauge_mm=0.0).is_nothing
 
 
 @pytest.mark.parametrize(
@@ -110,14 +110,14 @@ def test_nothing_is_nothing():
 )
 def test_what_cannot_be_is_refused_in_one_line(said, line):
     with pytest.raises(InputError) as told:
-        entries_of(SITE, Said(**said), TODAY)
+        entries_of(SITE, LogRequest(**said), TODAY)
     assert line in str(told.value)
     assert "\n" not in str(told.value)
 
 
 def test_every_fault_is_told_at_once():
     with pytest.raises(InputError) as told:
-        entries_of(SITE, Said(("a=1L", "Shed butt=9"), -1.0, ("b=1",), ("c",), dt.date(2032, 1, 1), "\t"), TODAY)
+        entries_of(SITE, LogRequest(("a=1L", "Shed butt=9"), -1.0, ("b=1",), ("c",), dt.date(2032, 1, 1), "\t"), TODAY)
     assert len(told.value.faults) == 7
 
 
@@ -142,7 +142,7 @@ def written(tmp_path):
 
 def test_a_day_before_the_last_of_its_kind_is_refused(written):
     def on(day, *levels):
-        refuse_earlier(written, entries_of(SITE, Said(levels, day=dt.date(2031, 6, day)), TODAY))
+        refuse_earlier(written, entries_of(SITE, LogRequest(levels, day=dt.date(2031, 6, day)), TODAY))
 
     on(1, "Shed butt=150L")  # the same day: it is a better look; line 3 is undone
     on(5, "Class-room tank=88cm")
@@ -152,7 +152,7 @@ def test_a_day_before_the_last_of_its_kind_is_refused(written):
         "--on: 2031-06-04 lies before the last level of Class-room tank, of 2031-06-05; "
         "log it in order: undo line 2 first (--undo --line 2)"
     )
-    refuse_earlier(written, entries_of(SITE, Said(gauge_mm=1.0, day=dt.date(2031, 1, 1)), TODAY))
+    refuse_earlier(written, entries_of(SITE, LogRequest(gauge_mm=1.0, day=dt.date(2031, 1, 1)), TODAY))
 
 
 def test_undoing_takes_the_last_line_that_counts(written):

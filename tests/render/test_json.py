@@ -15,6 +15,7 @@ from waterbudget.variables import REGISTER
 
 ASKED = {
     "fit": [["fit", "journal/site.toml"]],
+    "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
 }
 COMMON = {"schema", "question", "verdict", "site", "period", "help", "warnings", "assumptions", "cautions"}
 

@@ -52,8 +52,8 @@ class Column:
     """A column of a table: a quantity and how it is written.
 
     quantity: its name in the register, or a name alike, for frames. head, unit: as a reader sees them. write: a value
-    in letters. none: what stands where there is no value. is_text: to the left, and folded where room is short. most:
-    letters of a text before it is folded in any case.
+    in letters. none: what stands where there is no value. is_text: to the left, and folded where room is short; by
+    default the first column is. most: letters of a text before it is folded in any case.
     """
 
     quantity: str
@@ -61,7 +61,7 @@ class Column:
     unit: str = ""
     write: Callable[[Any], str] = str
     none: str = NONE
-    is_text: bool = False
+    is_text: bool | None = None
     most: int = 100
 
     def cell(self, value: Cell) -> str:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from waterbudget.cli.deliver import deliver
 from waterbudget.cli.options import Date, site_argument
 
 
@@ -43,11 +44,10 @@ def log(
     Example: waterbudget log data_demo/site.toml --tank "Shed butt=210L" --gauge 6.5 --ran "North line=10"
     Example: waterbudget log data_demo/journal/site.toml --show
     """  # noqa: D301
-    from waterbudget.journal.entries import Said
-    from waterbudget.report.journal import Asked, answer_log
+    from waterbudget.answers.log import answer
+    from waterbudget.journal.entries import LogRequest
+    from waterbudget.journal.log import LogOptions, find_log
 
-    said = Said(levels, gauge_mm, ran, mains, day, note)
-    answer = answer_log(site, said, Asked(show=show, undo=undo, number=number, as_json=as_json))
-    for told in answer.notes:
-        click.echo(told, err=True)
-    click.echo(answer.text)
+    request = LogRequest(levels, gauge_mm, ran, mains, day, note)
+    found = find_log(site, request, LogOptions(show=show, undo=undo, number=number))
+    deliver(answer(found), as_json=as_json)

@@ -19,7 +19,7 @@ LONGEST_NOTE = 200  # letters
 
 
 @dataclass(frozen=True)
-class Said:
+class LogRequest:
     """What is to be logged, as it was typed.
 
     levels: TANK=38cm or TANK=420L. gauge_mm: rain in the gauge. ran: ZONE=MINUTES. mains: LITRES or TANK=LITRES.
@@ -39,18 +39,18 @@ class Said:
         return not (self.levels or self.ran or self.mains or self.gauge_mm is not None)
 
 
-def entries_of(site: Site, said: Said, today: dt.date) -> list[Entry]:
-    """The entries, those of a kind in the order said. Raises InputError with a line for each that cannot be."""
-    day = said.day or today
-    faults = [*_day_faults(day, today), *_note_faults(said.note)]
+def entries_of(site: Site, request: LogRequest, today: dt.date) -> list[Entry]:
+    """The entries, those of a kind in the order given. Raises InputError with a line for each that cannot be."""
+    day = request.day or today
+    faults = [*_day_faults(day, today), *_note_faults(request.note)]
     entries: list[Entry] = []
-    for kind, words in _each(said):
+    for kind, words in _each(request):
         try:
             name, value, unit = _understood(site, kind, words)
         except InputError as error:
             faults += error.faults
         else:
-            entries.append(Entry(day, kind, name, value, unit, said.note.strip()))
+            entries.append(Entry(day, kind, name, value, unit, request.note.strip()))
     if faults:
         raise InputError(faults)
     return entries
@@ -91,11 +91,11 @@ def undoing(journal: Journal, number: int | None, today: dt.date) -> Entry:
     return Entry(today, UNDO, "", float(number), "line")
 
 
-def _each(said: Said) -> Iterator[tuple[str, str]]:
-    for kind, words in ((LEVEL, said.levels), (RAN, said.ran), (MAINS, said.mains)):
+def _each(request: LogRequest) -> Iterator[tuple[str, str]]:
+    for kind, words in ((LEVEL, request.levels), (RAN, request.ran), (MAINS, request.mains)):
         yield from ((kind, one) for one in words)
-    if said.gauge_mm is not None:
-        yield GAUGE, f"{said.gauge_mm!r}"
+    if request.gauge_mm is not None:
+        yield GAUGE, f"{request.gauge_mm!r}"
 
 
 def _understood(site: Site, kind: str, words: str) -> tuple[str, float, str]:

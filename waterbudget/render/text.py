@@ -118,18 +118,13 @@ class _Cells:
     """A column's head, unit and cells in letters, and how wide it is at a fold."""
 
     def __init__(self, column: Column, number: int, rows: Sequence[Sequence[object]]) -> None:
-        self.is_text, self.is_first = column.is_text, number == 0
+        self.is_text = number == 0 if column.is_text is None else column.is_text
         self.head, self.unit = column.head, column.unit
         self.cells = [
             column.cell(row[number]) if len(row) > number else ""  # type: ignore[arg-type]
             for row in rows
         ]
         self.fold = column.most
-
-    @property
-    def folds(self) -> bool:
-        """Whether a long cell may go on in the next line."""
-        return self.is_text or self.is_first
 
     @property
     def least(self) -> int:
@@ -139,7 +134,7 @@ class _Cells:
 
     def lines(self, cell: str) -> list[str]:
         """A cell in as many lines as its fold takes."""
-        if not self.folds:
+        if not self.is_text:
             return [cell]
         wrap = textwrap.TextWrapper(self.fold, subsequent_indent=INDENT, break_long_words=False, break_on_hyphens=False)
         return wrap.wrap(cell) or [""]
@@ -153,7 +148,7 @@ class _Cells:
 def _fold(columns: Sequence[_Cells], width: int) -> None:
     """Fold the widest texts until the table fits; where it cannot, the names of its rows for the fewest groups."""
     while (over := _width(columns) - width) > 0:
-        foldable = [column for column in columns if column.folds and column.width > column.least]
+        foldable = [column for column in columns if column.is_text and column.width > column.least]
         if not foldable:
             columns[0].fold = max(_folds(columns[0], width), key=lambda fold: (-_groups_at(columns, fold, width), fold))
             return
@@ -201,7 +196,7 @@ def _side_by_side(columns: Sequence[_Cells], cells: Sequence[Sequence[str]], wid
     for number in range(max(map(len, cells))):
         parts = [cell[number] if number < len(cell) else "" for cell in cells]
         aligned = [
-            part.ljust(width) if column.folds else part.rjust(width)
+            part.ljust(width) if column.is_text else part.rjust(width)
             for column, part, width in zip(columns, parts, widths, strict=True)
         ]
         lines.append(GAP.join(aligned).rstrip())
