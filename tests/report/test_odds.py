@@ -1,6 +1,7 @@
 """The screen of odds says what was counted, and no more than the years behind it allow."""
 
 import json
+import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,7 +26,7 @@ def with_beds():
 # the verdict
 
 
-def test_ten_summers_are_told_in_tenths():
+def test_summers_are_counted():
     # of 153 days' 100 L at 0.75 mm 3,400 L are lacking, at 0.2 mm 11,760 L, without rain 14,800 L: see tests/odds
     assert verdict(finding()) == (
         "In 8 of 10 summers the stored rain runs short by 30 September; in half of all summers it lasts 11 days or "
@@ -34,8 +35,17 @@ def test_ten_summers_are_told_in_tenths():
     )
 
 
-def test_thirty_summers_are_told_in_tenths_too():
-    assert "In 8 of 10 summers" in verdict(finding(weather=steady(RAIN_MM * 3)))
+def test_thirty_summers_are_counted_too():
+    said = finding(weather=steady(RAIN_MM * 3))
+    assert "In 24 of 30 summers" in verdict(said)
+    (row,) = (line for line in odds_screen(said).splitlines() if line.startswith("run short in"))
+    assert row.split()[3:] == ["24", "of", "30"]
+
+
+def test_a_summer_in_twelve_is_counted_as_its_table_counts_it():
+    said = finding(weather=steady((*RAIN_MM, 0.2, 0.75)))
+    assert verdict(said).startswith("In 10 of 12 summers the stored rain runs short")
+    assert "10 of 12" in odds_screen(said).partition("Summers")[2]
 
 
 def test_seven_summers_are_told_by_the_year():
@@ -44,7 +54,7 @@ def test_seven_summers_are_told_by_the_year():
 
 def test_few_summers_are_told_with_the_worst():
     assert verdict(finding(weather=steady((0.9, 0.5, 1.0, 1.0)))) == (
-        "In 2 of 4 summers the stored rain runs short by 30 September; in the worst, 2012, it lasts 9 days. "
+        "In 2 of 4 summers the stored rain runs short by 30 September; in the shortest, 2012, it lasts 9 days. "
         "Mains water that is enough: 7,200 L in the worst recorded, 2012."
     )
 
@@ -52,8 +62,8 @@ def test_few_summers_are_told_with_the_worst():
 def test_where_most_summers_have_enough_the_worst_is_told():
     said = verdict(finding(weather=steady((0.9, *[1.0] * 19))))
     assert said == (
-        "In fewer than 1 of 10 summers the stored rain runs short by 30 September; in the worst, 2011, it lasts 41 "
-        "days. Mains water that is enough: none in half of all summers, none in 4 of 5 and 1,120 L in the worst "
+        "In 1 of 20 summers the stored rain runs short by 30 September; in the shortest, 2011, it lasts 41 days. "
+        "Mains water that is enough: none in half of all summers, none in 4 of 5 and 1,120 L in the worst "
         "recorded, 2011."
     )
 
@@ -165,7 +175,12 @@ def test_changed_weather_is_said():
     screen = " ".join(odds_screen(finding(site, weather, Wanted(warmer_c=2.0, rain_factor=0.85))).split())
     assert "1979 to 1988, 2 °C warmer, with 0.85 times the rain" in screen
     assert "Rain times 0.85, on the same days. +2 °C on every day" in screen
-    assert "3 °C cooler" in " ".join(odds_screen(finding(site, weather, Wanted(warmer_c=-3.0))).split())
+    assert re.search(r"L in the worst, 19\d\d made warmer and drier\.", screen)
+    assert "Worst summers made warmer and drier lasted" in screen
+    cooler = " ".join(odds_screen(finding(site, weather, Wanted(warmer_c=-3.0))).split())
+    assert "3 °C cooler" in cooler
+    assert "Summers made cooler of the record" in cooler
+    assert "recorded" not in cooler.partition("Assumed")[0].replace("10 recorded summers, 1979", "")
 
 
 def test_a_season_past_new_year_has_both_years():

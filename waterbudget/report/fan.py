@@ -29,7 +29,7 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.report.odds import TEN, Findings, is_few, named, of_years, years_tried
+from waterbudget.report.odds import Findings, is_few, named, of_years, years_tried
 from waterbudget.report.words import in_words
 from waterbudget.weather.years import season_dates
 
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
 MOST_STORES = 4
 CHANCE_IN, STORE_IN = 2.9, 2.2  # a panel with its head
 TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
+TEN = 10  # years whose level the band tells of
 TENTH, FIFTH = 10, 5  # of the years, beyond either side of the band
 TRACES: "tuple[tuple[str, LineStyleType], ...]" = (  # for each year where they are few
     (WATER, "solid"),
@@ -152,7 +153,7 @@ def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int
             color=ALERT,
             linewidth=1.5,
             linestyle=DASHES,
-            label=f"worst recorded, {named(recorded, worst)}",
+            label=f"worst{'' if findings.made else ' recorded'}, {named(recorded, worst)}",
         )
     return shown
 

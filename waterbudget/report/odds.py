@@ -35,7 +35,6 @@ from waterbudget.weather.years import LONG_SPELLS_DAYS, spell_table
 if TYPE_CHECKING:
     from waterbudget.units import Array, BoolArray
 
-TEN = 10  # from so many years on a share is told in tenths
 DRAWN = {BLOCKS: "in blocks of days", CHAIN: "by a chain of wet and dry days"}
 RECORDED = "recorded"  # the method of recorded years, in weather/years.py
 CAUTIONS = ("type", "start of season")  # subjects in the table: how to top up, and the first day's level
@@ -68,6 +67,24 @@ class Findings:
     def one(self) -> str:
         """A summer, or a season that the reader chose."""
         return "summer" if self.wanted.start_md is None and self.wanted.end_md is None else "season"
+
+    @property
+    def changes(self) -> list[str]:
+        """What is changed in the weather of the years, in words; empty for weather as it was recorded."""
+        wanted, changes = self.wanted, []
+        if wanted.warmer_c != 0.0:
+            changes.append(f"{abs(wanted.warmer_c):g} °C {'warmer' if wanted.warmer_c > 0.0 else 'cooler'}")
+        if wanted.rain_factor != 1.0:
+            changes.append(f"with {wanted.rain_factor:g} times the rain")
+        return changes
+
+    @property
+    def made(self) -> str:
+        """The same in a word or two, such as made warmer and drier."""
+        warmer_c, more_rain = self.wanted.warmer_c, self.wanted.rain_factor - 1.0
+        words = ["warmer" if warmer_c > 0.0 else "cooler"] if warmer_c else []
+        words += ["wetter" if more_rain > 0.0 else "drier"] if more_rain else []
+        return f"made {listed(words)}" if words else ""
 
     @property
     def first(self) -> dt.date:
@@ -168,17 +185,12 @@ def heading(findings: Findings) -> str:
 
 def years_tried(findings: Findings) -> str:
     """Which years were tried and what was changed in them: 10 recorded summers, 1979 to 1988, 2 °C warmer."""
-    recorded, drawn, wanted = findings.recorded, findings.drawn, findings.wanted
+    recorded, drawn = findings.recorded, findings.drawn
     years = len(recorded.days_lasted)
     of = f"{years} recorded {findings.one}s, {named(recorded, 0)} to {named(recorded, -1)}"
     if drawn is not None:
         of = f"{count(len(drawn.days_lasted), findings.one)} drawn {DRAWN[drawn.years.method]} from {of}"
-    changes = []
-    if wanted.warmer_c != 0.0:
-        changes.append(f"{abs(wanted.warmer_c):g} °C {'warmer' if wanted.warmer_c > 0.0 else 'cooler'}")
-    if wanted.rain_factor != 1.0:
-        changes.append(f"with {wanted.rain_factor:g} times the rain")
-    return ", ".join([of, *changes])
+    return ", ".join([of, *findings.changes])
 
 
 def verdict(findings: Findings) -> str:
@@ -200,8 +212,8 @@ def working(findings: Findings) -> str:
 
 
 def of_years(odds: Odds, happens: "BoolArray") -> str:
-    """How often something happens, such as 7 of 10: in tenths, or in years where fewer stand behind it."""
-    of = min(odds.years.years_behind, TEN)
+    """How often something happens, in the years that stand behind it, such as 10 of 12."""
+    of = odds.years.years_behind
     share = happens.mean()
     if 0.0 < share < 1.0 / of:
         return f"fewer than 1 of {of}"
@@ -216,6 +228,12 @@ def named(odds: Odds, year: int) -> str:
     return str(first) if first == last else f"{first}-{last % 100:02d}"
 
 
+def worst_of_record(findings: Findings, year: int) -> str:
+    """The worst year of the record by its number, as it was or as it would be with the weather changed."""
+    name = named(findings.recorded, year)
+    return f"worst, {name} {findings.made}" if findings.made else f"worst recorded, {name}"
+
+
 def is_few(odds: Odds) -> bool:
     return odds.years.years_behind < FEW_YEARS
 
@@ -228,8 +246,9 @@ def _lasts(findings: Findings) -> str:
         return f"in half of all {findings.one}s it lasts {_at_most(half)}"
     shortest = int(recorded.days_lasted.argmin())
     if not recorded.runs_short[shortest]:
-        return "in none of the recorded ones"
-    return f"in the worst, {named(recorded, shortest)}, it lasts {count(int(recorded.days_lasted[shortest]), 'day')}"
+        return f"in none of the {findings.one}s of the record"
+    lasts = count(int(recorded.days_lasted[shortest]), "day")
+    return f"in the shortest, {named(recorded, shortest)}, it lasts {lasts}"
 
 
 def _at_most(days: int) -> str:
@@ -245,7 +264,7 @@ def _mains(findings: Findings) -> str:
         enough.append(f"{_litres_or_none(not_above(odds.needed_l, 4, 5))} in 4 of 5")
     if recorded.needs_mains.any():
         thirstiest = int(recorded.worst_first()[0])
-        enough.append(f"{litres(recorded.needed_l[thirstiest])} L in the worst recorded, {named(recorded, thirstiest)}")
+        enough.append(f"{litres(recorded.needed_l[thirstiest])} L in the {worst_of_record(findings, thirstiest)}")
     return f"Mains water that is enough: {listed(enough)}."
 
 
@@ -288,7 +307,7 @@ def numbers(findings: Findings) -> list[str]:
     if not findings.answer.asked_l.any():
         return []
     shown = [findings.recorded] + ([findings.drawn] if findings.drawn else [])
-    head = [f"{findings.one.capitalize()}s", "recorded", "drawn"][: 1 + len(shown)]
+    head = [capital(f"{findings.one}s {findings.made}".strip()), _record(findings), "drawn"][: 1 + len(shown)]
     columns = [_numbers(odds) for odds in shown]
     rows = [[name, *(column[name] for column in columns)] for name in columns[0]]
     return table(head, rows, units=["", *(f"{len(odds.days_lasted):,}" for odds in shown)])
@@ -329,8 +348,14 @@ def worst(findings: Findings) -> list[str]:
         )
         for year in shown
     ]
-    title = f"{'Recorded' if few else 'Worst recorded'} {findings.one}s"
+    words = ["" if few else "worst", "" if findings.made else "recorded", f"{findings.one}s", findings.made]
+    title = capital(" ".join(word for word in words if word))
     return table((title, "lasted", "short from", "mains water"), rows, units=("", "days", "", "L")) if rows else []
+
+
+def _record(findings: Findings) -> str:
+    """The years of the record, at the head of a column."""
+    return "of the record" if findings.made else "recorded"
 
 
 def dry_spells(findings: Findings) -> list[str]:
@@ -343,13 +368,13 @@ def dry_spells(findings: Findings) -> list[str]:
         (f"{days} dry days or more", *(percent(row[f"share_{days}_days"]) for row in (recorded, drawn)))
         for days in LONG_SPELLS_DAYS
     ]
-    lines = table((f"Dry spells of a {findings.one}", "recorded", "drawn"), rows)
+    lines = table((f"Dry spells of a {findings.one}", _record(findings), "drawn"), rows)
     rarer = [days for days in LONG_SPELLS_DAYS if drawn[f"share_{days}_days"] < recorded[f"share_{days}_days"]]
     if rarer:
         lines.append(
             wrapped(
                 f"Dry spells of {rarer[-1]} days and more come more rarely in the drawn {findings.one}s than in the "
-                "recorded ones: trust the recorded where they are worse."
+                "record: trust the record where it is worse."
             )
         )
     return lines
