@@ -10,6 +10,7 @@ from waterbudget.weather import files
 
 UNIT_OF_SUFFIX = {
     "_l": "L",
+    "_mm_m": "mm/m",
     "_mm": "mm",
     "_cm": "cm",
     "_c": "°C",
@@ -17,6 +18,7 @@ UNIT_OF_SUFFIX = {
     "_m_s": "m/s",
     "_mj_m2": "MJ/m²",
     "_hours": "h",
+    "_full_m": "m",
 }
 UNIT_WITHIN_THE_NAME = {"minutes_run": "min"}
 

@@ -79,6 +79,15 @@ REGISTER = {
         Variable("first_short", "", "First day short"),
         Variable("first_mains", "", "First day with mains"),
         Variable("needed_l", "L", "Mains water that all the watering takes"),
+        # Tables of the handbook
+        Variable("available_water_mm_m", "mm/m", "Available water of the soil"),
+        Variable("low_mm_m", "mm/m", "Least available water printed"),
+        Variable("high_mm_m", "mm/m", "Most available water printed"),
+        Variable("runoff_coefficient", "", "Share of the rain that runs off"),
+        Variable("low", "", "Least share in the sources"),
+        Variable("high", "", "Largest share in the sources"),
+        Variable("p", "", "Share of the water that is readily available"),
+        Variable("root_full_m", "m", "Depth of full roots"),
         # The journal
         Variable("line", "", "Line of the journal"),
         Variable("value", "", "Logged value, in the unit beside it"),

@@ -1,22 +1,23 @@
 import pytest
 from click.testing import CliRunner
 
+from waterbudget.answers import crops, roofs, soils
 from waterbudget.cli.main import main
-from waterbudget.report.lookup import crops_screen, roofs_screen, soils_screen
+from waterbudget.render.text import text
 
-SCREENS = {"crops": crops_screen, "soils": soils_screen, "roofs": roofs_screen}
+QUESTIONS = {"crops": crops, "soils": soils, "roofs": roofs}
 WORDS = {"crops": "courgette", "soils": "loam", "roofs": "tile"}
 
 
-@pytest.mark.parametrize("command", SCREENS)
+@pytest.mark.parametrize("command", QUESTIONS)
 def test_the_screen_goes_to_stdout(command):
     for words in ([], [WORDS[command]]):
         result = CliRunner().invoke(main, [command, *words])
         assert (result.exit_code, result.stderr) == (0, "")
-        assert result.stdout == f"{SCREENS[command](*words)}\n"
+        assert result.stdout == f"{text(QUESTIONS[command].answer(*words))}\n"
 
 
-@pytest.mark.parametrize("command", SCREENS)
+@pytest.mark.parametrize("command", QUESTIONS)
 def test_a_word_that_nothing_answers_to_is_wrong_input(command):
     result = CliRunner().invoke(main, [command, "qqqq"])
     assert (result.exit_code, result.stdout) == (2, "")
@@ -24,14 +25,14 @@ def test_a_word_that_nothing_answers_to_is_wrong_input(command):
     assert result.stderr.endswith(f'is called "qqqq"; waterbudget {command} lists them all\n')
 
 
-@pytest.mark.parametrize("command", SCREENS)
+@pytest.mark.parametrize("command", QUESTIONS)
 def test_more_than_one_word_is_a_usage_error(command):
     result = CliRunner().invoke(main, [command, "one", "two"])
     assert (result.exit_code, result.stdout) == (2, "")
     assert "two" in result.stderr
 
 
-@pytest.mark.parametrize("command", SCREENS)
+@pytest.mark.parametrize("command", QUESTIONS)
 def test_help_shows_the_word_it_is_tried_with(command):
     result = CliRunner().invoke(main, [command, "--help"])
     assert f"Example: waterbudget {command} {WORDS[command]}" in result.stdout

@@ -2,41 +2,47 @@
 
 import click
 
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import json_option
+
 
 @click.command()
 @click.argument("word", required=False)
-def crops(word: str | None) -> None:
+@json_option
+def crops(word: str | None, *, as_json: bool) -> None:
     """Crops that a planting can name, with their FAO-56 numbers; WORD narrows the list.
 
     \b
     Example: waterbudget crops courgette
     """  # noqa: D301
-    from waterbudget.report.lookup import crops_screen
+    from waterbudget.answers.crops import answer
 
-    click.echo(crops_screen(word))
+    deliver(answer(word), as_json=as_json)
 
 
 @click.command()
 @click.argument("word", required=False)
-def soils(word: str | None) -> None:
+@json_option
+def soils(word: str | None, *, as_json: bool) -> None:
     """Soils that a bed can name, with the water they hold; WORD narrows the list.
 
     \b
     Example: waterbudget soils loam
     """  # noqa: D301
-    from waterbudget.report.lookup import soils_screen
+    from waterbudget.answers.soils import answer
 
-    click.echo(soils_screen(word))
+    deliver(answer(word), as_json=as_json)
 
 
 @click.command()
 @click.argument("word", required=False)
-def roofs(word: str | None) -> None:
+@json_option
+def roofs(word: str | None, *, as_json: bool) -> None:
     """Roof coverings that a roof can name, with their runoff; WORD narrows the list.
 
     \b
     Example: waterbudget roofs tile
     """  # noqa: D301
-    from waterbudget.report.lookup import roofs_screen
+    from waterbudget.answers.roofs import answer
 
-    click.echo(roofs_screen(word))
+    deliver(answer(word), as_json=as_json)

@@ -12,7 +12,6 @@ from waterbudget.answers.blocks import (
     Answer,
     Block,
     Bullets,
-    Column,
     Kind,
     Lane,
     Marks,
@@ -106,38 +105,50 @@ def _table(table: Table, width: int) -> list[str]:
     """A table, its text folded and, where even that is too wide, its columns in groups below each other."""
     if not table.rows:
         return []
-    cells = [_Cells(column, number, table.rows) for number, column in enumerate(table.columns)]
+    cells = [_Cells(table, number) for number in range(len(table.columns))]
     _fold(cells, width)
     lines: list[str] = []
     for group in _groups(cells, width):
-        lines += [*([""] if lines else []), *_drawn(group, table.rows)]
-    return [*lines, *(line for sentence in table.below for line in wrapped(sentence, width))]
+        lines += [*([""] if lines else []), *_drawn(group)]
+    return [*lines, *(line for sentence in table.below for line in _hanging(sentence, width))]
+
+
+def _hanging(sentence: str, width: int) -> list[str]:
+    """A sentence whose later lines are indented, so that those after each other are told apart."""
+    first, *more = wrapped(sentence, width - len(INDENT))
+    return [first, *(f"{INDENT}{line}" for line in more)]
 
 
 class _Cells:
     """A column's head, unit and cells in letters, and how wide it is at a fold."""
 
-    def __init__(self, column: Column, number: int, rows: Sequence[Sequence[object]]) -> None:
+    def __init__(self, table: Table, number: int) -> None:
+        column = table.columns[number]
         self.is_text = number == 0 if column.is_text is None else column.is_text
         self.head, self.unit = column.head, column.unit
-        self.cells = [
-            column.cell(row[number]) if len(row) > number else ""  # type: ignore[arg-type]
-            for row in rows
-        ]
         self.fold = column.most
+        self.cells: list[str] = []
+        is_under_heading = False
+        for row in table.rows:
+            is_heading = len(row) < len(table.columns)
+            cell = column.cell(row[number]) if number < len(row) else ""
+            self.cells.append(f"{INDENT}{cell}" if number == 0 and is_under_heading and not is_heading else cell)
+            is_under_heading = is_under_heading or is_heading
 
     @property
     def least(self) -> int:
         """The narrowest fold that breaks no word, and is worth reading."""
         words = [word for cell in [self.head, *self.cells] for word in cell.split()]
-        return max(LEAST_TEXT, *(len(word) + len(INDENT) for word in words), 0)
+        return max([LEAST_TEXT, *(len(word) + 2 * len(INDENT) for word in words)])
 
     def lines(self, cell: str) -> list[str]:
         """A cell in as many lines as its fold takes."""
         if not self.is_text:
             return [cell]
-        wrap = textwrap.TextWrapper(self.fold, subsequent_indent=INDENT, break_long_words=False, break_on_hyphens=False)
-        return wrap.wrap(cell) or [""]
+        indent = 2 * INDENT if cell.startswith(INDENT) else INDENT
+        return textwrap.wrap(
+            cell, self.fold, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        ) or [""]
 
     @property
     def width(self) -> int:
@@ -180,13 +191,13 @@ def _groups(columns: Sequence[_Cells], width: int) -> list[list[_Cells]]:
     return groups
 
 
-def _drawn(columns: Sequence[_Cells], rows: Sequence[Sequence[object]]) -> list[str]:
+def _drawn(columns: Sequence[_Cells]) -> list[str]:
     widths = [column.width for column in columns]
     heads = [column.lines(column.head) for column in columns]
     lines = _side_by_side(columns, heads, widths)
     if any(column.unit for column in columns):
         lines += _side_by_side(columns, [[column.unit] for column in columns], widths)
-    for number in range(len(rows)):
+    for number in range(len(columns[0].cells)):
         lines += _side_by_side(columns, [column.lines(column.cells[number]) for column in columns], widths)
     return lines
 

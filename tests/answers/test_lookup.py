@@ -1,17 +1,25 @@
+"""The look-ups say what to write and the numbers that it stands for."""
+
 import re
 import tomllib
 from functools import cache
 
 import pytest
 
+from waterbudget.answers import crops, roofs, soils
 from waterbudget.errors import InputError
-from waterbudget.report import lookup
+from waterbudget.render.text import text
 from waterbudget.site.model import Bed, Planting, Roof
 from waterbudget.tables.coverings import find_covering, search_coverings
 from waterbudget.tables.crops import find_crop, search_crops
 from waterbudget.tables.soils import find_soil, search_soils
 
-crops_screen, soils_screen, roofs_screen = map(cache, (lookup.crops_screen, lookup.soils_screen, lookup.roofs_screen))
+
+def screen_of(question):
+    return cache(lambda word=None: text(question.answer(word)))
+
+
+crops_screen, soils_screen, roofs_screen = map(screen_of, (crops, soils, roofs))
 CROPS = {crop.asked_as or crop.name: crop for crop in search_crops()}
 SCREENS = {
     crops_screen: [None, "legumes", "a", *CROPS],
@@ -30,7 +38,7 @@ def what_to_write(screen):
 
 
 def row_of(screen, start):
-    (row,) = [line for line in screen.splitlines() if line.startswith(start)]
+    (row,) = [line for line in screen.splitlines() if line.lstrip().startswith(start)]
     return row
 
 
@@ -94,12 +102,12 @@ def test_without_a_word_there_is_an_answer_too():
 
 
 def test_every_name_can_be_found_without_a_word():
-    soils, roofs = joined(soils_screen()), joined(roofs_screen())
-    crops = " ".join([*(label for label, _ in crop_rows(crops_screen())), joined(crops_screen())])
-    assert not [crop.name for crop in search_crops() if crop.asked_as is None and crop.name not in crops]
-    assert not [name for name, crop in CROPS.items() if crop.use == "garden" and name not in crops]
-    assert all(soil.name in soils for soil in search_soils())
-    assert all(covering.name in roofs for covering in search_coverings())
+    of_soils, of_roofs = joined(soils_screen()), joined(roofs_screen())
+    names = " ".join([*(label for label, _ in crop_rows(None)), joined(crops_screen())])
+    assert not [crop.name for crop in search_crops() if crop.asked_as is None and crop.name not in names]
+    assert not [name for name, crop in CROPS.items() if crop.use == "garden" and name not in names]
+    assert all(soil.name in of_soils for soil in search_soils())
+    assert all(covering.name in of_roofs for covering in search_coverings())
 
 
 def test_numbers_of_a_crop_as_printed():
@@ -108,7 +116,7 @@ def test_numbers_of_a_crop_as_printed():
     # p. 163: roots 0.7-1.5 m, of which the smaller; p 0.40. Table 11, p. 104: Mediterranean, April/May.
     assert row_of(screen, "Tomato; bush tomato").split()[-5:] == ["0.60", "1.15", "0.80", "0.40", "0.7"]
     assert row_of(screen, "cordon tomato").split()[-5:] == ["0.60", "1.20", "0.80", "0.40", "0.7"]
-    assert row_of(screen, "    Mediterranean; Apr, May").split()[3:] == ["30", "40", "45", "30", "145"]
+    assert row_of(screen, "Mediterranean; Apr, May").split()[3:] == ["30", "40", "45", "30", "145"]
 
 
 def test_numbers_of_a_soil_as_printed():
@@ -133,19 +141,19 @@ def test_points_stand_below_each_other():
 
 
 def test_units_stand_in_the_heads():
-    crops = crops_screen("courgette").splitlines()
-    head = next(n for n, line in enumerate(crops) if line.startswith("Write any of these names"))
-    assert crops[head + 1].rstrip().endswith("m")
-    assert crops[head + 1].index("m") == crops[head].index("roots") + len("root")
-    stages = next(n for n, line in enumerate(crops) if line.startswith("Stages,"))
-    assert crops[stages + 1].split() == ["days"] * 5
+    lines = crops_screen("courgette").splitlines()
+    head = next(n for n, line in enumerate(lines) if line.startswith("Write any of these names"))
+    assert lines[head + 1].rstrip().endswith("m")
+    assert lines[head + 1].index("m") == lines[head].index("roots") + len("root")
+    stages = next(n for n, line in enumerate(lines) if line.startswith("Stages,"))
+    assert lines[stages + 1].split() == ["days"] * 5
     assert soils_screen().splitlines()[5].split() == ["mm/m", "mm/m"]
 
 
 def test_stand_ins_and_crops_without_stage_lengths_are_marked_and_explained():
     for name, crop in CROPS.items():
         screen = crops_screen(name)
-        marks = marks_of(screen, name)
+        marks = marks_of(name, name)
         assert marks == [
             word
             for word, true in (("stays", crop.perennial), ("days", not crop.stages), ("stand-in", crop.stand_in))
@@ -153,34 +161,24 @@ def test_stand_ins_and_crops_without_stage_lengths_are_marked_and_explained():
         ], name
         for mark in marks:
             assert f"\n{mark}: " in screen
-        assert ("The four days, in order" in screen) is ("days" in all_marks(screen))
+        assert ("The four days, in order" in screen) is any("days" in others for _, others in crop_rows(name))
 
 
-def crop_rows(screen):
-    """Label and marks of each row of the crops table, folded labels joined."""
-    _, rest = screen.split("\nWrite any of these names", 1)
-    rows = []
-    for line in rest.split("\n\n", 1)[0].splitlines()[2:]:
-        if row := re.match(r"(\S.*?)  +\d\.\d.*\d\.\d(.*)$", line):
-            rows.append([row[1], re.findall(r"[a-z-]+", row[2])])
-        elif line.startswith("  "):
-            rows[-1][0] += f" {line.strip()}"
-    return rows
+def crop_rows(word):
+    """Label and marks of each row of the crops table."""
+    rows = crops.answer(word).tables[0].rows
+    return [(row[0], row[-1].split(", ") if row[-1] else []) for row in rows if len(row) > 1]
 
 
-def marks_of(screen, name):
+def marks_of(word, name):
     """Marks of the one row that names the crop, the names of other crops in brackets left aside."""
-    own = [(re.sub(r" \((numbers of )?[A-Z].*\)$", "", label), label, marks) for label, marks in crop_rows(screen)]
+    own = [(re.sub(r" \((numbers of )?[A-Z].*\)$", "", label), label, marks) for label, marks in crop_rows(word)]
     (marks,) = [marks for short, label, marks in own if name in {*short.split("; "), *label.split("; ")}]
     return marks
 
 
-def all_marks(screen):
-    return {mark for _, marks in crop_rows(screen) for mark in marks}
-
-
 def test_a_stand_in_says_whose_numbers_it_has():
-    ((label, _),) = [row for row in crop_rows(crops_screen("kale")) if row[0].startswith("kale")]
+    ((label, _),) = [row for row in crop_rows("kale") if row[0].startswith("kale")]
     assert label == "kale; curly kale; cavolo nero (numbers of Brussels sprouts)"
     assert "Note on kale; curly kale; cavolo nero: not in FAO-56" in joined(crops_screen("kale"))
 
@@ -197,7 +195,7 @@ def test_stage_lengths_come_with_a_narrow_word_only():
 def test_every_printed_stage_length_is_shown():
     for name, crop in CROPS.items():
         rows = [line.split() for line in crops_screen(name).splitlines()]
-        if len(crop_rows(crops_screen(name))) <= 6:
+        if len(crop_rows(name)) <= 6:
             for stages in crop.stages:
                 assert any(row[-5:] == [*map(str, stages.days), str(sum(stages.days))] for row in rows), name
 
@@ -209,7 +207,7 @@ def test_roofs_that_do_not_suit_vegetables_are_marked_and_the_reason_told():
         for covering in search_coverings(word):
             marked = row_of(screen, f"{covering.name} ").endswith("caution")
             assert marked is bool(covering.edible_crop_caution)
-            assert (f"Caution, {covering.name}: {covering.edible_crop_caution}." in joined(screen)) is marked
+            assert (f"{covering.name}: {covering.edible_crop_caution}." in joined(screen)) is marked
         assert "Local advice comes first" in joined(screen)
 
 
