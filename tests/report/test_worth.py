@@ -1,11 +1,13 @@
 """Each input tried 20 % lower and higher gives what a run of the garden so changed gives."""
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import waterbudget
-from waterbudget.report.worth import swings, worth_measuring
+from waterbudget.report.worth import TRIED, swings, worth_measuring
 from waterbudget.simulate.opened import open_site
 
 DEMO = Path(__file__).parents[2] / "data_demo"
@@ -32,7 +34,10 @@ def changed(site, table, number, key, factor):
 @pytest.mark.parametrize("words", CHANGES)
 def test_a_swing_is_that_of_two_separate_runs(opened, words):
     swing = next(one for one in swings(opened.site, opened.weather) if one.tried.words == words)
-    for factor, lasted, needed_l in zip((0.8, 1.2), swing.days, swing.needed_l, strict=True):
+    asked_l = waterbudget.run(opened.site, opened.weather, daily=False).summary["asked_l"]
+    assert swing.days_share == pytest.approx(abs(swing.days[2] - swing.days[0]) / 153)
+    assert swing.needed_share == pytest.approx(abs(swing.needed_l[2] - swing.needed_l[0]) / asked_l)
+    for factor, lasted, needed_l in zip((0.8, 1.0, 1.2), swing.days, swing.needed_l, strict=True):
         site = changed(opened.site, *CHANGES[words], factor)
         summary = waterbudget.run(site, opened.weather, daily=False).summary
         assert summary["days_lasted"] == lasted
@@ -45,6 +50,56 @@ def test_the_three_that_sway_most_are_told(opened):
     most = max(swings(opened.site, opened.weather), key=lambda swing: swing.rank)
     assert told[0].lower().startswith(most.tried.words.lower())
     assert all("To measure it: " in line for line in told)
+
+
+def test_what_is_told_is_the_quantity_that_moves_with_the_present_figure_between(opened):
+    """The efficiency moves the days by 2 of 153 and the mains water by a tenth of all that is asked for."""
+    first, *_ = worth_measuring(opened.site, opened.weather)
+    swing = next(one for one in swings(opened.site, opened.weather) if one.tried.words in first[:1].lower() + first[1:])
+    assert swing.needed_share > swing.days_share
+    assert first.startswith(
+        "The efficiency of South line: all the watering takes 1,580 L of mains water with 20 % less, 1,220 L as it is "
+        "and 918 L with 20 % more."
+    )
+
+
+def test_days_are_told_where_they_move_more(opened):
+    """Of 260 L 245 are to be had, 8 a day, and rain fills the butt on every 28th day: 20 % less lasts 24 days."""
+    rain_mm = np.zeros(len(opened.weather.daily))
+    rain_mm[27::28] = 100.0
+    weather = replace(opened.weather, daily=opened.weather.daily.assign(rain_mm=rain_mm))
+    draw = {"tank": "Shed butt", "weekdays": None, "l_per_day": 8.0, "season_from": None, "season_to": None}
+    site = opened.site.model_copy(
+        update={
+            "zone": [],
+            "bed": [bed.model_copy(update={"zone": None}) for bed in opened.site.bed],
+            "draw": [opened.site.draw[0].model_copy(update=draw)],
+        }
+    )
+    assert worth_measuring(site, weather)[0].startswith(
+        "The litres in Shed butt on the first day: the stored rain lasts 24 days with 20 % less, 153 days as it is and "
+        "153 days with 20 % more."
+    )
+
+
+def test_the_largest_are_tried_where_there_are_many(opened):
+    """Lanes grow with the kinds of input, not with the beds, so that time and memory grow in step with the beds."""
+    thirsty = opened.site.bed[-1]
+    assert next(zone for zone in opened.site.zone if zone.name == thirsty.zone).plan == "dry"
+    beds = [thirsty.model_copy(update={"name": f"Bed {number}", "area_m2": 1.0 + number % 40}) for number in range(60)]
+    many = opened.site.model_copy(update={"bed": beds})
+    tried = swings(many, opened.weather)
+    of_beds = [one.tried.words for one in tried if one.tried.part == "beds"]
+    assert len(of_beds) == TRIED
+    assert of_beds[-1] == "the water that the soil of Bed 39 holds"
+    assert len(tried) < 4 * 2 * TRIED
+    note = worth_measuring(many, opened.weather)[-1]
+    assert note == f"Of the 60 beds whose soil a plan goes by only the {TRIED} largest were tried."
+
+
+def test_beds_that_no_plan_looks_at_are_not_tried(opened):
+    tried = [one.tried.words for one in swings(opened.site, opened.weather) if one.tried.part == "beds"]
+    assert tried == [f"the water that the soil of {name} holds" for name in ("Potato bed", "Courgette bed")]
 
 
 def test_nothing_is_told_where_nothing_sways_the_answer(opened):

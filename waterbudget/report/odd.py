@@ -1,5 +1,6 @@
 """What looks odd in a site that is free of faults: things that are allowed and yet seldom meant."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from waterbudget.physics.shape import SHAPES
@@ -86,13 +87,15 @@ def _rhythms(result: Result) -> Iterator[str]:
 def _plans(result: Result) -> Iterator[str]:
     asked_l = {row["name"]: row["asked_l"] for row in result.summary["zones"]}
     zones = {zone.name: zone for zone in result.site.zone}
+    aimed: dict[str | None, float] = defaultdict(float)
+    for bed in result.site.bed:
+        aimed[bed.zone] += bed.weight
     for bed, row in zip(result.site.bed, result.summary["beds"], strict=True):
         if bed.planting and row["planted_days"] == 0:
             yield f"{bed.name} has nothing growing in these days. Are the planted dates right?"
         if bed.zone is None or row["etc_mm"] == 0 or row["planted_days"] == 0:
             continue
-        aimed = sum(other.weight for other in result.site.bed if other.zone == bed.zone)
-        planned_mm = asked_l[bed.zone] * bed.weight / aimed * zones[bed.zone].applied / bed.ground_m2
+        planned_mm = asked_l[bed.zone] * bed.weight / aimed[bed.zone] * zones[bed.zone].applied / bed.ground_m2
         answers_thirst = zones[bed.zone].plan != "timer" and row["stress_days"] == 0
         if planned_mm <= MEAGRE_SHARE * row["etc_mm"] and not answers_thirst:
             yield (

@@ -5,6 +5,7 @@ established when the season begins, so that their roots are at full depth: first
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from waterbudget.errors import RangeError
 from waterbudget.tables.read import find, holds, read_rows
@@ -64,6 +65,7 @@ class Crop:
     on_supports: bool = False
 
 
+@lru_cache(maxsize=256)  # a garden asks for the same few crops again and again
 def find_crop(key: str) -> Crop:
     """The crop that `key` names: a name of FAO-56 or an alias, whatever its case, outer blanks and plurals.
 
