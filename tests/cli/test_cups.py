@@ -44,6 +44,17 @@ def test_uniformity_and_minutes(tmp_path):
     assert "Legionella" in told.stdout
 
 
+def test_cups_that_a_spreadsheet_saved_read_alike(tmp_path):
+    path = garden(tmp_path)
+    rows = [(bed, f"{caught:.2f}") for bed, caught in EVERY_BED]
+    told = ask(path, rows)
+    text = path.with_name("caught.csv").read_text("utf-8")
+    path.with_name("caught.csv").write_bytes(text.replace(",", ";").replace(".", ",").encode("utf-16"))
+    csv, name = str(path.with_name("caught.csv")), "North line"
+    assert CliRunner().invoke(GROUP, ["cups", str(path), name, csv]).stdout == told.stdout
+    assert told.exit_code == 0
+
+
 def test_shares_are_written_beside_the_area(tmp_path):
     path = garden(tmp_path)
     before = path.read_bytes()

@@ -314,9 +314,12 @@ def test_a_site_without_its_place_names_the_keys(server, tmp_path):
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (None, "gauge.csv: cannot be read (No such file or directory)"),
-        ("day,mm\n", "gauge.csv: the first row is 'day,mm'; it must name the columns date,rain_mm"),
-        (f"date,rain_mm\n{THIS}-06-01,wet\n", f"gauge.csv: row 2: {THIS}-06-01: rain_mm is 'wet'; give a number"),
+        (None, "gauge.csv: there is no such file; write one with the columns date,rain_mm"),
+        ("day,mm\n", "gauge.csv: row 1: the column date is missing; write the header date,rain_mm"),
+        (
+            f"date,rain_mm\n{THIS}-06-01,wet\n",
+            f'gauge.csv: row 2: {THIS}-06-01: rain_mm is "wet"; write millimetres',
+        ),
         ("date,rain_mm\n1999-06-01,3\n", f"gauge.csv: no reading between {FIRST} and {LAST}; give readings"),
     ],
 )

@@ -1,6 +1,8 @@
 """The journal keeps what it acknowledged, whatever happens to its writers and to its last line."""
 
+import csv
 import datetime as dt
+import io
 import json
 import os
 import stat
@@ -22,6 +24,7 @@ RAIN = Entry(DAY, "gauge", "", 6.5, "mm")
 KILLED = Path(__file__).with_name("killed.py")
 FORKS = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system does not fork")
 KILLS = 200
+ZONE = dt.timezone(dt.timedelta(hours=1))
 
 
 def add(path, *entries):
@@ -247,7 +250,7 @@ def test_another_file_of_this_name_is_not_written_to(tmp_path, content):
 
 def test_a_folder_of_this_name_is_no_journal(tmp_path):
     (tmp_path / "journal.csv").mkdir()
-    with pytest.raises(InputError, match=r"journal\.csv: cannot be read"):
+    with pytest.raises(InputError, match=r"journal\.csv: is a folder; name the journal in it"):
         read_journal(tmp_path / "journal.csv")
 
 
@@ -260,3 +263,100 @@ def test_undone_lines_and_those_that_undo_do_not_count(tmp_path):
     read = read_journal(path)
     assert [line.number for line in read.counting] == [2]
     assert read.undone_by == {1: 3}
+
+
+# ---- Saved anew by a spreadsheet ----
+
+LOGGED = [
+    Entry(dt.date(2026, 11, 27), "level", "Shed butt, north", 82.5, "cm", "after rain"),
+    Entry(dt.date(2026, 12, 1), "gauge", "", 6.5, "mm", "n\u00e4chtlich"),
+    Entry(dt.date(2026, 12, 3), "ran", "North line", 1200.0, "min"),
+]
+
+
+def resaved(separator=";", decimal=",", date="%d/%m/%Y", quote='"', moment=None):
+    """A journal as a spreadsheet writes it; moment: strftime of written_at, which most leave as it is."""
+    written = [dt.datetime(2026, *entry.date.timetuple()[1:3], 19, 30, tzinfo=ZONE) for entry in LOGGED]
+    rows = [HEADER.split(",")] + [
+        [
+            at.isoformat() if moment is None else at.strftime(moment),
+            entry.date.strftime(date),
+            entry.kind,
+            entry.name,
+            f"{entry.value:.15g}".replace(".", decimal),
+            entry.unit,
+            entry.note,
+            f"L{number:06d}",
+        ]
+        for number, (at, entry) in enumerate(zip(written, LOGGED, strict=True), 1)
+    ]
+    text = io.StringIO()
+    csv.writer(text, delimiter=separator, quotechar=quote).writerows(rows)
+    return text.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("saved", "encoding"),
+    [
+        (resaved(), "cp1252"),
+        (resaved("\t", ".", "%m/%d/%Y"), "utf-8"),
+        (resaved(",", ",", "%d.%m.%Y"), "utf-8-sig"),
+        (resaved(",", ".", "%d-%b-%y"), "utf-8"),
+        (resaved(moment="%d/%m/%Y %H:%M"), "utf-8"),
+        (resaved(date="%d/%m/%y", moment="%d/%m/%y %I:%M %p") + ";;;;;;;\r\n", "utf-8"),
+    ],
+)
+def test_what_a_spreadsheet_saved_is_read_and_gone_on_from(tmp_path, saved, encoding):
+    path = tmp_path / "journal.csv"
+    path.write_bytes(saved.encode(encoding))
+    read = read_journal(path)
+    assert ([line.entry for line in read.lines], read.damaged) == (LOGGED, ())
+    assert {(line.written_at.hour, line.written_at.minute) for line in read.lines} == {(19, 30)}
+    assert all(line.written_at.tzinfo for line in read.lines)
+    (line,) = add(path, RAIN)
+    assert line.number == 4
+    assert entries_in(path) == [*LOGGED, RAIN]
+
+
+def test_the_day_of_writing_tells_day_and_month(tmp_path):
+    path = tmp_path / "journal.csv"
+    path.write_text(f"{HEADER}\n2026-04-05T19:30:00+01:00,05/04/2026,gauge,,6.5,mm,,L000001\n", "utf-8")
+    assert entries_in(path) == [Entry(dt.date(2026, 4, 5), "gauge", "", 6.5, "mm")]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (
+            f"{HEADER}\n05/04/2026 19:30,05/04/2026,gauge,,6.5,mm,,L000001\n",
+            'row 2: date is "05/04/2026", which may be 2026-04-05 or 2026-05-04, and no other date tells; write YYYY',
+        ),
+        (
+            f"{HEADER}\n2026-04-05,6.5,1\n2026-04-06,0,2\n",
+            "none of its 2 lines can be read; it was changed by another program, so put a copy in its place, or rename",
+        ),
+        (resaved().encode("utf-16"), "was saved in UTF-16; save it as CSV in UTF-8"),
+        (resaved().replace("kind;", ""), 'is no journal, as it begins with "written_at;date;name;value;unit;note;li'),
+    ],
+)
+def test_what_cannot_be_told_is_refused_as_a_whole(tmp_path, content, said):
+    path = tmp_path / "journal.csv"
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    before = path.read_bytes()
+    for use in (read_journal, lambda path: add(path, RAIN)):
+        with pytest.raises(InputError) as error:
+            use(path)
+        assert str(error.value).startswith(f"{path}: {said}")
+    assert path.read_bytes() == before
+
+
+def test_a_guarded_name_or_note_is_read_without_its_guard(tmp_path):
+    path = tmp_path / "journal.csv"
+    path.write_text(f"{HEADER}\n2031-06-01T19:30:00+01:00,2031-06-01,ran,'=Line,5,min,'-wet,L000001\n", "utf-8")
+    assert entries_in(path)[0][2:] == ("=Line", 5.0, "min", "-wet")
+
+
+def test_neither_a_pipe_nor_a_device_is_waited_for(tmp_path):
+    (tmp_path / "journal.csv").symlink_to("/dev/zero")
+    with pytest.raises(InputError, match="is a pipe or a device"):
+        read_journal(tmp_path / "journal.csv")

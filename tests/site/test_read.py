@@ -419,11 +419,12 @@ def test_a_file_as_folder(tmp_path):
 
 
 def test_an_unreadable_file(tmp_path, monkeypatch):
-    def denied(_path):
+    def denied(*_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", denied)  # a superuser may read everything
     path = tmp_path / "site.toml"
+    path.touch()
+    monkeypatch.setattr(Path, "open", denied)  # a superuser may read everything
     with pytest.raises(SiteError) as error:
         load_site(path)
     assert error.value.faults == (f"{path}: cannot be read: Permission denied; name a site file that can",)

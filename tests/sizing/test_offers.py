@@ -56,7 +56,7 @@ def test_the_demo_is_read():
 
 
 NUMBER_ALONE = "write the number alone, such as 85 or 84.50"
-TOO_MANY = "write decimals with a point, thousands with nothing, and text with a comma in quotes"
+TOO_MANY = "write decimals with a point (1.5, not 1,5), thousands with nothing, and text with a comma in quotes"
 
 
 @pytest.mark.parametrize(
@@ -64,7 +64,10 @@ TOO_MANY = "write decimals with a point, thousands with nothing, and text with a
     [
         (f"{HEAD}Slim,200,£48\n", [f'row 2: price is "£48"; {NUMBER_ALONE}']),
         (f"{HEAD}Slim,200,48 €\nRound,300,62\n", [f'row 2: price is "48 €"; {NUMBER_ALONE}']),
-        (f'{HEAD}Slim,200,"1,048"\n', [f'row 2: price is "1,048"; {NUMBER_ALONE}']),
+        (f'{HEAD}Slim,200,"1,048"\n',
+         ["row 2: price is 1,048, which may be 1048 or 1.048, and no other number tells; write 1048 or 1.0480"]),
+        (f'{HEAD.replace(",", ";")}Slim;1.200;48\n',
+         ["row 2: capacity_l is 1.200, which may be 1200 or 1.200, and no other number tells; write 1200 or 1.2000"]),
         (f"{HEAD}Slim,200,1,048\n",
          [f"row 2: has 4 values under 3 column names; {TOO_MANY}"]),
         (f"{HEAD}Slim,200,-48\n", [f'row 2: price is "-48"; {NUMBER_ALONE}']),
@@ -83,8 +86,6 @@ TOO_MANY = "write decimals with a point, thousands with nothing, and text with a
         ("name,capacity_l\nSlim,200\n",
          ["row 1: the column price is missing; write the header name,capacity_l,price"]),
         ("name,capacity_l,price,price\nSlim,200,4,5\n", ["row 1: the column price stands there 2 times; keep one"]),
-        ("name;capacity_l;price\nSlim;200;48\n",
-         ["row 1: the columns are separated by semicolons; separate them by commas, and write decimals with a point"]),
         ("name,capacity_l,price,footprint_m2\nSlim,200,48,\n",
          ["row 2: footprint_m2 is blank; write square metres above 0, such as 0.4, or leave the column out"]),
         (HEAD, ["holds no offers; write one a row under the header"]),
@@ -99,8 +100,18 @@ def test_a_fault_is_told_in_a_line_with_its_row(told, text, faults):
     assert told(text) == faults
 
 
-def test_another_encoding_is_told(told):
-    assert told(f"{HEAD}Slim,200,£48\n", "latin-1") == ["is not UTF-8 text; save the sheet as CSV in UTF-8"]
+@pytest.mark.parametrize(
+    ("text", "encoding"),
+    [
+        ("name;capacity_l;price\nSchm\u00e4l;1.200;48,50\n'=2 butts;300;62\n", "cp1252"),
+        ("name\tcapacity_l\tprice\nSchm\u00e4l\t1,200\t48.50\n'=2 butts\t300\t62\n", "utf-16"),
+        ('name,capacity_l,price\nSchm\u00e4l,"1,200",48.50,,\n\'=2 butts,300,62\n', "utf-8-sig"),
+    ],
+)
+def test_what_a_spreadsheet_saved_is_read(tmp_path, text, encoding):
+    path = tmp_path / "prices.csv"
+    path.write_bytes(text.encode(encoding))
+    assert read_offers(path) == [Offer("Schm\u00e4l", 1200.0, 48.5), Offer("=2 butts", 300.0, 62.0)]
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path):

@@ -3,7 +3,10 @@
 import datetime as dt
 import itertools
 import math
+import os
+import re
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -13,6 +16,8 @@ from hypothesis import strategies as st
 from vega_datasets import data as vega
 
 from waterbudget.errors import WeatherError
+from waterbudget.rows import sheet
+from waterbudget.rows.text import MOST_BYTES
 from waterbudget.weather.files import COLUMNS, Weather, read_daily, read_weather, weather_of
 
 FIRST = dt.date(2031, 5, 1)
@@ -116,6 +121,51 @@ def test_what_spreadsheets_write_is_read_alike(tmp_path, end, mark):
     pd.testing.assert_frame_equal(read_daily(path), read_daily(plain))
 
 
+SAME = [  # what a spreadsheet makes of good_rows()
+    ("semicolons and decimal commas", lambda line: line.replace(",", ";").replace(".", ","), "utf-8"),
+    ("tabs, UTF-16", lambda line: line.replace(",", "\t"), "utf-16"),
+    ("old code page", lambda line: f"{line},Kr\u00e4uter", "cp1252"),
+    ("British dates", lambda line: re.sub("^2031-(..)-(..)", r"\2/\1/2031", line), "utf-8"),
+    ("American dates", lambda line: re.sub("^2031-(..)-(..)", r"\1/\2/2031", line), "utf-8"),
+    ("dotted dates", lambda line: re.sub("^2031-0(.)-0?(.*?),", r"\2.\1.2031,", line), "utf-8"),
+    ("months in letters", lambda line: re.sub("^2031-05-(..)", r"\1-May-31", line), "utf-8"),
+    ("packed dates", lambda line: line.replace("-", ""), "utf-8"),
+    ("times of day", lambda line: re.sub("^(2031-05-..)", r"\1 00:00", line), "utf-8"),
+    ("quoted decimal commas", lambda line: line.replace(".25", ".250").replace("19.250", '"19,25"'), "utf-8"),
+    ("blank rows", lambda line: f"{line}\n,,,\n", "utf-8"),
+    ("cells past the end", lambda line: re.sub("^(2.*)", r"\1,,,", line), "utf-8"),
+]
+
+
+@pytest.mark.parametrize(("spoilt", "encoding"), [case[1:] for case in SAME], ids=[case[0] for case in SAME])
+def test_what_a_spreadsheet_made_of_a_file_is_read_alike(tmp_path, spoilt, encoding):
+    plain = tmp_path / "plain.csv"
+    plain.write_text("\n".join([HEADER, *good_rows()]), "utf-8")
+    path = tmp_path / "weather.csv"
+    path.write_bytes("\n".join(map(spoilt, [HEADER, *good_rows()])).encode(encoding))
+    pd.testing.assert_frame_equal(read_daily(path), read_daily(plain))
+
+
+def test_remarks_before_the_header_are_skipped_and_rows_still_counted(write):
+    lines = ["# Brackenfold, school roof", "#,,", "", HEADER, row(0), row(1, "wet")]
+    assert faults_of(write(*lines)) == [
+        'weather.csv: row 6 (2031-05-02): rain_mm is "wet"; write a number of millimetres, 0 for none'
+    ]
+
+
+def test_neither_a_pipe_nor_a_device_nor_an_endless_file_is_read(tmp_path, monkeypatch):
+    os.mkfifo(tmp_path / "pipe.csv")
+    for path in (tmp_path / "pipe.csv", Path("/dev/zero")):
+        assert faults_of(path) == [f"{path}: is a pipe or a device; save what it holds as a file, and name that"]
+    with (tmp_path / "large.csv").open("wb") as handle:
+        handle.truncate(MOST_BYTES + 1)  # takes no room on the disk
+    assert faults_of(tmp_path / "large.csv") == [f"{tmp_path / 'large.csv'}: is larger than 100 MB; name a CSV file"]
+    monkeypatch.setattr(sheet, "MOST_ROWS", 20)
+    path = tmp_path / "long.csv"
+    path.write_text("\n".join([HEADER, *good_rows(20)]), "utf-8")
+    assert faults_of(path) == ["long.csv: has more than 20 rows; keep those that are needed"]
+
+
 def test_a_real_record_of_four_years_is_read(write):
     """Seattle 2012-15 (NOAA, in vega_datasets): 1461 days; 1226.0 mm of rain in 2012, by pandas."""
     seattle = pd.read_csv(vega.seattle_weather.filepath)
@@ -131,27 +181,26 @@ def test_a_real_record_of_four_years_is_read(write):
 
 LINES = [  # what is wrong, lines of the file from row 2 on (the 1st of May), the fault
     ("blank", [row(0), row(1, "")], "row 3 (2031-05-02): rain_mm is blank; write a number of millimetres, 0 for none"),
-    ("word", [row(0, "tr")], "row 2 (2031-05-01): rain_mm is 'tr'; write a number of millimetres, 0 for none"),
-    ("nan", [row(0, "nan")], "row 2 (2031-05-01): rain_mm is 'nan'; write a number of millimetres, 0 for none"),
-    ("inf", [row(0, "-inf")], "row 2 (2031-05-01): rain_mm is '-inf'; write a number of millimetres, 0 for none"),
+    ("word", [row(0, "tr")], 'row 2 (2031-05-01): rain_mm is "tr"; write a number of millimetres, 0 for none'),
+    ("nan", [row(0, "nan")], 'row 2 (2031-05-01): rain_mm is "nan"; write a number of millimetres, 0 for none'),
+    ("inf", [row(0, "-inf")], 'row 2 (2031-05-01): rain_mm is "-inf"; write a number of millimetres, 0 for none'),
     (
         "too long",
         [row(0, "1e999")],
-        "row 2 (2031-05-01): rain_mm is '1e999'; write a number of millimetres, 0 for none",
+        'row 2 (2031-05-01): rain_mm is "1e999"; write a number of millimetres, 0 for none',
     ),
-    ("grouped", [row(0, "1_0")], "row 2 (2031-05-01): rain_mm is '1_0'; write a number of millimetres, 0 for none"),
+    ("grouped", [row(0, "1_0")], 'row 2 (2031-05-01): rain_mm is "1_0"; write a number of millimetres, 0 for none'),
     (
         "other digits",
         [row(0, "\N{ARABIC-INDIC DIGIT FIVE}")],
-        "row 2 (2031-05-01): rain_mm is '\N{ARABIC-INDIC DIGIT FIVE}'; write a number of millimetres, 0 for none",
+        'row 2 (2031-05-01): rain_mm is "\N{ARABIC-INDIC DIGIT FIVE}"; write a number of millimetres, 0 for none',
     ),
-    ("quoted decimal comma", [row(0, '"1,5"')], "row 2 (2031-05-01): rain_mm is '1,5'; write 1.5, with a point"),
     (
         "decimal comma",
         [row(0, "1,5")],
         (
             "row 2 (2031-05-01): has 5 values under 4 column names; "
-            "write decimals with a point (1.5, not 1,5) and no comma at the end"
+            "write decimals with a point (1.5, not 1,5), thousands with nothing, and text with a comma in quotes"
         ),
     ),
     (
@@ -164,23 +213,22 @@ LINES = [  # what is wrong, lines of the file from row 2 on (the 1st of May), th
         [row(0, rest="14.2,9.1")],
         "row 2 (2031-05-01): tmin_c 14.2 is above tmax_c 9.1; swap or correct them",
     ),
-    ("British date", ["01/05/2031,0,8,19"], "row 2: date is '01/05/2031'; write 2031-05-01"),
-    ("American date", ["05/13/2031,0,8,19"], "row 2: date is '05/13/2031'; write 2031-05-13"),
-    ("dotted date", ["1.5.2031,0,8,19"], "row 2: date is '1.5.2031'; write 2031-05-01"),
-    ("slashed date", ["2031/5/1,0,8,19"], "row 2: date is '2031/5/1'; write 2031-05-01"),
-    ("packed date", ["20310501,0,8,19"], "row 2: date is '20310501'; write 2031-05-01"),
-    ("time of day", ["2031-05-01 00:00,0,8,19"], "row 2: date is '2031-05-01 00:00'; write 2031-05-01"),
-    ("no such day", ["2031-02-29,0,8,19"], "row 2: date is '2031-02-29', a day that does not exist; correct it"),
+    (
+        "British or American date",
+        ["03/04/2031,0,8,19"],
+        'row 2: date is "03/04/2031", which may be 2031-04-03 or 2031-03-04, and no other date tells; write YYYY-MM-DD',
+    ),
+    ("no such day", ["2031-02-29,0,8,19"], 'row 2: date is "2031-02-29", a day that does not exist; correct it'),
     (
         "no such British day",
         ["31/02/2031,0,8,19"],
-        "row 2: date is '31/02/2031', a day that does not exist; correct it",
+        'row 2: date is "31/02/2031", a day that does not exist; correct it',
     ),
-    ("word as date", ["May 1st,0,8,19"], "row 2: date is 'May 1st'; write it as YYYY-MM-DD, such as 2031-05-01"),
-    ("week date", ["2031-W18-4,0,8,19"], "row 2: date is '2031-W18-4'; write it as YYYY-MM-DD, such as 2031-05-01"),
-    ("no date", [",0,8,19"], "row 2: date is blank; write it as YYYY-MM-DD"),
-    ("far year", ["9999-12-31,0,8,19"], "row 2: date is '9999-12-31'; write a year from 1700 to 2200"),
-    ("early year", ["0203-05-01,0,8,19"], "row 2: date is '0203-05-01'; write a year from 1700 to 2200"),
+    ("word as date", ["May 1st,0,8,19"], 'row 2: date is "May 1st"; write YYYY-MM-DD, such as 2031-05-01'),
+    ("week date", ["2031-W18-4,0,8,19"], 'row 2: date is "2031-W18-4"; write YYYY-MM-DD, such as 2031-05-01'),
+    ("no date", [",0,8,19"], "row 2: date is blank; write YYYY-MM-DD, such as 2031-05-01"),
+    ("far year", ["9999-12-31,0,8,19"], 'row 2: date is "9999-12-31"; write a year from 1700 to 2200'),
+    ("early year", ["0203-05-01,0,8,19"], 'row 2: date is "0203-05-01"; write a year from 1700 to 2200'),
     ("gap", [row(0), row(2)], "row 3 (2031-05-03): 2031-05-02 is missing before it; add a row for every day"),
     (
         "wide gap",
@@ -193,22 +241,20 @@ LINES = [  # what is wrong, lines of the file from row 2 on (the 1st of May), th
         "row 4 (2031-05-02): this day stands in row 3 already; keep one of them",
     ),
     ("out of order", [row(0), row(2), row(1)], "row 4 (2031-05-02): comes after 2031-05-03; sort the rows by date"),
-    ("blank row", [row(0), "", row(1)], "row 3: is blank; delete it"),
-    ("row of commas", [row(0), ",,,", row(1)], "row 3: is blank; delete it"),
     (
         "long nonsense",
         [row(0, "x" * 900)],
-        f"row 2 (2031-05-01): rain_mm is '{'x' * 40}...'; write a number of millimetres, 0 for none",
+        f'row 2 (2031-05-01): rain_mm is "{"x" * 40}..."; write a number of millimetres, 0 for none',
     ),
     (
         "line break in a value",
         ['2031-05-01,"1\n2",8,19'],
-        r"row 2 (2031-05-01): rain_mm is '1\n2'; write a number of millimetres, 0 for none",
+        r'row 2 (2031-05-01): rain_mm is "1\n2"; write a number of millimetres, 0 for none',
     ),
     (
         "after a line break",
         ['2031-05-01,"0\n",8,19', row(1, "-")],
-        "row 4 (2031-05-02): rain_mm is '-'; write a number of millimetres, 0 for none",
+        'row 4 (2031-05-02): rain_mm is "-"; write a number of millimetres, 0 for none',
     ),
     (
         "open quotation mark",
@@ -235,7 +281,7 @@ def test_a_value_outside_its_range_is_refused(write, name, value, column):
     values = {"rain_mm": "0", "et0_mm": "2"} | {name: str(value)}
     path = write(",".join(["date", *values]), ",".join(["2031-05-01", *values.values()]))
     (line,) = faults_of(path)
-    outside = f"is '{value}', outside {column.low:g} to {column.high:g}; write {column.write}"
+    outside = f'is "{value}", outside {column.low:g} to {column.high:g}; write {column.write}'
     assert line == f"weather.csv: row 2 (2031-05-01): {name} {outside}"
 
 
@@ -278,33 +324,26 @@ def test_lowest_humidity_above_the_highest(write):
 
 OR_ET0 = ", or give et0_mm in place of tmin_c and tmax_c"
 HEADS = [  # what is wrong, the header, the faults
-    ("misspelt", "date,rain,et0_mm", ["the column rain_mm is missing; if it is 'rain', rename that to rain_mm"]),
+    ("misspelt", "date,rain,et0_mm", ['the column rain_mm is missing; if it is "rain", rename that to rain_mm']),
     ("capitals", "Date,Rain (mm),ET0_mm", [
-        "the column date is missing; if it is 'Date', rename that to date",
-        "the column rain_mm is missing; if it is 'Rain (mm)', rename that to rain_mm",
-        "the column et0_mm is missing; if it is 'ET0_mm', rename that to et0_mm",
+        'the column date is missing; if it is "Date", rename that to date',
+        'the column rain_mm is missing; if it is "Rain (mm)", rename that to rain_mm',
+        'the column et0_mm is missing; if it is "ET0_mm", rename that to et0_mm',
     ]),
-    ("unlike", "date,prcp,et0_mm", ["the column rain_mm is missing; add it to the header 'date,prcp,et0_mm'"]),
+    ("unlike", "date,prcp,et0_mm", ['the column rain_mm is missing; add it to the header "date,prcp,et0_mm"']),
     ("no temperatures", "date,rain_mm", [
-        f"the column {name} is missing; add it to the header 'date,rain_mm'{OR_ET0}"
+        f'the column {name} is missing; add it to the header "date,rain_mm"{OR_ET0}'
         for name in ("tmin_c", "tmax_c")
     ]),
     ("misspelt temperature", "date,rain_mm,tmin_c,tmax", [
-        f"the column tmax_c is missing; if it is 'tmax', rename that to tmax_c{OR_ET0}"
+        f'the column tmax_c is missing; if it is "tmax", rename that to tmax_c{OR_ET0}'
     ]),
     ("one name for two", "date,rain_mm,temp_c", [
-        f"the column tmin_c is missing; if it is 'temp_c', rename that to tmin_c{OR_ET0}",
-        f"the column tmax_c is missing; add it to the header 'date,rain_mm,temp_c'{OR_ET0}",
+        f'the column tmin_c is missing; if it is "temp_c", rename that to tmin_c{OR_ET0}',
+        f'the column tmax_c is missing; add it to the header "date,rain_mm,temp_c"{OR_ET0}',
     ]),
     ("twice", "date,rain_mm,et0_mm,rain_mm", ["the column rain_mm stands there 2 times; keep one"]),
     ("date twice", "date,date,rain_mm,et0_mm", ["the column date stands there 2 times; keep one"]),
-    ("semicolons", "date;rain_mm;et0_mm", [
-        "the columns are separated by semicolons; separate them by commas, and write decimals with a point"
-    ]),
-    ("tabs", "date\train_mm\tet0_mm", [
-        "the columns are separated by tabs; separate them by commas, and write decimals with a point"
-    ]),
-    ("blank", "", ["is blank; write the header there (date,rain_mm,et0_mm)"]),
 ]  # fmt: skip
 
 
@@ -313,23 +352,33 @@ def test_a_bad_header_is_explained(write, header, faults):
     assert faults_of(write(header, "2031-05-01,0,2")) == [f"weather.csv: row 1: {fault}" for fault in faults]
 
 
-def test_a_semicolon_file_with_decimal_commas_gets_one_fault(write):
-    lines = faults_of(write("date;rain_mm;et0_mm", *[line.replace(",", ";").replace(".", ",") for line in good_rows()]))
-    assert len(lines) == 1
-    assert "separated by semicolons" in lines[0]
+def test_a_header_is_told_what_it_has_twice_in_any_dialect(write):
+    assert faults_of(write("date;rain_mm;et0_mm;rain_mm", "2031-05-01;0;2;0")) == [
+        "weather.csv: row 1: the column rain_mm stands there 2 times; keep one"
+    ]
 
 
 BYTES = [
-    ("empty", b"", "weather.csv: is empty; write a header (date,rain_mm,et0_mm) and one row a day"),
-    ("blank lines", b"\n\n,,\n", "weather.csv: is empty; write a header (date,rain_mm,et0_mm) and one row a day"),
-    ("only a mark", b"\xef\xbb\xbf", "weather.csv: is empty; write a header (date,rain_mm,et0_mm) and one row a day"),
+    ("empty", b"", "weather.csv: is empty; write the header date,rain_mm,et0_mm and a day a row"),
+    ("blank lines", b"\n\n,,\n", "weather.csv: is empty; write the header date,rain_mm,et0_mm and a day a row"),
+    ("only a mark", b"\xef\xbb\xbf", "weather.csv: is empty; write the header date,rain_mm,et0_mm and a day a row"),
     ("header only", HEADER.encode(), "weather.csv: holds no days; write one row a day under the header"),
-    ("binary", b"PK\x03\x04\x14\0\0\0", "weather.csv: is not a text file; save the sheet as CSV in UTF-8"),
-    ("UTF-16", "date,rain_mm".encode("utf-16"), "weather.csv: is UTF-16 text; save it as CSV in UTF-8"),
     (
-        "Latin-1",
-        f"{HEADER},note\n2031-05-01,0,8,19,\nFräulein".encode("latin-1"),
-        "weather.csv: row 3: has letters that are not UTF-8; save it as CSV in UTF-8",
+        "a workbook",
+        b"PK\x03\x04\x14\0\0\0",
+        "weather.csv: is a workbook or another packed file, not a table in plain text; save the sheet as CSV in UTF-8",
+    ),
+    (
+        "a picture",
+        b"\x89PNG\r\n\x1a\n",
+        "weather.csv: is a picture, not a table in plain text; save the sheet as CSV in UTF-8",
+    ),
+    ("zeros", b"\0" * 60, "weather.csv: is no text; save the sheet as CSV in UTF-8"),
+    ("UTF-16 without its mark", HEADER.encode("utf-16-le"), "weather.csv: is no text; save the sheet as CSV in UTF-8"),
+    (
+        "remarks only",
+        b"# date,rain_mm\n",
+        "weather.csv: is empty; write the header date,rain_mm,et0_mm and a day a row",
     ),
 ]
 
@@ -343,7 +392,7 @@ def test_what_is_no_csv_text_is_refused(tmp_path, content, fault):
 
 def test_a_missing_file_and_a_folder_are_told_with_the_whole_path(tmp_path):
     missing = tmp_path / "wether.csv"
-    assert faults_of(missing) == [f"{missing}: there is no such file; check the name and the folder"]
+    assert faults_of(missing) == [f"{missing}: there is no such file; write one with the columns date,rain_mm,et0_mm"]
     assert faults_of(str(tmp_path)) == [f"{tmp_path}: is a folder; name the CSV file in it"]
     inside_file = tmp_path / "note.txt"
     inside_file.touch()
@@ -356,19 +405,19 @@ def test_a_missing_file_and_a_folder_are_told_with_the_whole_path(tmp_path):
 def test_ten_faults_are_shown_and_the_rest_counted(write):
     lines = faults_of(write(HEADER, *[row(n, "tr") for n in range(17)]))
     assert len(lines) == 11
-    assert lines[9].startswith("weather.csv: row 11 (2031-05-10): rain_mm is 'tr'")
+    assert lines[9].startswith('weather.csv: row 11 (2031-05-10): rain_mm is "tr"')
     assert lines[10] == "... and 7 more"
     assert len(faults_of(write(HEADER, *[row(n, "tr") for n in range(10)]))) == 10
 
 
 def test_all_faults_come_in_the_order_of_the_rows(write):
-    bad = [row(0, "tr", "x,19"), row(1), row(1, "-1"), row(4), "2031-5-6,0,8,19", row(9)]
+    bad = [row(0, "tr", "x,19"), row(1), row(1, "-1"), row(4), "2031-5-32,0,8,19", row(9)]
     assert [line.split(": ", 2)[1:] for line in faults_of(write(HEADER, *bad))] == [
-        ["row 2 (2031-05-01)", "rain_mm is 'tr'; write a number of millimetres, 0 for none"],
-        ["row 2 (2031-05-01)", "tmin_c is 'x'; write a number of degrees Celsius"],
-        ["row 4 (2031-05-02)", "rain_mm is '-1', outside 0 to 2000; write a number of millimetres, 0 for none"],
+        ["row 2 (2031-05-01)", 'rain_mm is "tr"; write a number of millimetres, 0 for none'],
+        ["row 2 (2031-05-01)", 'tmin_c is "x"; write a number of degrees Celsius'],
+        ["row 4 (2031-05-02)", 'rain_mm is "-1", outside 0 to 2000; write a number of millimetres, 0 for none'],
         ["row 4 (2031-05-02)", "this day stands in row 3 already; keep one of them"],
-        ["row 6", "date is '2031-5-6'; write 2031-05-06"],
+        ["row 6", 'date is "2031-5-32", a day that does not exist; correct it'],
     ]  # no gap is told while a date cannot be read: it may be the one that seems to be missing
 
 

@@ -164,16 +164,16 @@ def test_a_gauge_saved_by_a_spreadsheet_is_read(tmp_path):
     [
         ("2031-05-01,1\n2031-05-01,2", "row 3: 2031-05-01: is there twice"),
         ("2031-05-02,1\n2031-05-01,2", "row 3: 2031-05-01: comes after 2031-05-02; put the days in order"),
-        ("2031-05-01,", "row 2: 2031-05-01: rain_mm is ''; give a number of millimetres, 0 for a dry day, no row for"),
-        ("2031-05-01,trace", "row 2: 2031-05-01: rain_mm is 'trace'"),
-        ("2031-05-01,nan", "row 2: 2031-05-01: rain_mm is 'nan'"),
-        ("2031-05-01,-1", "row 2: 2031-05-01: rain_mm is '-1'"),
-        ("2031-05-01,1_0", "row 2: 2031-05-01: rain_mm is '1_0'"),
-        ("2031-05-01,2001", "row 2: 2031-05-01: rain_mm is 2001; give 0 to 2000"),
-        ("2031-05-01,1,5", "row 2: 3 fields, where the first row names 2; decimals take a point"),
-        ("01.05.2031,1", "row 2: date '01.05.2031' is no day; write it as 2031-05-01"),
-        ("2031-02-29,1", "row 2: date '2031-02-29' is no day"),
-        ("20310501,1", "row 2: date '20310501' is no day"),
+        ("2031-05-01,", "row 2: 2031-05-01: rain_mm is blank; write millimetres from 0 to 2000, 0 for a dry day"),
+        ("2031-05-01,trace", 'row 2: 2031-05-01: rain_mm is "trace"'),
+        ("2031-05-01,nan", 'row 2: 2031-05-01: rain_mm is "nan"'),
+        ("2031-05-01,-1", 'row 2: 2031-05-01: rain_mm is "-1"'),
+        ("2031-05-01,1_0", 'row 2: 2031-05-01: rain_mm is "1_0"'),
+        ("2031-05-01,2001", 'row 2: 2031-05-01: rain_mm is "2001"; write millimetres from 0 to 2000'),
+        ("2031-05-01,1,5", "row 2: has 3 values under 2 column names; write decimals with a point (1.5, not 1,5)"),
+        ("03/04/2031,1", 'row 2: date is "03/04/2031", which may be 2031-04-03 or 2031-03-04, and no other date tells'),
+        ("2031-02-29,1", 'row 2: date is "2031-02-29", a day that does not exist'),
+        ("May,1", 'row 2: date is "May"; write YYYY-MM-DD'),
     ],
 )
 def test_a_faulty_gauge_is_refused_with_row_and_date(tmp_path, rows, fault):
@@ -184,10 +184,32 @@ def test_a_faulty_gauge_is_refused_with_row_and_date(tmp_path, rows, fault):
     assert line.startswith(f"{path}: {fault}")
 
 
-@pytest.mark.parametrize("text", ["", "date;rain_mm\n2031-05-01;1\n", "day,mm\n2031-05-01,1\n"])
-def test_a_gauge_without_its_columns_is_refused(tmp_path, text):
-    with pytest.raises(WeatherError, match="it must name the columns date,rain_mm"):
-        use_gauge(record(rain_mm=[1.0]), gauge(tmp_path, text))
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("", "is empty; write the header date,rain_mm and a reading a row"),
+        ("day,rain_mm\n2031-05-01,1\n", "row 1: the column date is missing; write the header date,rain_mm"),
+        ("date,rain_mm,rain_mm\n2031-05-01,1,9\n", "row 1: the column rain_mm stands there 2 times; keep one"),
+    ],
+)
+def test_a_gauge_without_its_columns_is_refused(tmp_path, text, fault):
+    path = gauge(tmp_path, text)
+    with pytest.raises(WeatherError) as told:
+        use_gauge(record(rain_mm=[1.0]), path)
+    assert told.value.faults == (f"{path}: {fault}",)
+
+
+@pytest.mark.parametrize(
+    ("text", "encoding"),
+    [
+        ("date;rain_mm;café\n01.05.2031;7,5;é\n02.05.2031;0;\n", "latin-1"),
+        ("date\train_mm\r\n30/04/2031\t1\r\n01/05/2031\t7.5\r\n02/05/2031\t0\r\n", "utf-16"),
+        ("# our gauge, read at nine\ndate,rain_mm\n\n2031-05-01,7.5\n\n2031-05-02,0\n", "utf-8"),
+    ],
+)
+def test_a_gauge_of_any_spreadsheet_is_read(tmp_path, text, encoding):
+    changed, _ = use_gauge(record(rain_mm=[1.0, 2.0]), gauge(tmp_path, text, encoding))
+    assert changed["rain_mm"].tolist() == [7.5, 0.0]
 
 
 def test_all_faults_are_told_at_once_but_no_flood_of_them(tmp_path):
@@ -202,7 +224,7 @@ def test_a_gauge_of_other_days_missing_or_unreadable_is_refused(tmp_path):
     daily = record(rain_mm=np.ones(2))
     with pytest.raises(WeatherError, match="no reading between 2031-05-01 and 2031-05-02"):
         use_gauge(daily, gauge(tmp_path, "date,rain_mm\n2030-05-01,1\n"))
-    with pytest.raises(WeatherError, match=r"none\.csv: cannot be read \(No such file"):
+    with pytest.raises(WeatherError, match=r"none\.csv: there is no such file; write one with the columns date"):
         use_gauge(daily, tmp_path / "none.csv")
-    with pytest.raises(WeatherError, match="no CSV in UTF-8"):
-        use_gauge(daily, gauge(tmp_path, "date,rain_mm,café\n2031-05-01,1,é\n", "latin-1"))
+    with pytest.raises(WeatherError, match="is no text; save the sheet as CSV in UTF-8"):
+        use_gauge(daily, gauge(tmp_path, "date,rain_mm\n2031-05-01,1\n", "utf-16-le"))

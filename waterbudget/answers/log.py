@@ -82,7 +82,8 @@ def verdict_of(logbook: Logbook, journal: Journal) -> str:
     if not logbook.is_whole:
         return f"Logged in {journal.path}:"
     if not journal.lines:
-        return f"{journal.path} holds no line yet. What to log: waterbudget log"
+        none = "no line that can be read" if journal.damaged else "no line yet"
+        return f"{journal.path} holds {none}. What to log: waterbudget log"
     return f"{journal.path}: {count(len(journal.lines), 'line')}, {len(journal.counting)} of them count"
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from waterbudget.errors import InputError, SiteError
-from waterbudget.rows import Row, doubled_heads, ragged, read_rows
+from waterbudget.rows.cells import doubled_heads, ragged
+from waterbudget.rows.sheet import Row, read_sheet
 from waterbudget.site.links import Raw
 from waterbudget.site.model import Site
 from waterbudget.site.override import Column, checked_site, columns_of, override, raw_site
@@ -104,17 +105,18 @@ def sheet_sites(path: Path, template: Path | None) -> tuple[Sheet, list[Entry]]:
     """
     if not path.exists():
         raise InputError(f"{path}: there is no such file or folder; name a CSV file of sites")
-    header, *rows = read_rows(path, NAME, "a site")
+    sheet = read_sheet(path, NAME, "a site")
     template = path.with_name(TEMPLATE) if template is None else template
     if not template.exists():
         raise InputError(f"{template}: there is no such file; name the site file that the rows change, with --template")
-    table, heads = raw_site(template), header.cells
-    if faults := [f"{path}: row {header.number}: {fault}" for fault in _header_faults(heads, table, template)]:
+    table, heads = raw_site(template), sheet.heads
+    if faults := [f"{path}: row {sheet.header.number}: {fault}" for fault in _header_faults(heads, table, template)]:
         raise InputError(faults)
-    if not rows:
+    if not sheet.rows:
         raise InputError(f"{path}: holds no sites; write one a row under the header")
     known = columns_of(table)
     columns = tuple(known.get(head) or Column(head, None, is_text=True) for head in heads)
+    rows = sheet.plain(numbers=[column.head for column in columns if not column.is_text]).rows
     return Sheet(table, template.resolve().parent, columns), list(_entries(path, heads, rows))
 
 
@@ -132,7 +134,7 @@ def _header_faults(heads: Sequence[str], table: Raw, template: Path) -> Iterator
         yield f"the column {NAME} is missing; give each site a name"
 
 
-def _entries(path: Path, heads: Sequence[str], rows: list[Row]) -> Iterator[Entry]:
+def _entries(path: Path, heads: Sequence[str], rows: Sequence[Row]) -> Iterator[Entry]:
     column, first = heads.index(NAME), dict[str, int]()
     for number, cells in rows:
         name = cells[column] if column < len(cells) else ""

@@ -4,6 +4,7 @@ A line that counts is complete: it ends with its number, written in a fixed widt
 told from a whole one. Writers take turns by a lock, and a line is acknowledged only when it is on the disk.
 """
 
+import codecs
 import csv
 import datetime as dt
 import errno
@@ -18,6 +19,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from waterbudget.errors import InputError, OutputError
+from waterbudget.journal.resaved import as_written
+from waterbudget.rows.cells import quoted, unguarded
+from waterbudget.rows.text import read_content
 
 NAME = "journal.csv"
 COLUMNS = ("written_at", "date", "kind", "name", "value", "unit", "note", "line")
@@ -25,9 +29,10 @@ HEADER = ",".join(COLUMNS)
 LEVEL, GAUGE, RAN, MAINS, UNDO = KINDS = ("level", "gauge", "ran", "mains", "undo")
 UNITS = {LEVEL: ("cm", "L"), GAUGE: ("mm",), RAN: ("min",), MAINS: ("L",), UNDO: ("line",)}
 NUMBER = re.compile("L([0-9]{6})")  # the letter keeps a spreadsheet from dropping the noughts
+LINE_END = re.compile('([,;\t])"?L[0-9]{6}"?$')
+BLANK = b' \t\r,;"'
 LAST_NUMBER = 999_999
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
-SHOWN_LETTERS = 40
 WAIT_S = 10.0  # for another writer
 PAGE = 4096  # bytes; the least that a system copies in one go
 NO_LINES = ()
@@ -113,43 +118,77 @@ def append(path: Path, entries_of: Callable[[Journal], Sequence[Entry]]) -> tupl
 
 
 def _content(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
+    if not os.path.lexists(path):
         return b""
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read: {error.strerror}; the journal is a CSV file there") from error
+    return read_content(path, "journal", "the journal is a CSV file there")
 
 
 def _journal(path: Path, content: bytes) -> Journal:
-    first, *rows = content.removeprefix(b"\xef\xbb\xbf").split(b"\n")
-    if not HEADER.encode().startswith(first.rstrip(b"\r")):
-        shown = first.decode("utf-8", "replace")[:SHOWN_LETTERS]
-        raise InputError(f'{path}: is no journal, as it begins with "{shown}"; rename it, and a journal will be begun')
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise InputError(f"{path}: was saved in UTF-16; save it as CSV in UTF-8")
+    first, *rows = content.removeprefix(codecs.BOM_UTF8).split(b"\n")
+    begins = _text(first)
+    if not HEADER.startswith(begins) and tuple(re.split("[,;\t]", begins.replace('"', ""))) != COLUMNS:
+        raise InputError(
+            f"{path}: is no journal, as it begins with {quoted(begins)}; rename it, and a journal will be begun"
+        )
+    found = {row: _cells(text) for row, text in enumerate(rows, 2) if text.strip(BLANK)}
+    try:
+        whole = as_written(
+            {row: cells for row, cells in found.items() if cells},
+            written_at=COLUMNS.index("written_at"),
+            date=COLUMNS.index("date"),
+            value=COLUMNS.index("value"),
+        )
+    except ValueError as error:
+        raise InputError(f"{path}: {error}") from None
     lines: dict[int, Line] = {}
     damaged = []
-    for row, text in enumerate(rows, 2):
-        line = _line(text)
+    for row in found:
+        line = _line(whole[row]) if row in whole else None
         if line is not None and line.number not in lines:
             lines[line.number] = line
-        elif text.strip():
+        else:
             fault = "is torn or was changed" if line is None else f"has the number of an earlier one, {line.number}"
             damaged.append(f"{path}: row {row} {fault} and is left out; log it again if it is missing")
+    if not lines and len(damaged) > 1:  # a kill tears but one
+        raise InputError(
+            f"{path}: none of its {len(damaged)} lines can be read; it was changed by another program, so put a copy "
+            "in its place, or rename it, and a journal will be begun"
+        )
     return Journal(path, tuple(lines.values()), tuple(damaged))
 
 
-def _line(row: bytes) -> Line | None:
-    """A whole line, None for any other."""
+def _text(row: bytes) -> str:
     try:
-        text = row.decode("utf-8").removesuffix("\r")
-        (cells,) = csv.reader([text], strict=True)
-        written_at, date, kind, name, value, unit, note, number = cells
-        digits = NUMBER.fullmatch(number)
+        return row.decode("utf-8").removesuffix("\r")
+    except UnicodeDecodeError:
+        return row.decode("cp1252", "replace").removesuffix("\r")
+
+
+def _cells(row: bytes) -> tuple[str, ...]:
+    """The cells of a whole line, none of any other. What stands before its number separates them."""
+    text = _text(row)
+    end = LINE_END.search(text)
+    if end is None or CONTROL.search(text.replace(end[1], "")):
+        return ()
+    try:
+        (cells,) = csv.reader([text], delimiter=end[1], strict=True)
+    except csv.Error:
+        return ()
+    return tuple(map(unguarded, cells)) if len(cells) == len(COLUMNS) else ()
+
+
+def _line(cells: Sequence[str]) -> Line | None:
+    """The line that cells hold, None where it is not whole."""
+    written_at, date, kind, name, value, unit, note, number = cells
+    digits = NUMBER.fullmatch(number)
+    try:
         entry = Entry(dt.date.fromisoformat(date), kind, name, float(value), unit, note)
         line = Line(int(digits[1]) if digits else 0, dt.datetime.fromisoformat(written_at), entry)
-    except (ValueError, csv.Error):
+    except ValueError:
         return None
-    is_whole = digits and not CONTROL.search(text) and unit in UNITS.get(kind, NO_LINES) and line.entry.value >= 0.0
+    is_whole = digits and unit in UNITS.get(kind, NO_LINES) and line.entry.value >= 0.0
     return line if is_whole and line.entry.value < float("inf") else None
 
 

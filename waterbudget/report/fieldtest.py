@@ -16,7 +16,8 @@ from waterbudget.physics.pump import pump_from_nameplate
 from waterbudget.report.answer import Answer
 from waterbudget.report.line import level_of
 from waterbudget.report.words import count, listed, screen, section, table, wrapped
-from waterbudget.rows import doubled_heads, missing_heads, number_in, ragged, read_rows, unfit
+from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
+from waterbudget.rows.sheet import read_sheet
 from waterbudget.schedule.hose import hose_of
 from waterbudget.site.model import Site, Tank, Zone
 from waterbudget.site.read import load_site
@@ -382,15 +383,16 @@ def read_cups(path: Path, beds: Sequence[str]) -> list[Cup]:
 
     Raises InputError naming file and row.
     """
-    header, *rows = read_rows(path, ",".join(CUP_COLUMNS), "a cup")
-    if faults := [*missing_heads(header.cells, CUP_COLUMNS), *doubled_heads(header.cells)]:
-        raise InputError(f"{path}: row {header.number}: {fault}" for fault in faults)
+    sheet = read_sheet(path, ",".join(CUP_COLUMNS), "a cup")
+    heads = sheet.heads
+    if faults := [*missing_heads(heads, CUP_COLUMNS), *doubled_heads(heads)]:
+        raise InputError(f"{path}: row {sheet.header.number}: {fault}" for fault in faults)
     caught = []
-    for number, cells in rows:
-        if fault := ragged(cells, header.cells, "fill every column"):
+    for number, cells in sheet.plain(numbers=["caught_ml"]).rows:
+        if fault := ragged(cells, heads, "fill every column"):
             faults.append(f"{path}: row {number}: {fault}")
             continue
-        cell = dict(zip(header.cells, cells, strict=True))
+        cell = dict(zip(heads, cells, strict=True))
         cup = Cup(cell["bed"], number_in(cell["caught_ml"]))
         if cup.bed not in beds:
             near = " or ".join(f'"{name}"' for name in nearest(cup.bed, beds)[:1] or beds)

@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from waterbudget.errors import SiteError
-from waterbudget.rows import read_text
+from waterbudget.rows.text import read_text
 from waterbudget.site.line import Battery, Jets, Line, Pump
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import (

@@ -7,7 +7,8 @@ from itertools import combinations_with_replacement
 from pathlib import Path
 
 from waterbudget.errors import InputError
-from waterbudget.rows import doubled_heads, missing_heads, number_in, ragged, read_rows, unfit
+from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
+from waterbudget.rows.sheet import read_sheet
 from waterbudget.units import L_PER_M3
 
 NEEDED = ("name", "capacity_l", "price")
@@ -93,11 +94,11 @@ def read_offers(path: Path) -> list[Offer]:
 
     Raises InputError with a line for each fault: file, row as an editor counts it, what is wrong, what would be right.
     """
-    header, *rows = read_rows(path, ",".join(NEEDED), "an offer")
-    heads = header.cells
+    sheet = read_sheet(path, ",".join(NEEDED), "an offer")
+    heads = sheet.heads
     if faults := [*missing_heads(heads, NEEDED), *doubled_heads(heads)]:
-        raise InputError(f"{path}: row {header.number}: {fault}" for fault in faults)
-    offers = []
+        raise InputError(f"{path}: row {sheet.header.number}: {fault}" for fault in faults)
+    rows, offers = sheet.plain(numbers=WANTED).rows, []
     for number, cells in rows:
         offer, row_faults = _offer(cells, heads)
         faults += [f"{path}: row {number}: {fault}" for fault in row_faults]

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import codecs
-import csv
 import datetime as dt
 import difflib
-import io
 import math
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
 
-from waterbudget.errors import WeatherError
-from waterbudget.rows import read_content
+from waterbudget.errors import InputError, WeatherError
+from waterbudget.rows.cells import doubled_heads, number_in, quoted, ragged
+from waterbudget.rows.dates import date_in
+from waterbudget.rows.sheet import CsvSheet, Row, read_sheet
 from waterbudget.weather.et0 import Et0, reference_et0
 
 if TYPE_CHECKING:
@@ -50,13 +48,9 @@ LOW_AND_HIGH = (("tmin_c", "tmax_c"), ("rh_min_pct", "rh_max_pct"))
 TEMPERATURES = ("tmin_c", "tmax_c")
 NEEDED = ("date", "rain_mm", "et0_mm", *TEMPERATURES)  # the others may be left out
 
-FIRST_YEAR, LAST_YEAR = 1700, 2200  # pandas counts nanoseconds from 1970, which reach from 1677 to 2262
 SHOWN_FAULTS = 10
 SHOWN_LETTERS = 40
-SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
-DAY_FIRST = re.compile(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})(?:[ T].*)?")
-YEAR_FIRST = re.compile(r"([0-9]{4})[/.-]?([0-9]{1,2})[/.-]?([0-9]{1,2})(?:[ T].*)?")
-ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+HEADER = "date,rain_mm,et0_mm"  # the shortest
 
 
 class Place(Protocol):
@@ -158,30 +152,42 @@ def read_daily(path: str | Path) -> pd.DataFrame:
     import pandas as pd
 
     path = Path(path)
-    header, *rows = _rows(path)
-    if faults := _header_faults(header.cells):
-        _refuse(path.name, [f"row {header.number}: {fault}" for fault in faults])
-    if not rows:
+    sheet = weather_sheet(path)
+    if faults := _header_faults(list(sheet.heads)):
+        _refuse(path.name, [f"row {sheet.header.number}: {fault}" for fault in faults])
+    if not sheet.rows:
         _refuse(path.name, ["holds no days; write one row a day under the header"])
-    date_place = header.cells.index("date")
-    places = {name: header.cells.index(name) for name in COLUMNS if name in header.cells}
-    days = [_day(row, len(header.cells), date_place, places) for row in rows]
+    sheet = plain(sheet)
+    date_place = sheet.heads.index("date")
+    places = {name: sheet.heads.index(name) for name in COLUMNS if name in sheet.heads}
+    days = [_day(row, sheet.heads, date_place, places) for row in sheet.rows]
     if faults := [fault for day, order in zip(days, _order_faults(days), strict=True) for fault in day.told(order)]:
         _refuse(path.name, faults)
     index = pd.DatetimeIndex([day.date for day in days], freq="D", name="date")
     return pd.DataFrame({name: [day.readings[name] for day in days] for name in places}, index)
 
 
+def weather_sheet(path: Path, most_rows: int | None = None) -> CsvSheet:
+    """The cells of a weather file as they stand there. Raises WeatherError where it is no table."""
+    try:
+        return read_sheet(path, HEADER, "a day", path.name, most_rows=most_rows)
+    except InputError as error:
+        raise WeatherError(error.faults) from None
+
+
+def plain(sheet: CsvSheet) -> CsvSheet:
+    """The sheet with its dates and readings as machines write them. Raises WeatherError where it does not tell them."""
+    try:
+        return sheet.plain(numbers=COLUMNS, dates=["date"])
+    except InputError as error:
+        raise WeatherError(error.faults) from None
+
+
 def credit_of(path: Path) -> str:
     """The credit in a weather file that `weather_csv` made; empty in any other. Only for files that could be read."""
-    with path.open(encoding="utf-8-sig", newline="") as handle:
-        first = next(csv.DictReader(handle, skipinitialspace=True), {})
-    return (first.get("credit") or "").strip()
-
-
-class _Row(NamedTuple):
-    number: int
-    cells: list[str]
+    sheet = weather_sheet(path, most_rows=1)
+    first = dict(zip(sheet.heads, sheet.rows[0].cells, strict=False)) if sheet.rows else {}
+    return first.get("credit", "")
 
 
 class _Day(NamedTuple):
@@ -202,52 +208,8 @@ def _refuse(name: str, faults: Sequence[str]) -> NoReturn:
     raise WeatherError(lines)
 
 
-def _shown(text: str) -> str:
-    """As it stands in the file, in one short line."""
-    return repr(text if len(text) <= SHOWN_LETTERS else text[:SHOWN_LETTERS] + "...")
-
-
-def _text(path: Path) -> str:
-    data = read_content(path, "CSV file", "check the name and the folder", WeatherError)
-    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        raise WeatherError(f"{path.name}: is UTF-16 text; save it as CSV in UTF-8")
-    if b"\0" in data:
-        raise WeatherError(f"{path.name}: is not a text file; save the sheet as CSV in UTF-8")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        row = len((data[: error.start] + b".").splitlines())
-        raise WeatherError(
-            f"{path.name}: row {row}: has letters that are not UTF-8; save it as CSV in UTF-8"
-        ) from error
-
-
-def _rows(path: Path) -> list[_Row]:
-    """Header and days, without the blank rows at the end; each row has the number of its first line."""
-    reader = csv.reader(io.StringIO(_text(path), newline=""), strict=True, skipinitialspace=True)
-    rows, number = [], 1
-    try:
-        for cells in reader:
-            rows.append(_Row(number, [cell.strip() for cell in cells]))
-            number = reader.line_num + 1
-    except csv.Error as error:
-        raise WeatherError(f"{path.name}: row {number}: is no CSV ({error}); check its quotation marks") from error
-    while rows and not any(rows[-1].cells):
-        rows.pop()
-    if not rows:
-        raise WeatherError(f"{path.name}: is empty; write a header (date,rain_mm,et0_mm) and one row a day")
-    return rows
-
-
 def _header_faults(names: list[str]) -> list[str]:
-    if not any(names):
-        return ["is blank; write the header there (date,rain_mm,et0_mm)"]
-    for separator, words in SEPARATORS.items():
-        if len(names) == 1 and separator in names[0]:
-            return [f"the columns are separated by {words}; separate them by commas, and write decimals with a point"]
-    doubled = [name for name in ("date", *COLUMNS) if names.count(name) > 1]
-    faults = [f"the column {name} stands there {names.count(name)} times; keep one" for name in doubled]
-    return faults + _missing_columns(names)
+    return [*doubled_heads([name for name in names if name in ("date", *COLUMNS)]), *_missing_columns(names)]
 
 
 def _missing_columns(names: list[str]) -> list[str]:
@@ -260,9 +222,9 @@ def _missing_columns(names: list[str]) -> list[str]:
     faults = []
     for name in missing:
         if near := _nearest(name, others):
-            advice = f"if it is {_shown(others.pop(near))}, rename that to {name}"
+            advice = f"if it is {quoted(others.pop(near))}, rename that to {name}"
         else:
-            advice = f"add it to the header {_shown(','.join(names))}"
+            advice = f"add it to the header {quoted(','.join(names))}"
         in_place = ", or give et0_mm in place of tmin_c and tmax_c" if name in TEMPERATURES else ""
         faults.append(f"the column {name} is missing; {advice}{in_place}")
     return faults
@@ -272,23 +234,18 @@ def _nearest(name: str, others: Iterable[str]) -> str | None:
     return next(iter(difflib.get_close_matches(name, others, n=1, cutoff=0.5)), None)
 
 
-def _day(row: _Row, width: int, date_place: int, places: Mapping[str, int]) -> _Day:
-    if not any(row.cells):
-        return _Day(row.number, None, {}, ["is blank; delete it"])
+def _day(row: Row, heads: Sequence[str], date_place: int, places: Mapping[str, int]) -> _Day:
     date, faults = None, []
     readings: dict[str, float] = {}
     try:
-        date = _date(row.cells[date_place] if date_place < len(row.cells) else "")
+        date = date_in(row.cells[date_place] if date_place < len(row.cells) else "")
     except ValueError as fault:
         faults.append(f"date {fault}")
-    if len(row.cells) != width:
-        too_many = "write decimals with a point (1.5, not 1,5) and no comma at the end"
-        advice = too_many if len(row.cells) > width else "give every column a value"
-        faults.append(f"has {len(row.cells)} values under {width} column names; {advice}")
-        return _Day(row.number, date, readings, faults)
+    if uneven := ragged(row.cells, heads, "give every column a value"):
+        return _Day(row.number, date, readings, [*faults, uneven])
     for name, place in places.items():
         try:
-            readings[name] = _number(name, row.cells[place])
+            readings[name] = reading_in(name, row.cells[place])
         except ValueError as fault:
             faults.append(f"{name} {fault}")
     for low, high in LOW_AND_HIGH:
@@ -297,48 +254,16 @@ def _day(row: _Row, width: int, date_place: int, places: Mapping[str, int]) -> _
     return _Day(row.number, date, readings, faults)
 
 
-def _date(text: str) -> dt.date:
-    """Raises ValueError saying what is wrong with the text and what would be right."""
-    if not text:
-        raise ValueError("is blank; write it as YYYY-MM-DD")
-    day_first, year_first = DAY_FIRST.fullmatch(text), YEAR_FIRST.fullmatch(text)
-    if day_first:
-        day, month, year = (int(part) for part in day_first.groups())
-        written = [(year, month, day), (year, day, month)]  # the day first, as in Britain; else it must be the month
-    elif year_first:
-        year, month, day = (int(part) for part in year_first.groups())
-        written = [(year, month, day)]
-    else:
-        raise ValueError(f"is {_shown(text)}; write it as YYYY-MM-DD, such as 2031-05-01")
-    for year, month, day in written:
-        try:
-            date = dt.date(year, month, day)
-        except ValueError:
-            continue
-        if not FIRST_YEAR <= year <= LAST_YEAR:
-            raise ValueError(f"is {_shown(text)}; write a year from {FIRST_YEAR} to {LAST_YEAR}")
-        if not ISO_DATE.fullmatch(text):
-            raise ValueError(f"is {_shown(text)}; write {date}")
-        return date
-    raise ValueError(f"is {_shown(text)}, a day that does not exist; correct it")
-
-
-def _number(name: str, text: str) -> float:
-    """Raises ValueError saying what is wrong with the text and what would be right."""
+def reading_in(name: str, cell: str) -> float:
+    """The reading of a cell. Raises ValueError saying what is wrong with it and what would be right."""
     column = COLUMNS[name]
-    if not text:
+    if not cell:
         raise ValueError(f"is blank; write {column.write}{'' if name in NEEDED else ', or leave the column out'}")
-    try:
-        number = float(text if text.isascii() and "_" not in text else "nan")  # Python reads 1_0 and other digits too
-    except ValueError:
-        number = math.nan
+    number = number_in(cell)
     if column.low <= number <= column.high:
         return number
-    if math.isfinite(number):
-        raise ValueError(f"is {_shown(text)}, outside {column.low:g} to {column.high:g}; write {column.write}")
-    if re.fullmatch(r"[-+]?[0-9]+,[0-9]+", text):
-        raise ValueError(f"is {_shown(text)}; write {text.replace(',', '.')}, with a point")
-    raise ValueError(f"is {_shown(text)}; write {column.write}")
+    outside = f", outside {column.low:g} to {column.high:g}" if math.isfinite(number) else ""
+    raise ValueError(f"is {quoted(cell)}{outside}; write {column.write}")
 
 
 def _order_faults(days: Sequence[_Day]) -> list[list[str]]:

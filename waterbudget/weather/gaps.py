@@ -5,14 +5,15 @@ side. Rain has no straight line: a missing day is taken whole from the next stat
 three days and the whole-day rule are common practice, no source.
 """
 
-import csv
-import re
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from waterbudget.errors import WeatherError
+from waterbudget.errors import InputError, WeatherError
+from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
+from waterbudget.rows.dates import date_in
+from waterbudget.rows.sheet import read_sheet
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 BRIDGED_DAYS = 3
 RAIN_MAX_MM = 2000.0  # as in the weather file
+GAUGE_COLUMNS = ("date", "rain_mm")
+RAIN_WANTED = f"millimetres from 0 to {RAIN_MAX_MM:g}, 0 for a dry day, no row for a day not read"
 LISTED = 12  # gaps, and faults, named in one message
 
 
@@ -167,25 +170,21 @@ def _bridged(mended: "pd.DataFrame") -> list[str]:
 def _read_gauge(path: Path) -> dict[date, float]:
     """The readings by day, in order. Raises WeatherError naming row and date of every fault."""
     try:
-        with path.open(encoding="utf-8-sig", newline="") as handle:
-            rows = list(csv.reader(handle))
-    except OSError as error:
-        raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise WeatherError(f"{path}: no CSV in UTF-8 ({error}); save it as CSV UTF-8") from error
-    head = [name.strip() for name in rows[0]] if rows else []
-    if not {"date", "rain_mm"} <= set(head):
-        raise WeatherError(f"{path}: the first row is {','.join(head)!r}; it must name the columns date,rain_mm")
+        sheet = read_sheet(path, ",".join(GAUGE_COLUMNS), "a reading")
+        if faults := [*missing_heads(sheet.heads, GAUGE_COLUMNS), *doubled_heads(sheet.heads)]:
+            raise WeatherError(f"{path}: row {sheet.header.number}: {fault}" for fault in faults)
+        sheet = sheet.plain(numbers=["rain_mm"], dates=["date"])
+    except InputError as error:
+        raise WeatherError(error.faults) from None
     readings: dict[date, float] = {}
     faults = []
-    for number, row in enumerate(rows[1:], start=2):
-        if not row:
-            continue
-        fault = _row_fault(row, head, readings)
-        if fault:
+    for number, cells in sheet.rows:
+        try:
+            day, rain_mm = _reading(cells, sheet.heads, readings)
+        except ValueError as fault:
             faults.append(f"{path}: row {number}: {fault}")
         else:
-            readings[date.fromisoformat(row[head.index("date")].strip())] = float(row[head.index("rain_mm")])
+            readings[day] = rain_mm
     if len(faults) > LISTED:
         faults[LISTED:] = [f"{path}: and {len(faults) - LISTED} more rows with faults"]
     if faults:
@@ -193,24 +192,20 @@ def _read_gauge(path: Path) -> dict[date, float]:
     return readings
 
 
-def _row_fault(row: Sequence[str], head: Sequence[str], before: dict[date, float]) -> str:
-    """What is wrong with a row, or an empty text."""
-    if len(row) != len(head):
-        return f"{len(row)} fields, where the first row names {len(head)}; decimals take a point"
-    day, rain = (row[head.index(name)].strip() for name in ("date", "rain_mm"))
+def _reading(cells: Sequence[str], heads: Sequence[str], before: dict[date, float]) -> tuple[date, float]:
+    """Day and rain of a row. Raises ValueError saying what is wrong with it and what would be right."""
+    if fault := ragged(cells, heads, "fill every column"):
+        raise ValueError(fault)
+    written, rain = (cells[heads.index(name)] for name in GAUGE_COLUMNS)
     try:
-        read = date.fromisoformat(day) if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", day) else None
-    except ValueError:
-        read = None
-    if read is None:
-        return f"date {day!r} is no day; write it as 2031-05-01"
+        day = date_in(written)
+    except ValueError as fault:
+        raise ValueError(f"date {fault}") from None
     last = next(reversed(before), None)
-    if last is not None and read <= last:
-        return (
-            f"{day}: {'is there twice' if read in before else f'comes after {last}'}; put the days in order, each once"
-        )
-    if not re.fullmatch(r"[0-9]+(\.[0-9]*)?|\.[0-9]+", rain):
-        return f"{day}: rain_mm is {rain!r}; give a number of millimetres, 0 for a dry day, no row for a day not read"
-    if float(rain) > RAIN_MAX_MM:
-        return f"{day}: rain_mm is {rain}; give 0 to {RAIN_MAX_MM:g}"
-    return ""
+    if last is not None and day <= last:
+        twice = "is there twice" if day in before else f"comes after {last}"
+        raise ValueError(f"{day}: {twice}; put the days in order, each once")
+    rain_mm = number_in(rain)
+    if not 0.0 <= rain_mm <= RAIN_MAX_MM:
+        raise ValueError(f"{day}: {unfit('rain_mm', rain, RAIN_WANTED)}")
+    return day, rain_mm
