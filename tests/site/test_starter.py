@@ -30,7 +30,7 @@ from waterbudget.tables.soils import find_soil, search_soils
 
 SWITCHED_OFF = re.compile(r"^#(?=\[|[a-z_0-9]+ = )", re.MULTILINE)  # a "#" right before a head or a key
 EITHER_OR = re.compile(
-    r"^#(overflow_to|weekdays|nearest|station|fill|k_l_h|points) = .*\n", re.MULTILINE
+    r"^#(overflow_to|weekdays|nearest|station|fill|k_l_h|points|pots|pot_litres|pot_diameter_cm) = .*\n", re.MULTILINE
 )  # cannot stand beside what is live
 QUESTION = {question.field: question for question in QUESTIONS}
 POSITIVE = st.floats(0.01, 1e6)
@@ -275,7 +275,7 @@ def test_answers_as_people_type_them(field, words, value):
         ("bed_m2", "", '"" is no number'),
         ("soil", "lome", 'unknown soil "lome"; nearest: "loam"'),
         ("crop", "tomatto", 'unknown crop "tomatto"; nearest: "tomato"'),
-        ("crop", "garlic", 'no stage lengths are printed for "Garlic"; name another crop now'),
+        ("crop", "parsnip", 'no stage lengths are printed for "Parsnip"; name another crop now'),
         ("crop", "pineapple, bare soil", '"Pineapple, bare soil" takes 790 days, over a year'),
         ("has_mains_hose", "perhaps", '"perhaps" is neither; write yes or no'),
     ],

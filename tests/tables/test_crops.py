@@ -92,9 +92,14 @@ def test_every_alias_resolves(alias):
         assert crop.note.startswith("not in FAO-56: ")
     if crop.on_supports:
         assert crop.kc[1] == crop.kc_mid_staked
+    assert alias["stages"] in {"yes", "no", "own"}
+    assert crop.height_m == (1.75 if crop.on_supports else find_crop(crop.name).height_m)
     if alias["stages"] == "no":
         assert crop.stages == ()
         assert "give the stage lengths" in crop.note
+    if alias["stages"] == "own":
+        assert {stages.source for stages in crop.stages} == {"common practice, no source"}
+        assert "stage lengths" not in crop.note
 
 
 def test_no_two_names_are_the_same_but_for_case_and_plural():

@@ -24,6 +24,8 @@ def test_rows_are_read_once():
         ("gooseberries", "gooseberry"),
         ("lambs lettuce", "lamb's lettuce"),
         ("sweet-corn", "sweet corn"),
+        ("sweetcorn", "sweet corn"),
+        ("Gooseberry  ", "gooseberry"),
         ("squash zucchini", "squash, zucchini"),
         ("asparagus", "asparagus"),
     ],

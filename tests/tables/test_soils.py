@@ -26,6 +26,26 @@ def test_available_water_is_the_middle_of_the_printed_range(name, printed):
     assert soil.source.startswith("FAO-56 Table 19, p. 144; ours: midpoint")
 
 
+# FAO-56 Table 19, p. 144: ranges of REW and TEW for an evaporating layer of 0.10 m, mm
+EVAPORABLE = {
+    "Sand": ((2, 7), (6, 12)),
+    "Loamy sand": ((4, 8), (9, 14)),
+    "Sandy loam": ((6, 10), (15, 20)),
+    "Loam": ((8, 10), (16, 22)),
+    "Silt loam": ((8, 11), (18, 25)),
+    "Silt": ((8, 11), (22, 26)),
+    "Silt clay loam": ((8, 11), (22, 27)),
+    "Silty clay": ((8, 12), (22, 28)),
+    "Clay": ((8, 12), (22, 29)),
+}
+
+
+@pytest.mark.parametrize(("name", "printed"), EVAPORABLE.items())
+def test_evaporable_water_is_the_middle_of_the_printed_ranges(name, printed):
+    soil = find_soil(name)
+    assert (soil.rew_mm, soil.tew_mm) == tuple(sum(ends) / 2 for ends in printed)
+
+
 def test_all_nine_soils_are_there_in_print_order():
     assert [soil.name for soil in search_soils()] == list(PRINTED)
 
@@ -72,8 +92,8 @@ def test_case_and_blanks_do_not_matter():
 
 
 def test_an_unknown_soil_names_the_nearest():
-    with pytest.raises(UnknownKeyError, match=r'^unknown soil "silty clay loam"; nearest: "silt clay loam"'):
-        find_soil("silty clay loam")
+    with pytest.raises(UnknownKeyError, match=r'^unknown soil "silt clay lome"; nearest: "silt clay loam"'):
+        find_soil("silt clay lome")
 
 
 def test_search_by_name_and_texture_class():

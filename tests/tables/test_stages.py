@@ -85,9 +85,50 @@ def test_south_is_six_months_later_all_year():
         assert stage_days(crop, month, south=True) == stage_days(crop, (month + 5) % 12 + 1)
 
 
-@pytest.mark.parametrize("key", ["garlic", "parsnip", "strawberries", "turnip", "lawn", "raspberry", "leek", "kale"])
+@pytest.mark.parametrize("key", ["parsnip", "strawberries", "turnip", "lawn", "Berries (bushes)", "celeriac", "basil"])
 def test_crops_without_printed_lengths_have_none(key):
     assert stage_days(find_crop(key), 4) is None
+
+
+# Common practice, no source: what British kitchen gardens grow and FAO-56 Table 11 lacks
+PRACTISED = [
+    ("garlic", 10, (120, 60, 50, 25)),
+    ("garlic", 3, (40, 50, 40, 20)),
+    ("new potato", 4, (25, 30, 30, 10)),
+    ("leek", 6, (30, 60, 110, 40)),
+    ("chard", 5, (25, 35, 110, 20)),
+    ("swede", 5, (35, 45, 60, 20)),
+    ("kale", 7, (25, 40, 120, 40)),
+    ("rhubarb", 3, (30, 40, 110, 50)),
+    ("soft fruit", 4, (30, 40, 90, 50)),
+    ("raspberries", 4, (30, 40, 90, 50)),
+    ("herbs", 5, (25, 40, 90, 25)),
+    ("flowers", 5, (25, 35, 75, 25)),
+]
+
+
+@pytest.mark.parametrize(("key", "month", "days"), PRACTISED)
+def test_lengths_of_common_practice_say_so(key, month, days):
+    stages = stage_days(find_crop(key), month)
+    assert stages.days == days
+    assert (stages.source, stages.basis) == ("common practice, no source", "of common practice, no source")
+    assert sum(days) <= 365
+
+
+def test_common_practice_stands_in_only_where_nothing_is_printed():
+    printed = {row["crop"] for row in read_rows("crops") if row["stages_key"]}
+    for row in read_rows("garden_stages"):
+        for name in row["names"].split("; "):
+            alias = next((alias for alias in read_rows("aliases") if alias["alias"] == name), None)
+            assert alias["stages"] == "own" if alias else name.capitalize() not in printed, name
+    assert {row["alias"] for row in read_rows("aliases") if row["stages"] == "own"} <= {
+        name for row in read_rows("garden_stages") for name in row["names"].split("; ")
+    }
+
+
+def test_an_apple_tree_has_the_printed_row_of_an_orchard():
+    # FAO-56 Table 11, p. 107: deciduous orchard, High Latitudes, March
+    assert stage_days(find_crop("apple tree"), 3).days == (20, 70, 90, 30)
 
 
 @pytest.mark.parametrize("key", ["Grazing pasture, rotated", "lucerne"])

@@ -9,7 +9,9 @@ from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Block, Bullets, Cell, Column, Paragraph, Table
 from waterbudget.answers.lookup import FEW, exact, nothing, quoted, snippet
-from waterbudget.tables.crops import Crop, find_crop, search_crops
+from waterbudget.site.growth import kcb_of
+from waterbudget.tables.crops import Crop, StageLengths, find_crop, search_crops
+from waterbudget.tables.kcb import basal_kc
 
 NAMES_WIDTH = 42  # letters of names, before they go on in the next line
 FOR_EXAMPLE = "tomato"  # where no word was given
@@ -32,7 +34,12 @@ TAKEN = (
     "Taken is the row planted in the month nearest to yours, months half a year later south of the equator. "
     "days = [.., .., .., ..] in the planting sets your own."
 )
-SOURCES = "Sources: FAO-56 Table 12 (Kc), Table 22 (p, roots), Table 11 (stages); everyday names: no source."
+KCB = (
+    "Kcb: the same without what the wet soil gives to the air. from Kc: not printed, so the Kc less what lies between "
+    "them in most other crops (ours)."
+)
+SOURCES = "Sources: FAO-56 Tables 11 (stages), 12 (Kc, height), 17 (Kcb), 22 (p, roots); everyday names: none."
+MARCH, MAY = 3, 5
 NARROWER = "A narrower word tells more, stage lengths too: waterbudget crops courgette"
 
 
@@ -67,7 +74,10 @@ class CropRow(NamedTuple):
 
 
 class StageFacts(TypedDict):
-    """Days of the initial, development, mid-season and late stage, where and when planted (months, 1 to 12)."""
+    """Days of the initial, development, mid-season and late stage, where and when planted (months, 1 to 12).
+
+    region: as printed; empty where the lengths are of common practice.
+    """
 
     region: str
     months: list[int]
@@ -82,6 +92,8 @@ class CropFacts(TypedDict):
     printed_as: str
     group: str
     kc: tuple[float, float, float]
+    kcb: tuple[float, float, float]
+    height_m: float
     p: float
     root_full_m: float
     perennial: bool
@@ -92,7 +104,7 @@ class CropFacts(TypedDict):
 
 
 class Facts(TypedDict):
-    """The crops for machines; kc: at the start, at full cover and at the end."""
+    """The crops for machines; kc and kcb: at the start, at full cover and at the end."""
 
     crops: list[CropFacts]
 
@@ -120,6 +132,7 @@ def blocks(chosen: Crop, shown: Sequence[CropRow], others: Sequence[str]) -> Ite
     if others:
         yield Paragraph(f"Field, tropical and other crops: {'; '.join(others)}.")
     if len(shown) <= FEW:
+        yield basal_table(shown)
         yield stage_table(shown)
         yield Bullets("tell", "", tuple(notes(shown)), full=False)
     else:
@@ -136,6 +149,8 @@ def facts(rows: Sequence[CropRow]) -> Facts:
                 "printed_as": crop.name,
                 "group": crop.group,
                 "kc": crop.kc,
+                "kcb": basal_of(crop),
+                "height_m": crop.height_m,
                 "p": crop.p,
                 "root_full_m": crop.root_full_m,
                 "perennial": crop.perennial,
@@ -175,7 +190,9 @@ def crop_rows(crops: Sequence[Crop]) -> list[CropRow]:
 def planting(crop: Crop) -> Bullets:
     """The lines of a planting."""
     day = "the day on which it begins to grow" if crop.perennial else "the day of sowing or planting out"
-    lines = [f"crop = {quoted(written_as(crop).lower())}", f'planted = "05-20"  # {day}, month first']
+    practised = (stages.months[0] for stages in crop.stages if stages.months and not stages.region)
+    month = next(practised, MARCH if crop.perennial else MAY)
+    lines = [f"crop = {quoted(written_as(crop).lower())}", f'planted = "{month:02d}-20"  # {day}, month first']
     if not crop.stages:
         lines.append("days = [.., .., .., ..]  # put in your own four, see below")
     return snippet("under the bed that it grows in", "[[bed.planting]]", *lines)
@@ -213,8 +230,31 @@ def legend(rows: Sequence[CropRow]) -> Iterator[str]:
         yield FOUR_STAGES
 
 
+def basal_table(rows: Sequence[CropRow]) -> Table:
+    """What only the dual crop coefficient asks for."""
+    columns = (
+        Column("name", "For the dual crop coefficient", most=NAMES_WIDTH),
+        *(
+            Column(name, head, write=_decimals)
+            for name, head in (("kcb_ini", "Kcb ini"), ("kcb_mid", "mid"), ("kcb_end", "end"))
+        ),
+        Column("height_m", "height", "m", write="{:.2f}".format),
+        Column("basis", ""),
+    )
+    lines: list[tuple[Cell, ...]] = [
+        (row.label, *basal_of(row.crop), row.crop.height_m, "" if basal_kc(row.crop) else "from Kc") for row in rows
+    ]
+    return Table("Basal", columns, tuple(lines), (KCB,))
+
+
+def basal_of(crop: Crop) -> tuple[float, float, float]:
+    """Kcb of a crop, as printed or after its Kc."""
+    ini, mid, end = basal_kc(crop) or kcb_of(crop.kc, perennial=crop.perennial)
+    return ini, mid, end
+
+
 def stage_table(rows: Sequence[CropRow]) -> Table:
-    """Printed stage lengths by region, for the crops that have them."""
+    """Stage lengths by region or practice, for the crops that have them."""
     columns = (
         Column("where", "Stages, where and when planted", most=NAMES_WIDTH),
         *(
@@ -229,13 +269,19 @@ def stage_table(rows: Sequence[CropRow]) -> Table:
         ),
     )
     lines: list[tuple[Cell, ...]] = []
-    crops = {row.crop.name: row.crop for row in rows if row.crop.stages}.values()
-    for printed in dict.fromkeys(crop.stages for crop in crops):
-        lines.append(("; ".join(crop.name for crop in crops if crop.stages == printed),))
-        for stages in printed:
-            months = ", ".join(calendar.month_abbr[month] for month in stages.months) or "no month printed"
-            lines.append((f"{stages.region}; {months}", *stages.days, sum(stages.days)))
+    for told in dict.fromkeys(row.crop.stages for row in rows if row.crop.stages):
+        same = [row for row in rows if row.crop.stages == told]
+        names = dict.fromkeys(row.crop.name if told[0].region else "; ".join(row.names) for row in same)
+        lines.append(("; ".join(names),))
+        lines += [(_where_and_when(stages), *stages.days, sum(stages.days)) for stages in told]
     return Table("Stages", columns, tuple(lines), (TAKEN,))
+
+
+def _where_and_when(stages: StageLengths) -> str:
+    if not stages.region:
+        return f"common practice, no source: {stages.note}"
+    months = ", ".join(calendar.month_abbr[month] for month in stages.months) or "no month printed"
+    return f"{stages.region}; {months}"
 
 
 def notes(rows: Sequence[CropRow]) -> Iterator[str]:

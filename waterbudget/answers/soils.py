@@ -3,7 +3,8 @@
 from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Column, Paragraph, Table
-from waterbudget.answers.lookup import exact, nothing, quoted, snippet
+from waterbudget.answers.lookup import also_called, exact, nothing, quoted, snippet
+from waterbudget.tables.everyday import everyday_words
 from waterbudget.tables.soils import Soil, find_soil, search_soils
 
 FOR_EXAMPLE = "loam"  # where no word was given
@@ -16,7 +17,11 @@ BY_HAND = (
     "Gritty, a ball that crumbles: sandy loam. A ball that holds: loam. Floury or soapy: silt loam or silt. "
     "Sticky, rolls out to a worm: silt clay loam, silty clay or clay. In doubt: loam."
 )
-SOURCE = "Source: FAO-56 Table 19, p. 144; taken is the middle of the printed range."
+TOP_LAYER = (
+    "REW and TEW: water that the top 0.10 m gives to the air freely, and in all; only the dual crop coefficient asks "
+    "for them. Own figures: rew_mm = 9 and tew_mm = 19"
+)
+SOURCE = "Source: FAO-56 Table 19, p. 144, the middles of the printed ranges; everyday names: no source."
 
 
 class SoilFacts(TypedDict):
@@ -26,6 +31,8 @@ class SoilFacts(TypedDict):
     available_water_mm_m: float
     low_mm_m: float
     high_mm_m: float
+    rew_mm: float
+    tew_mm: float
     source: str
 
 
@@ -42,17 +49,24 @@ def answer(word: str | None = None) -> Answer:
     """
     soils = search_soils(word)
     if not soils:
-        raise nothing("soil", word, (soil.name for soil in search_soils()), "soils")
+        names = [soil.name for soil in search_soils()]
+        raise nothing("soil", word, [*names, *(one.word for one in everyday_words("soil"))], "soils")
     chosen = exact(find_soil, word or FOR_EXAMPLE) or soils[0]
     columns = (
         Column("name", "Soil"),
         Column("available_water_mm_m", "holds", "mm/m", write="{:g}".format),
         Column("range", "printed range", "mm/m"),
+        Column("rew_mm", "REW", "mm", write="{:.1f}".format),
+        Column("tew_mm", "TEW", "mm", write="{:.1f}".format),
     )
-    rows = tuple((soil.name, soil.available_water_mm_m, f"{soil.low_mm_m:g} to {soil.high_mm_m:g}") for soil in soils)
+    rows = tuple(
+        (soil.name, soil.available_water_mm_m, f"{soil.low_mm_m:g} to {soil.high_mm_m:g}", soil.rew_mm, soil.tew_mm)
+        for soil in soils
+    )
     blocks = (
         snippet("under the bed", "[[bed]]", f"soil = {quoted(chosen.name.lower())}"),
-        Table("Soils", columns, rows, (OWN_SOIL, BY_HAND)),
+        Table("Soils", columns, rows, (OWN_SOIL, TOP_LAYER, BY_HAND)),
+        *also_called("soil", [soil.name for soil in soils]),
         Paragraph(SOURCE),
     )
     return Answer("soils", "", (), blocks, facts(soils))
@@ -67,6 +81,8 @@ def facts(soils: list[Soil]) -> Facts:
                 "available_water_mm_m": soil.available_water_mm_m,
                 "low_mm_m": soil.low_mm_m,
                 "high_mm_m": soil.high_mm_m,
+                "rew_mm": soil.rew_mm,
+                "tew_mm": soil.tew_mm,
                 "source": soil.source,
             }
             for soil in soils

@@ -7,9 +7,9 @@ from waterbudget.cli.options import json_option
 
 
 @click.command()
-@click.argument("word", required=False)
+@click.argument("word", nargs=-1)
 @json_option
-def crops(word: str | None, *, as_json: bool) -> None:
+def crops(word: tuple[str, ...], *, as_json: bool) -> None:
     """Crops that a planting can name, with their FAO-56 numbers; WORD narrows the list.
 
     \b
@@ -17,13 +17,13 @@ def crops(word: str | None, *, as_json: bool) -> None:
     """  # noqa: D301
     from waterbudget.answers.crops import answer
 
-    deliver(answer(word), as_json=as_json)
+    deliver(answer(" ".join(word) or None), as_json=as_json)
 
 
 @click.command()
-@click.argument("word", required=False)
+@click.argument("word", nargs=-1)
 @json_option
-def soils(word: str | None, *, as_json: bool) -> None:
+def soils(word: tuple[str, ...], *, as_json: bool) -> None:
     """Soils that a bed can name, with the water they hold; WORD narrows the list.
 
     \b
@@ -31,13 +31,13 @@ def soils(word: str | None, *, as_json: bool) -> None:
     """  # noqa: D301
     from waterbudget.answers.soils import answer
 
-    deliver(answer(word), as_json=as_json)
+    deliver(answer(" ".join(word) or None), as_json=as_json)
 
 
 @click.command()
-@click.argument("word", required=False)
+@click.argument("word", nargs=-1)
 @json_option
-def roofs(word: str | None, *, as_json: bool) -> None:
+def roofs(word: tuple[str, ...], *, as_json: bool) -> None:
     """Roof coverings that a roof can name, with their runoff; WORD narrows the list.
 
     \b
@@ -45,4 +45,4 @@ def roofs(word: str | None, *, as_json: bool) -> None:
     """  # noqa: D301
     from waterbudget.answers.roofs import answer
 
-    deliver(answer(word), as_json=as_json)
+    deliver(answer(" ".join(word) or None), as_json=as_json)

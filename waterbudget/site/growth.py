@@ -8,7 +8,7 @@ from waterbudget.tables.crops import Crop, find_crop
 from waterbudget.tables.kcb import basal_kc
 
 HEIGHT_WITHOUT_CROP_M = 0.4
-MOST_KCB_INI = 0.15  # Kcb below Kc: ours, medians of FAO-56 Table 12 less Table 17
+MOST_KCB_INI = 0.15  # Kcb below Kc: ours, medians of FAO-56 Table 12 less Table 17, mid and end of annuals
 BELOW_KC_INI_OF_PERENNIALS, BELOW_KC_MID, BELOW_KC_END = 0.10, 0.05, 0.10
 
 
@@ -55,7 +55,7 @@ def growth_of(planting: Planting, site: Site) -> Growth:
         height_m=planting.height_m or (crop.height_m if crop else HEIGHT_WITHOUT_CROP_M),
         perennial=perennial,
         ground_share=planting.ground_share,
-        basis=f"printed for {printed.region}" if printed else "given in the site file",
+        basis=printed.basis if printed else "given in the site file",
     )
 
 

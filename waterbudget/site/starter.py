@@ -15,9 +15,11 @@ from typing import NamedTuple
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.site.dates import DAYS_A_YEAR
+from waterbudget.site.growth import kcb_of
 from waterbudget.site.model import Model, MonthDay
 from waterbudget.site.read import site_in
 from waterbudget.tables.crops import Crop, find_crop, stage_days
+from waterbudget.tables.kcb import basal_kc
 from waterbudget.tables.soils import find_soil
 from waterbudget.units import S_PER_MIN
 
@@ -68,17 +70,23 @@ def starter_site(answers: Answers) -> str:
     Raises InputError for a soil that is unknown, and a crop that is unknown or whose stage lengths do not fit a year.
     """
     crop = find_crop(answers.crop)
+    soil = find_soil(answers.soil)
     root_start_m = crop.root_full_m if crop.perennial else min(ROOT_START_M, crop.root_full_m)
     values: dict[str, object] = {
         **asdict(answers),
         **{key: str(day) for key, day in answers.season.items()},
         "flow_l_min": answers.flow_l_min,
         "mains": "direct" if answers.has_mains_hose else "none",
-        "available_water_mm_m": find_soil(answers.soil).available_water_mm_m,
+        "available_water_mm_m": soil.available_water_mm_m,
+        "rew_mm": soil.rew_mm,
+        "tew_mm": soil.tew_mm,
         "days": _stage_days(crop, answers),
         "kc": crop.kc,
+        "kcb": tuple(basal_kc(crop) or kcb_of(crop.kc, perennial=crop.perennial)),
         "p": crop.p,
         "root_m": (root_start_m, crop.root_full_m),
+        "height_m": crop.height_m,
+        "perennial": crop.perennial,
     }
     template = Template((files("waterbudget.site") / "starter.toml").read_text("utf-8"))
     return template.substitute({key: _toml(value) for key, value in values.items()})
@@ -348,6 +356,8 @@ def _toml(value: object) -> str:
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
     if isinstance(value, tuple):
         return f"[{', '.join(_toml(part) for part in value)}]"
+    if isinstance(value, bool):
+        return str(value).lower()
     return repr(value).removesuffix(".0")
 
 

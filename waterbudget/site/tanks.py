@@ -40,7 +40,7 @@ class Roof(Table):
         """Wetting loss of each rain day [mm]: the site's own, else that of the covering that gives the runoff."""
         if self.loss_mm is not None:
             return self.loss_mm
-        return 0.0
+        return 0.0 if self.runoff_coefficient is not None else find_covering(self.covering or "").loss_mm
 
     @field_validator("covering")
     @classmethod

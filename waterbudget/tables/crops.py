@@ -1,7 +1,8 @@
 """Crops of FAO-56: coefficients, roots, depletion fraction and stage lengths, under their names and a gardener's.
 
-`use`, `perennial` and every alias are our own labels. `perennial` is yes where the row stands for plants that are
-established when the season begins, so that their roots are at full depth: first-year cassava and banana are not.
+`use`, `perennial`, every alias and the stage lengths of `garden_stages.csv` are our own. `perennial` is yes where the
+row stands for plants that are established when the season begins, so that their roots are at full depth: first-year
+cassava and banana are not.
 """
 
 from dataclasses import dataclass, replace
@@ -14,21 +15,29 @@ from waterbudget.tables.read import find, holds, read_rows
 _REGIONS = (("Europe", "High Latitudes"), ("Medit",), ("Continental",))
 _MONTHS = 12
 _ON_SUPPORTS_M = 1.75  # middle of the 1.5-2 m of footnote 2 of Tables 12 and 17
+_ON_STAGES = "stage lengths: "  # how a note on the row of Table 11 begins
 _UNDATED = _MONTHS  # further than any printed planting month, which is at most six away
 
 
 @dataclass(frozen=True, slots=True)
 class StageLengths:
-    """One printed row of FAO-56 Table 11.
+    """One printed row of FAO-56 Table 11, or one of common practice for a name that has none there.
 
     days: lengths of the initial, development, mid-season and late stages [days]; late may be 0 (harvested green).
-    months: printed planting months, 1 to 12; empty where none is printed (a season, or nothing).
+    months: planting months, 1 to 12; empty where none is printed (a season, or nothing) or told. region: as printed;
+    of common practice empty, and note says what they are for.
     """
 
     days: tuple[int, int, int, int]
     region: str
     months: tuple[int, ...]
     source: str
+    note: str = ""
+
+    @property
+    def basis(self) -> str:
+        """Where the lengths come from, in words."""
+        return f"printed for {self.region}" if self.region else "of common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +51,8 @@ class Crop:
     root_full_m, root_max_m: smaller and larger value of Table 22's range of full rooting depth [m].
     perennial: established from the first day, with roots at full depth.
     stages: rows of Table 11 with four lengths, in print order; where one printed row gives two lengths and one total,
-        the lengths that make up that total come first. Empty where there are none.
+        the lengths that make up that total come first. Where the table lacks what a gardener grows: those of common
+        practice. Empty where there are none.
     asked_as: the alias that led here, None for the printed name. stand_in: the row is another crop's, `note` says why.
     on_supports: the alias names a crop grown on supports, so kc holds kc_mid_staked.
     """
@@ -84,7 +94,7 @@ def search_crops(word: str | None = None) -> list[Crop]:
 
 
 def stage_days(crop: Crop, month: int, *, south: bool = False) -> StageLengths | None:
-    """The printed row of Table 11 that fits a planting in `month` (1 to 12) best; None where the crop has none.
+    """The row of a crop's stage lengths that fits a planting in `month` (1 to 12) best; None where the crop has none.
 
     Taken is the row with the printed planting month nearest to `month`, counted round the year; for the southern
     hemisphere `month` is first shifted by six. Rows without a printed month come after all that have one. Between
@@ -120,7 +130,7 @@ def _crop(row: dict[str, str]) -> Crop:
         root_full_m=float(row["root_min_m"]),
         root_max_m=float(row["root_max_m"]),
         perennial=row["perennial"] == "yes",
-        stages=_stages(row["stages_key"]),
+        stages=_stages(row["stages_key"]) if row["stages_key"] else _practice(row["crop"]),
         note="; ".join(note for note in notes if note),
         source=f"Kc: {row['source']}, p. {row['page']}; roots and p: {row['root_source']}, p. {row['root_page']}",
     )
@@ -134,11 +144,24 @@ def _stages(stages_key: str) -> tuple[StageLengths, ...]:
         StageLengths(
             days=_days(row),
             region=row["region"],
-            months=tuple(int(month) for month in row["months"].split(";") if month),
+            months=_months(row),
             source=f"{row['source']}, p. {row['page']}",
         )
         for row in rows
     )
+
+
+def _practice(name: str) -> tuple[StageLengths, ...]:
+    """Stage lengths of common practice; none of a plant that has none."""
+    return tuple(
+        StageLengths(_days(row), "", _months(row), row["source"], row["note"])
+        for row in read_rows("garden_stages")
+        if name.lower() in row["names"].split("; ")
+    )
+
+
+def _months(row: dict[str, str]) -> tuple[int, ...]:
+    return tuple(int(month) for month in row["months"].split(";") if month)
 
 
 def _days(row: dict[str, str]) -> tuple[int, int, int, int]:
@@ -149,12 +172,15 @@ def _asked_as(alias: dict[str, str]) -> Crop:
     crop = next(_crop(row) for row in read_rows("crops") if row["crop"] == alias["crop"])
     on_supports = alias["on_supports"] == "yes"
     kc_ini, kc_mid, kc_end = crop.kc
+    notes = [alias["note"], *crop.note.split("; ")]
+    if alias["stages"] != "yes":
+        notes = [note for note in notes if not note.startswith(_ON_STAGES)]
     return replace(
         crop,
         kc=(kc_ini, crop.kc_mid_staked if on_supports and crop.kc_mid_staked else kc_mid, kc_end),
         height_m=_ON_SUPPORTS_M if on_supports else crop.height_m,
-        stages=crop.stages if alias["stages"] == "yes" else (),
-        note="; ".join(note for note in (alias["note"], crop.note) if note),
+        stages=crop.stages if alias["stages"] == "yes" else _practice(alias["alias"]),
+        note="; ".join(note for note in notes if note),
         source=f"{crop.source}; everyday name: {alias['source']}",
         asked_as=alias["alias"],
         stand_in=alias["kind"] == "stand-in",

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from waterbudget.tables.read import find, holds, read_rows
+from waterbudget.tables.everyday import find_name, names_that_hold
+from waterbudget.tables.read import holds, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +26,22 @@ class Soil:
 
 
 def find_soil(key: str) -> Soil:
-    """The soil that `key` names, whatever its case and outer blanks. Raises UnknownKeyError, naming the nearest."""
+    """The soil that `key` names, an everyday word or the table's, whatever its case, blanks and plural.
+
+    Raises UnknownKeyError, naming the nearest, where there is none.
+    """
     soils = {row["soil"].lower(): row for row in read_rows("soils")}
-    return _soil(soils[find(key, soils, "soil")])
+    return _soil(soils[find_name(key, list(soils), "soil").lower()])
 
 
 def search_soils(word: str | None = None) -> list[Soil]:
-    """Soils whose name or texture class holds `word`, coarse to fine as printed; all of them without a word."""
-    return [_soil(row) for row in read_rows("soils") if holds(word, row["soil"], row["texture_class"])]
+    """Soils whose name, texture class or everyday word holds `word`, coarse to fine as printed; without a word all."""
+    called = names_that_hold(word, "soil")
+    return [
+        _soil(row)
+        for row in read_rows("soils")
+        if holds(word, row["soil"], row["texture_class"]) or row["soil"] in called
+    ]
 
 
 def _soil(row: dict[str, str]) -> Soil:
