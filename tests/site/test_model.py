@@ -184,10 +184,26 @@ BED = {"name": "Bed", "area_m2": 6}
 
 
 def test_a_roof_s_own_runoff_goes_before_that_of_its_covering():
-    """Clay tile 0.9: the table's own row, which names its sources."""
-    assert Roof(**ROOF, covering="clay tile").runoff == 0.9
+    """Clay tile 0.97 and 0.3 mm: the table's own row, which names its sources."""
+    assert Roof(**ROOF, covering="clay tile").runoff == 0.97
     assert Roof(**ROOF, covering="clay tile", runoff_coefficient=0.0).runoff == 0
     assert Roof(**ROOF, runoff_coefficient=1).runoff == 1
+
+
+@pytest.mark.parametrize(
+    ("keys", "loss_mm"),
+    [
+        ({"covering": "clay tile"}, 0.3),
+        ({"covering": "clay tile", "loss_mm": 0}, 0.0),
+        ({"covering": "clay tile", "loss_mm": 1.2}, 1.2),
+        ({"covering": "clay tile", "runoff_coefficient": 0.9}, 0.0),  # by hand, and then so is the loss
+        ({"covering": "clay tile", "runoff_coefficient": 0.9, "loss_mm": 0.4}, 0.4),
+        ({"runoff_coefficient": 0.9}, 0.0),
+        ({"runoff_coefficient": 0.9, "loss_mm": 0.4}, 0.4),
+    ],
+)
+def test_the_loss_is_that_of_the_covering_where_that_gives_the_runoff(keys, loss_mm):
+    assert Roof(**ROOF, **keys).wetting_loss_mm == loss_mm
 
 
 def test_a_bed_s_own_water_goes_before_that_of_its_soil():

@@ -707,7 +707,8 @@ bed[1].planting[2].crop: is "letuce"; unknown crop; did you mean "lettuce" or "l
 (waterbudget crops lists all)
 
 soil = "sandy loam"  →  soil = "sandyloom"
-bed[2].soil: is "sandyloom"; unknown soil; did you mean "sandy loam" or "sand"? (waterbudget soils lists all)
+bed[2].soil: is "sandyloom"; unknown soil; did you mean "sandy loam" or "sand" or "sandy soil"? (waterbudget soils
+lists all)
 
 covering = "clay tile"  →  covering = "xyzzy"
 roof[1].covering: is "xyzzy"; unknown covering; nothing is spelt like it (waterbudget roofs lists all)
@@ -805,8 +806,8 @@ bed[2].planting[1].crop: is missing; add crop = "…" (waterbudget crops lists t
 p = 0.45⏎  →  nothing
 bed[2].planting[1].crop: is missing; add crop = "…" (waterbudget crops lists them), or p as well
 
-crop = "lettuce"⏎planted = 2031-03-01⏎days = [20, 30, 15, 10]  →  crop = "kale"⏎planted = 2031-03-01
-bed[1].planting[2].crop: is "kale"; its stage lengths are not in the table; add days = [initial, development, mid,
+crop = "lettuce"⏎planted = 2031-03-01⏎days = [20, 30, 15, 10]  →  crop = "parsnip"⏎planted = 2031-03-01
+bed[1].planting[2].crop: is "parsnip"; its stage lengths are not in the table; add days = [initial, development, mid,
 late]
 
 days = [30, 40, 40, 20]  →  days = [0, 0, 0, 0]
