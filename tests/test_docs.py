@@ -52,7 +52,7 @@ def test_the_readme_python_runs(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     for block in re.findall(r"```python\n(.*?)```", README.read_text("utf-8"), re.DOTALL):
         exec(compile(block, "README.md", "exec"), {})  # noqa: S102
-    assert "68" in capsys.readouterr().out
+    assert "69" in capsys.readouterr().out
 
 
 def test_the_gate_runs_the_readme_test_command():

@@ -31,7 +31,7 @@ def test_the_first_sentence_answers(school, allotment):
     best = max((one for one in school.singles if one.is_free and not one.is_thirstier), key=lambda one: one.saved_l)
     assert first == (
         f"At no cost most is saved by this: {best.measures[0].words}. "
-        f"It saves {best.saved_l:.0f} L of 1,220 L of mains water in these days."
+        f"It saves {best.saved_l:.0f} L of 1,190 L of mains water in these days."
     )
     assert next(verdict(allotment)).startswith("Nothing that costs nothing saves any of 1,210 L of mains water")
 
