@@ -19,6 +19,7 @@ UNIT_OF_SUFFIX = {
     "_mj_m2": "MJ/m²",
     "_hours": "h",
     "_full_m": "m",
+    "height_m": "m",
 }
 UNIT_WITHIN_THE_NAME = {"minutes_run": "min"}
 

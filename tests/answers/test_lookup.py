@@ -219,7 +219,7 @@ def test_roofs_that_do_not_suit_vegetables_are_marked_and_the_reason_told():
     for word in (None, *(covering.name for covering in search_coverings())):
         screen = roofs_screen(word)
         for covering in search_coverings(word):
-            marked = row_of(screen, f"{covering.name} ").endswith("caution")
+            marked = row_of(screen, f"{covering.name}  ").endswith("caution")
             assert marked is bool(covering.edible_crop_caution)
             assert (f"{covering.name}: {covering.edible_crop_caution}." in joined(screen)) is marked
         assert "Local advice comes first" in joined(screen)

@@ -2,7 +2,7 @@
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Column, Paragraph, Table
+from waterbudget.answers.blocks import Answer, Block, Column, Paragraph, Table
 from waterbudget.answers.lookup import also_called, exact, nothing, quoted, snippet
 from waterbudget.tables.everyday import everyday_words
 from waterbudget.tables.soils import Soil, find_soil, search_soils
@@ -63,7 +63,7 @@ def answer(word: str | None = None) -> Answer:
         (soil.name, soil.available_water_mm_m, f"{soil.low_mm_m:g} to {soil.high_mm_m:g}", soil.rew_mm, soil.tew_mm)
         for soil in soils
     )
-    blocks = (
+    blocks: tuple[Block, ...] = (
         snippet("under the bed", "[[bed]]", f"soil = {quoted(chosen.name.lower())}"),
         Table("Soils", columns, rows, (OWN_SOIL, TOP_LAYER, BY_HAND)),
         *also_called("soil", [soil.name for soil in soils]),
