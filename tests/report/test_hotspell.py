@@ -18,12 +18,15 @@ from waterbudget.errors import OutputError
 from waterbudget.report.hotspell import (
     PRESENT,
     Findings,
+    among,
     calendar,
+    compared,
     find_hotspell,
     groups,
     hotspell_json,
     hotspell_screen,
     in_plain_words,
+    keeping,
     lasting,
     mains,
     others,
@@ -31,6 +34,7 @@ from waterbudget.report.hotspell import (
     verdict,
     verdict_in_short,
     wilting,
+    without,
 )
 from waterbudget.report.hotspell_figure import LOOKS, hotspell, hotspell_picture, worst_beds
 from waterbudget.report.words import WIDTH
@@ -75,34 +79,37 @@ def said(findings):
 
 def test_the_first_sentence_answers_the_question():
     assert verdict(school().study).startswith(
-        "The present plan lasts 3 days of 21: Shed butt runs short on 4 July and Class-room tank runs short on 18 July."
+        "Your plan keeps the crops if you can give 1,160 L of mains water. On stored rain it lasts 3 days of 21: "
+        "Shed butt runs short on 4 July and Class-room tank runs short on 18 July. "
+        "Without mains water the best plan found puts 18 % of the yield at risk."
     )
     assert "First to wilt: Potato bed, already thirsty on the first day." in said(school())
-    assert re.search(r"takes [\d,]+ L of mains water, of which \d+ L are not given", said(school()))
+    assert "By the site file the mains give 925 L, and 235 L are lacking." in said(school())
     assert re.search(
-        r"The plan takes about \d+ minutes of somebody's time a week\. Of [\d,]+ plans tried \d+ last\.", said(school())
+        r"takes about \d+ minutes of somebody's time a week\. Of [\d,]+ plans tried \d+ last without mains water\.",
+        said(school()),
     )
 
 
 @pytest.mark.parametrize(
     ("parts", "words"),
     [
-        ({"zone": {"minutes": 5}}, "The present plan lasts all 21 days."),
-        ({"zone": {"minutes": 5}, "days": 1}, "The present plan lasts the day."),
+        ({"zone": {"minutes": 5}}, "The present plan lasts all 21 days on stored rain."),
+        ({"zone": {"minutes": 5}, "days": 1}, "The present plan lasts the day on stored rain."),
         (
             {"zone": {"minutes": 5}, "tank": {"start_l": 70, "capacity_l": 100}},
-            "The present plan lasts 1 day of 21: Butt runs short on 2 July.",
+            "On stored rain it lasts 1 day of 21: Butt runs short on 2 July.",
         ),
         (
             {"zone": {"minutes": 5}, "tank": {"start_l": 30, "capacity_l": 100}},
-            "The present plan does not last the first day: Butt runs short on 1 July.",
+            "On stored rain it does not last the first day: Butt runs short on 1 July.",
         ),
         (
             {
                 "zone": {"minutes": 5},
                 "tank": {"start_l": 90, "capacity_l": 100, "mains": "float", "float_below_l": 80, "float_to_l": 90},
             },
-            "The present plan lasts 1 day of 21: its float valve tops Butt up from 2 July.",
+            "On stored rain it lasts 1 day of 21: its float valve tops Butt up from 2 July.",
         ),
     ],
 )
@@ -131,15 +138,56 @@ def test_what_wilts():
 @pytest.mark.parametrize(
     ("mains_kind", "words"),
     [
-        ("none", "All the watering would take 450 L of mains water, which is not given."),
-        ("direct", "The mains give 450 L."),
+        ("none", "By the site file no mains water is given: 450 L are lacking."),
+        ("direct", "By the site file the mains give 450 L of it."),
     ],
 )
 def test_the_mains_water(mains_kind, words):
     """50 L a day for 10 days from a store of 50 L lack 450 L."""
     found = beans(days=10, zone={"minutes": 5}, tank={"start_l": 50, "capacity_l": 100, "mains": mains_kind}).study
     assert mains(found) == words
+    assert keeping(found) == "Your plan keeps the crops if you can give 450 L of mains water."
     assert mains(beans().study) == "No mains water is needed."
+    assert keeping(beans().study) == ""
+
+
+def test_a_plan_that_mains_water_does_not_save_is_told_so():
+    """2 minutes a day, 20 L on 10 m2, are far below the 5 mm a day that beans in a dry soil ask for."""
+    found = beans(zone={"minutes": 2}, bed={"start_depleted": 0.7}, tank={"start_l": 50, "capacity_l": 100}).study
+    assert re.fullmatch(
+        r"Even with the 370 L of mains water it asks for, your plan puts \d\d % of the yield at risk\.", keeping(found)
+    )
+
+
+@pytest.mark.parametrize("mains_kind", ["none", "direct", "float"])
+def test_what_is_asked_is_rain_mains_water_and_what_is_lacking(mains_kind):
+    levels = {"float_below_l": 40, "float_to_l": 50} if mains_kind == "float" else {}
+    tank = {"start_l": 120, "capacity_l": 200, "mains": mains_kind} | levels
+    found = beans(days=10, zone={"minutes": 5}, tank=tank).study
+    head, _, present, *_ = compared(found)
+    assert head.split()[2:6] == ["asked", "rain", "mains", "lacking"]
+    asked_l, rain_l, mains_l, lacking_l = (float(cell) for cell in present.split()[2:6])
+    assert asked_l == 500
+    assert rain_l + mains_l + lacking_l == asked_l
+    assert rain_l == 120
+
+
+def test_the_least_harm_is_named_for_what_it_is():
+    found = school().study
+    trial = found.found.trial
+    without = trial.harm[found.found.least["least harm"]]
+    assert without > trial.harm[0]
+    assert groups(found)[-1].title == "least harm without mains"
+    assert trial.needed_l[groups(found)[-1].named.number] < 1e-6
+    assert "\nWithout mains\n" in hotspell_screen(school())
+
+
+def test_where_a_store_cannot_do_without_mains_the_best_are_not_called_so():
+    hens = [{"name": "Hens", "tank": "Butt", "l_per_day": 30}]
+    found = beans(tank={"start_l": 100, "capacity_l": 200}, draw=hens).study
+    assert among(found) == ""
+    assert without(found) == ""
+    assert "without mains" not in hotspell_screen(Findings(school().opened, found))
 
 
 def test_where_no_plan_lasts_it_is_said_why():
@@ -218,8 +266,11 @@ def test_the_numbers_for_machines():
     present = summary["plans"]["present"]
     assert (present["is_present"], present["days_lasted"], present["toml"]) == (True, 3, [])
     assert present["first_short"] == {"Class-room tank": "2031-07-18", "Shed butt": "2031-07-04"}
+    assert summary["with_mains"] == {"mains_needed_l": pytest.approx(1160, abs=1), "yield_at_risk": trial.harm[0]}
     for name, number in school().study.found.least.items():
-        told = summary["plans"][name]
+        told = summary["plans"][name.removeprefix("least ")]
+        assert told["called"] == f"{name} without mains"
+        assert told["asked_l"] == pytest.approx(told["rain_l"] + told["from_mains_l"] + told["unmet_l"])
         assert told["lasts"] is True
         assert told["yield_at_risk"] == trial.harm[number]
         assert told["work_minutes_per_week"] == trial.week_minutes[number]
@@ -262,11 +313,11 @@ def test_the_lines_are_the_levels_and_the_soil_of_each_plan():
     for group in groups(found):
         for number, panel in enumerate(stores):
             np.testing.assert_array_equal(
-                lines_of(panel)[group.title].get_ydata(), group.named.course.level_l[:, number]
+                lines_of(panel)[group.label].get_ydata(), group.named.course.level_l[:, number]
             )
         for bed, panel in zip(worst_beds(found), soils, strict=True):
             np.testing.assert_allclose(
-                lines_of(panel)[group.title].get_ydata(), 100.0 * group.named.course.soil[:, bed], rtol=1e-12
+                lines_of(panel)[group.label].get_ydata(), 100.0 * group.named.course.soil[:, bed], rtol=1e-12
             )
             assert panel.get_title(loc="left").startswith(found.site.bed[bed].name)
 
@@ -277,13 +328,13 @@ def test_the_worst_bed_of_each_zone_is_drawn():
 
 def test_the_title_is_the_answer():
     panel = hotspell(school())[0]
-    assert panel.get_title(loc="left") == verdict_in_short(school().study) == "The present plan lasts 3 of 21 days"
-    assert verdict_in_short(beans(zone={"minutes": 5}).study) == "The present plan lasts all 21 days"
+    assert panel.get_title(loc="left") == verdict_in_short(school().study) == "Stored rain lasts 3 of 21 days"
+    assert verdict_in_short(beans(zone={"minutes": 5}).study) == "Stored rain lasts all 21 days"
 
 
 def test_plans_differ_without_colour():
     panel = hotspell(school())[0]
-    shown = [lines_of(panel)[group.title] for group in groups(school().study)]
+    shown = [lines_of(panel)[group.label] for group in groups(school().study)]
     assert not shown[0].is_dashed()
     assert len({str(dashes) for _, dashes, _ in LOOKS.values()}) == len(LOOKS)
     assert [text.get_text() for text in panel.get_legend().get_texts()] == [line.get_label() for line in shown]

@@ -30,7 +30,7 @@ from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwri
     type=click.Choice(["present", "work", "water", "harm"]),
     default="present",
     show_default=True,
-    help="Whose days the calendar holds: the present plan's, or that of least work, water or harm.",
+    help="Whose days the calendar holds: the present plan's, or that of least work, water or harm without mains.",
 )
 @overwrite_option
 @json_option

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 PRESENT = "present"
 CALENDARS = {"present": PRESENT, "work": "least work", "water": "least water", "harm": "least harm"}
+SHORT = {name: short for short, name in CALENDARS.items()} | {PRESENT: "now"}
+KEPT = 0.05  # of the yield at risk at most, where a plan keeps the crops: ours
 CAUTIONS = (("legionella", "temperature"), ("edible crops", "use"))
 YIELD = (
     "Yield at risk is Ky (1 - ETa/ETc) of each bed over these days (FAO-56 Eq. 90), as if all of its season went so: "
@@ -47,7 +49,8 @@ YIELD = (
 TRIED = (
     f"Plans tried: minutes, every so many days, and a timer, a soil that is found dry ({DRY_AT:g} of RAW gone), or "
     "what it lacks, for each zone; with several zones the best are sought step by step, so others may come close. "
-    f"Least work and least water may put {100 * ALLOWED:.0f} points more of the yield at risk than least harm does."
+    f"Least work and least water may put {100 * ALLOWED:.0f} points more of the yield at risk than least harm does; "
+    "all three are sought among plans that take no mains water from a store that can do without."
 )
 MAINS_CAUTIONS = (("mains top-up", "type"), ("hosepipe ban", "mains"))
 
@@ -65,15 +68,27 @@ class Findings:
 
 
 class Group(NamedTuple):
-    """A plan with all the names it goes by."""
+    """A plan with all the names it goes by; among: what all the best have in common, such as without mains."""
 
     names: tuple[str, ...]
     named: Named
+    among: str
+
+    @property
+    def bests(self) -> str:
+        """What it is best at, such as least work and water; empty for a present plan that others better."""
+        shorts = [SHORT[name] for name in self.names if name != PRESENT]
+        return f"least {listed(shorts)}" if shorts else ""
+
+    @property
+    def label(self) -> str:
+        """Its names in a row, such as least work and water."""
+        return ", ".join(part for part in (PRESENT * (PRESENT in self.names), self.bests) if part)
 
     @property
     def title(self) -> str:
-        """Its names in a row, such as: least work and least water."""
-        return listed(self.names)
+        """The same in full, such as least work and water without mains."""
+        return f"{self.label} {self.among if self.bests else ''}".strip()
 
 
 def answer_hotspell(
@@ -119,9 +134,21 @@ def groups(found: Study) -> list[Group]:
     """The present plan, then the best ones; one that is best at several things stands there once."""
     numbers = list(dict.fromkeys(one.number for one in found.named))
     return [
-        Group(tuple(one.name for one in same), same[0])
+        Group(tuple(one.name for one in same), same[0], among(found))
         for same in ([one for one in found.named if one.number == number] for number in numbers)
     ]
+
+
+def among(found: Study) -> str:
+    """What the best plans have in common: they take no mains water, at least where a store can do without."""
+    if not found.found.doomed:
+        return "without mains"
+    return f"with {listed(found.saved)} lasting" if found.saved else ""
+
+
+def called(found: Study, name: str) -> str:
+    """A plan by one of its names, in full."""
+    return name if name == PRESENT else f"{name} {among(found)}".strip()
 
 
 def hotspell_screen(findings: Findings) -> str:
@@ -151,8 +178,29 @@ def heading(found: Study) -> str:
 
 
 def verdict(found: Study) -> str:
-    """Does the present plan last, what wilts first, the mains water, the work, and how many plans last."""
-    return " ".join([lasting(found), wilting(found), mains(found), *_work(found), others(found)])
+    """Does the present plan keep the crops, with how much mains water, what wilts first, and what does without."""
+    told = [keeping(found), lasting(found), without(found), wilting(found), mains(found), *_work(found), others(found)]
+    return " ".join(sentence for sentence in told if sentence)
+
+
+def keeping(found: Study) -> str:
+    """Whether the present plan keeps the crops if it gets its mains water; empty where it needs none."""
+    trial = found.with_mains
+    needed_l, harm = float(trial.needed_l[0]), float(trial.harm[0])
+    if needed_l <= SHORT_L:
+        return ""
+    mains_water = f"{litres(needed_l)} L of mains water"
+    if harm <= KEPT:
+        return f"Your plan keeps the crops if you can give {mains_water}."
+    return f"Even with the {mains_water} it asks for, your plan puts {percent(harm)} of the yield at risk."
+
+
+def without(found: Study) -> str:
+    """What the best plan that needs no mains water does to the crops; empty where the present one needs none."""
+    if found.with_mains.needed_l[0] <= SHORT_L or found.found.doomed:
+        return ""
+    harm = float(found.found.trial.harm[found.found.least["least harm"]])
+    return f"Without mains water the best plan found puts {percent(harm)} of the yield at risk."
 
 
 def lasting(found: Study) -> str:
@@ -160,9 +208,9 @@ def lasting(found: Study) -> str:
     trial = found.found.trial
     lasted = int(trial.days_lasted[0])
     if lasted == found.spell.days:
-        return f"The present plan lasts {_all_days(found)}."
+        return f"The present plan lasts {_all_days(found)} on stored rain."
     how = f"lasts {count(lasted, 'day')} of {found.spell.days}" if lasted else "does not last the first day"
-    return f"The present plan {how}: {listed([*_opened(found), *_short(found)])}."
+    return f"On stored rain it {how}: {listed([*_opened(found), *_short(found)])}."
 
 
 def _opened(found: Study) -> Iterator[str]:
@@ -187,8 +235,8 @@ def verdict_in_short(found: Study) -> str:
     """The answer in a few words."""
     lasted = int(found.found.trial.days_lasted[0])
     if lasted == found.spell.days:
-        return f"The present plan lasts {_all_days(found)}"
-    return f"The present plan lasts {lasted} of {count(found.spell.days, 'day')}"
+        return f"Stored rain lasts {_all_days(found)}"
+    return f"Stored rain lasts {lasted} of {count(found.spell.days, 'day')}"
 
 
 def _all_days(found: Study) -> str:
@@ -224,16 +272,16 @@ def wilting(found: Study) -> str:
 
 
 def mains(found: Study) -> str:
-    """The mains water that all the watering takes."""
-    needed_l = float(found.found.trial.needed_l[0])
-    if needed_l <= SHORT_L:
+    """The mains water that the site file gives the present plan, and what it leaves unmet."""
+    trial = found.found.trial
+    if trial.needed_l[0] <= SHORT_L:
         return "No mains water is needed."
-    unmet_l = float(found.named[0].course.unmet_l.sum())
+    given_l, unmet_l = float(trial.from_mains_l[0]), float(trial.unmet_l[0])
     if unmet_l <= SHORT_L:
-        return f"The mains give {litres(needed_l)} L."
-    if unmet_l >= needed_l - SHORT_L:
-        return f"All the watering would take {litres(needed_l)} L of mains water, which is not given."
-    return f"All the watering takes {litres(needed_l)} L of mains water, of which {litres(unmet_l)} L are not given."
+        return f"By the site file the mains give {litres(given_l)} L of it."
+    if given_l <= SHORT_L:
+        return f"By the site file no mains water is given: {litres(unmet_l)} L are lacking."
+    return f"By the site file the mains give {litres(given_l)} L, and {litres(unmet_l)} L are lacking."
 
 
 def _work(found: Study) -> list[str]:
@@ -249,29 +297,34 @@ def others(found: Study) -> str:
     if not found.site.zone:
         return "There is no zone whose plan could be changed."
     better = "" if set(found.found.least.values()) != {0} else " None takes less work or water or does less harm."
-    return f"Of {len(found.found.plans):,} plans tried {found.found.lasting:,} last.{better}"
+    return f"Of {len(found.found.plans):,} plans tried {found.found.lasting:,} last without mains water.{better}"
 
 
 def compared(found: Study) -> list[str]:
     """The present plan beside the best ones."""
     trial = found.found.trial
     rows = []
-    for group in groups(found):
+    for place, group in enumerate(groups(found)):
         number = group.named.number
+        if place == 1:
+            rows.append((capital(group.among) or "Best found", *[""] * 9))
+        label = capital(group.label)
         rows.append(
             (
-                capital(group.title),
+                f"  {label}" if place else label,
                 f"{trial.days_lasted[number]}",
-                litres(trial.given_l[number]),
-                litres(trial.needed_l[number]),
+                litres(trial.asked_l[number]),
+                litres(trial.rain_l[number]),
+                litres(trial.from_mains_l[number]),
+                litres(trial.unmet_l[number]),
                 litres(trial.left_l[number]),
                 f"{trial.week_minutes[number]:.0f}",
                 percent(trial.harm[number]),
                 _first_wilted(found, number),
             )
         )
-    head = ("Plans", "last", "water", "mains", "left", "work", "at risk", "first to wilt")
-    return table(head, rows, units=("", "days", "L", "L", "L", "min/week", "of yield", ""))
+    head = ("Plans", "last", "asked", "rain", "mains", "lacking", "left", "work", "at risk", "wilts")
+    return table(head, rows, units=("", "days", "L", "L", "L", "L", "L", "min/week", "of yield", "from"))
 
 
 def _first_wilted(found: Study, number: int) -> str:
@@ -318,13 +371,13 @@ def _said(zone: "Zone", option: Option | None) -> str:
 def _price(found: Study, number: int) -> str:
     """What a plan costs and saves against the present one."""
     trial = found.found.trial
-    water_l, mains_l, work = (
-        float(part[number] - part[0]) for part in (trial.given_l, trial.needed_l, trial.week_minutes)
+    rain_l, mains_l, work = (
+        float(part[number] - part[0]) for part in (trial.rain_l, trial.needed_l, trial.week_minutes)
     )
     parts = [f"{percent(trial.harm[number])} of the yield at risk (now {percent(trial.harm[0])})"]
     for amount, unit, step in (
         (work, "minutes a week", 0.5),
-        (water_l, "L of water", 0.5),
+        (rain_l, "L of stored rain", 0.5),
         (mains_l, "L of mains", 0.5),
     ):
         if abs(amount) >= step:
@@ -375,7 +428,7 @@ def beds(found: Study) -> list[str]:
 
 
 def _head(group: Group) -> str:
-    return "/".join("now" if name == PRESENT else name.removeprefix("least ") for name in group.names)
+    return "/".join(SHORT[name] for name in group.names)
 
 
 def assumptions(findings: Findings) -> list[str]:
@@ -437,7 +490,11 @@ def hotspell_json(findings: Findings) -> str:
         "start_l": dict(zip(_tanks(found), found.eve.level_l[0].tolist(), strict=True)),
         "plans_tried": len(found.found.plans),
         "plans_lasting": found.found.lasting,
-        "plans": {one.name: _plan_summary(found, one) for one in found.named},
+        "with_mains": {
+            "mains_needed_l": float(found.with_mains.needed_l[0]),
+            "yield_at_risk": float(found.with_mains.harm[0]),
+        },
+        "plans": {key: _plan_summary(found, one) for key, one in zip(CALENDARS, found.named, strict=True)},
     }
     return json.dumps(summary, indent=2, ensure_ascii=False)
 
@@ -445,6 +502,7 @@ def hotspell_json(findings: Findings) -> str:
 def _plan_summary(found: Study, one: Named) -> dict[str, Any]:
     trial, number = found.found.trial, one.number
     return {
+        "called": called(found, one.name),
         "is_present": number == 0,
         "in_words": in_plain_words(found, one.plan),
         "toml": toml_lines(found, one.plan),
@@ -453,7 +511,11 @@ def _plan_summary(found: Study, one: Named) -> dict[str, Any]:
         "first_short": {
             name: day_of(found.eve, day) for name, day in zip(_tanks(found), trial.tank_short[number], strict=True)
         },
+        "asked_l": float(trial.asked_l[number]),
         "given_l": float(trial.given_l[number]),
+        "rain_l": float(trial.rain_l[number]),
+        "from_mains_l": float(trial.from_mains_l[number]),
+        "unmet_l": float(trial.unmet_l[number]),
         "mains_needed_l": float(trial.needed_l[number]),
         "left_l": float(trial.left_l[number]),
         "work_minutes_per_week": float(trial.week_minutes[number]),
@@ -486,7 +548,7 @@ def _watering_days(found: Study, one: Named) -> Iterator[Event]:
         runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
         for day, asked_l in zip(_dates(found), one.course.asked_l[:, column], strict=True):
             if asked_l > SHORT_L:
-                told = f"{litres(asked_l)} L ({one.name} plan in a hot spell)"
+                told = f"{litres(asked_l)} L (plan in a hot spell: {called(found, one.name)})"
                 yield Event(day, f"Water {zone.name}: {at_most}{minutes:g} min{runs}", told)
 
 
@@ -495,7 +557,7 @@ def _shortages(found: Study, one: Named) -> Iterator[Event]:
         short_l = one.course.tank_short_l[:, column]
         day = next((day for day, short in zip(_dates(found), short_l, strict=True) if short > SHORT_L), None)
         if day is not None:
-            told = f"{litres(short_l.sum())} L are lacking to the end of the spell ({one.name} plan)"
+            told = f"{litres(short_l.sum())} L are lacking to the end of the spell (plan: {called(found, one.name)})"
             yield Event(day, f"{tank.name} runs short", told)
 
 

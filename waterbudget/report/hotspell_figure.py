@@ -30,7 +30,7 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.report.hotspell import PRESENT, Findings, Group, groups, verdict_in_short
+from waterbudget.report.hotspell import PRESENT, Findings, Group, among, groups, verdict_in_short
 from waterbudget.report.words import count, in_words
 
 if TYPE_CHECKING:
@@ -105,7 +105,8 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
     name = panel.get_title(loc="left")
     name_pt = LINE_PT * len(name.splitlines())
     legend_pt = LINE_PT * math.ceil(len(groups(found)) / LEGEND_COLUMNS)
-    facts = f"{count(spell.days, 'day')} at {spell.high_c:g}\N{NO-BREAK SPACE}°C from {first}"
+    best = f"; the best {among(found)}" if among(found) and len(groups(found)) > 1 else ""
+    facts = f"{count(spell.days, 'day')} at {spell.high_c:g}\N{NO-BREAK SPACE}°C from {first}{best}"
     title = textwrap.fill(verdict_in_short(found), TITLE_LETTERS)
     facts_pt = GAP_PT + name_pt + legend_pt + LINE_PT
     panel.set_title(title, loc="left", fontsize=TITLE_PT, fontweight="bold", color=INK, pad=facts_pt + 1.3 * LINE_PT)
@@ -117,7 +118,7 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
     above_name = ScaledTranslation(0.0, (GAP_PT + name_pt + LINE_PT / 3.0) / PT_PER_IN, figure.dpi_scale_trans)
     draw_legend(
         panel,
-        [line for line in panel.get_lines() if line.get_label() in {group.title for group in groups(found)}],
+        [line for line in panel.get_lines() if line.get_label() in {group.label for group in groups(found)}],
         bbox_transform=panel.transAxes + above_name,
         ncols=LEGEND_COLUMNS,
         borderpad=0.1,
@@ -156,4 +157,4 @@ def _bed_name(found: "Study", column: int) -> str:
 def _draw_plans(panel: "Axes", midnights: "Array", traces: "list[tuple[Group, Array]]") -> None:
     for group, values in traces:
         colour, dashes, width = LOOKS[group.names[0]]
-        panel.plot(midnights, values, color=colour, linestyle=dashes, linewidth=width, label=group.title, clip_on=False)
+        panel.plot(midnights, values, color=colour, linestyle=dashes, linewidth=width, label=group.label, clip_on=False)

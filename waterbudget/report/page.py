@@ -488,15 +488,18 @@ def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section
         [
             group.title,
             "yes" if trial.lasts[number] else "no",
-            litres(trial.given_l[number]),
-            litres(trial.needed_l[number]),
+            litres(trial.asked_l[number]),
+            litres(trial.rain_l[number]),
+            litres(trial.from_mains_l[number]),
+            litres(trial.unmet_l[number]),
             f"{trial.week_minutes[number]:.0f}",
             percent(trial.harm[number]),
         ]
         for group in hotspell.groups(found)
         for number in [group.named.number]
     ]
-    head = ["Plan", "Lasts", "Water (L)", "Mains (L)", "Work (minutes a week)", "Yield at risk"]
+    litres_of = ["Asked (L)", "Rain (L)", "Mains (L)", "Lacking (L)"]
+    head = ["Plan", "Lasts", *litres_of, "Work (minutes a week)", "Yield at risk"]
     _, _, spell = hotspell.heading(found).partition(", ")
     return Section(
         title=capital(spell),

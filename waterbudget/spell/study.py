@@ -13,7 +13,7 @@ from waterbudget.spell.carry import Eve, eve_of
 from waterbudget.spell.hot import HotDays, Spell, hot_days
 from waterbudget.spell.plans import Plans
 from waterbudget.spell.search import Found, search
-from waterbudget.spell.trial import Course, Sensitivity, course_of, sensitivity_of
+from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
 from waterbudget.weather.files import Weather
 
 
@@ -28,7 +28,11 @@ class Named(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Study:
-    """What is known about a garden in a hot spell; named: the present plan, then the best by each name."""
+    """What is known about a garden in a hot spell.
+
+    named: the present plan, then the best by each name. with_mains: the present plan where every store that lacks water
+    is helped by a hose.
+    """
 
     site: Site
     weather: Weather
@@ -37,7 +41,14 @@ class Study:
     eve: Eve
     sensitivity: Sensitivity
     found: Found
+    with_mains: Trial
     named: tuple[Named, ...]
+
+    @property
+    def saved(self) -> tuple[str, ...]:
+        """The stores that can last, those that the best plans make last."""
+        names = self.eve.garden.tanks.name
+        return tuple(name for column, name in enumerate(names) if column not in self.found.doomed)
 
 
 def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, float] | None = None) -> Study:
@@ -58,4 +69,12 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     numbers = {"present": 0, **found.least}
     courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
     named = tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())
-    return Study(site, weather, spell, hot, eve, sensitivity, found, named)
+    with_mains = try_plans(site, _hosed(eve), found.plans[:1], sensitivity.ky)
+    return Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, named)
+
+
+def _hosed(eve: Eve) -> Eve:
+    """The same, with a hose for every store that no mains water helps out."""
+    tanks = eve.garden.tanks
+    mains = tuple("direct" if kind == "none" else kind for kind in tanks.mains)
+    return replace(eve, garden=replace(eve.garden, tanks=replace(tanks, mains=mains)))

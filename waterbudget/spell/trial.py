@@ -26,17 +26,20 @@ class Trial:
 
     days_lasted: whole days before the first on which a store was short or a float valve opened, all days where none.
     tank_short: (plan, tank), the first day, counted from 0, on which a store was short, infinite for never.
-    tank_lasts: (plan, tank), whether a store gives all without mains water. given_l: what the zones and the draws got;
-    needed_l: mains water that all the watering takes, given or not; left_l: in the stores at the end. week_minutes: of
-    the person. first_stress: (plan, bed), the first day on which a planted bed wilted; stress_days (plan, bed). lack:
-    (plan, bed), share of the water use of a planted bed that it lacked. at_risk: (plan, bed), share of its yield by Ky,
-    at most all of it; harm: its mean over the watered beds that grow, by area.
+    tank_lasts: (plan, tank), whether a store gives all without mains water. given_l: what the zones and the draws got,
+    rain_l the stored rain in it; unmet_l: what they asked for and did not get. needed_l: mains water that all the
+    watering takes, given or not; left_l: in the stores at the end. week_minutes: of the person. first_stress: (plan,
+    bed), the first day on which a planted bed wilted; stress_days (plan, bed). lack: (plan, bed), share of the water
+    use of a planted bed that it lacked. at_risk: (plan, bed), share of its yield by Ky, at most all of it; harm: its
+    mean over the watered beds that grow, by area.
     """
 
     days_lasted: IntArray
     tank_short: Array
     tank_lasts: BoolArray
     given_l: Array
+    rain_l: Array
+    unmet_l: Array
     needed_l: Array
     left_l: Array
     week_minutes: Array
@@ -45,6 +48,16 @@ class Trial:
     lack: Array
     at_risk: Array
     harm: Array
+
+    @property
+    def from_mains_l(self) -> Array:
+        """Mains water among what the zones and the draws got [L]."""
+        return self.given_l - self.rain_l
+
+    @property
+    def asked_l(self) -> Array:
+        """What the zones and the draws asked for [L]: stored rain, mains water and what was not given."""
+        return self.given_l + self.unmet_l
 
     @property
     def lasts(self) -> BoolArray:
@@ -118,6 +131,8 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
         tank_short=totals.firsts["tanks.short"] * np.ones(whole),
         tank_lasts=(totals.sums["tanks.short_l"] + totals.sums["tanks.mains_l"] <= SHORT_L) & np.ones(whole, np.bool_),
         given_l=given_l.sum(axis=1) * np.ones(len(plans)),
+        rain_l=totals.rain_l.sum(axis=1) * np.ones(len(plans)),
+        unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1) * np.ones(len(plans)),
         needed_l=totals.needed_l * np.ones(len(plans)),
         left_l=totals.level_l.sum(axis=1) * np.ones(len(plans)),
         week_minutes=hands.week_minutes * np.ones(len(plans)),
