@@ -12,7 +12,6 @@ import waterbudget
 from waterbudget import figures
 from waterbudget.report.fan import fan_picture
 from waterbudget.report.hotspell_figure import hotspell_picture
-from waterbudget.report.line_figure import line_picture
 from waterbudget.report.size_figures import size_picture
 
 DEMO = Path(waterbudget.__file__).parents[1] / "data_demo"
@@ -35,13 +34,13 @@ def found(picture):
     if picture == "fit":
         return waterbudget.find_fit(DEMO / "journal" / "site.toml").finding
     if picture == "line":
-        return waterbudget.find_line(opened("hose/site.toml"))
+        return waterbudget.find_line(opened("hose/site.toml")).finding
     site = waterbudget.load_site(DEMO / "allotment" / "site.toml")
     return waterbudget.run(site, waterbudget.read_weather(DEMO / "allotment" / "weather.csv", site))
 
 
 PICTURES = [name for name in figures.__all__ if name != "figure_bytes"]
-BY_COMMAND = {"odds": fan_picture, "sizes": size_picture, "hotspell": hotspell_picture, "line": line_picture}
+BY_COMMAND = {"odds": fan_picture, "sizes": size_picture, "hotspell": hotspell_picture}
 
 
 @pytest.mark.parametrize("name", BY_COMMAND)

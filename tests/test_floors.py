@@ -26,6 +26,7 @@ FLOOR = {
     "sizing": 5,
     "odds": 5,
     "spell": 5,
+    "hose": 5,
     "journal": 5,
     "answers": 7,
     "render": 8,

@@ -64,7 +64,7 @@ def test_a_script_asks_every_question_by_public_names():
     years = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)
     assert waterbudget.find_odds(years).answer.years.years_behind == 12
     line = waterbudget.find_line(waterbudget.open_site(DEMO / "hose" / "site.toml"))
-    assert line.flow_l_min > 0.0
+    assert line.finding.flow_l_min > 0.0
     assert "smallest size tried" in str(sizes) or "No size" in str(sizes)
     assert str(spell).startswith("Allotment with one butt, a hot spell")
     assert str(line).startswith("North line of Brackenfold")

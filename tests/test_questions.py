@@ -12,6 +12,7 @@ from waterbudget.questions import Reply
 
 ASKED = {
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
+    "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 
 

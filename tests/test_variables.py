@@ -10,6 +10,8 @@ from waterbudget.weather import files
 
 UNIT_OF_SUFFIX = {
     "_l": "L",
+    "_l_min": "L/min",
+    "_l_h": "L/h",
     "_mm_m": "mm/m",
     "_mm": "mm",
     "_cm": "cm",
@@ -18,16 +20,15 @@ UNIT_OF_SUFFIX = {
     "_m_s": "m/s",
     "_mj_m2": "MJ/m²",
     "_hours": "h",
-    "_full_m": "m",
-    "height_m": "m",
+    "_m": "m",
 }
-UNIT_WITHIN_THE_NAME = {"minutes_run": "min"}
+UNIT_WITHIN_THE_NAME = {"minutes_run": "min", "minutes_left": "min", "minutes_per_charge": "min"}
 
 
 @pytest.mark.parametrize("variable", REGISTER.values(), ids=REGISTER)
 def test_a_name_carries_its_unit(variable):
-    units = [unit for suffix, unit in UNIT_OF_SUFFIX.items() if variable.name.endswith(suffix)]
-    assert [variable.unit] == (units or [UNIT_WITHIN_THE_NAME.get(variable.name, "")])
+    suffix = max((suffix for suffix in UNIT_OF_SUFFIX if variable.name.endswith(suffix)), key=len, default="")
+    assert variable.unit == (UNIT_OF_SUFFIX.get(suffix) or UNIT_WITHIN_THE_NAME.get(variable.name, ""))
 
 
 def test_every_unit_is_used():

@@ -27,9 +27,8 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_fit
+    from waterbudget.questions import find_fit, find_line
     from waterbudget.report.hotspell import find_hotspell
-    from waterbudget.report.line import find_line
     from waterbudget.report.odds import find_odds
     from waterbudget.report.size import Question, find_size
     from waterbudget.simulate.opened import Opened, open_site
@@ -77,7 +76,7 @@ _HOME = {
     "Weather": "waterbudget.weather.files",
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.report.hotspell",
-    "find_line": "waterbudget.report.line",
+    "find_line": "waterbudget.questions",
     "find_odds": "waterbudget.report.odds",
     "find_size": "waterbudget.report.size",
     "load_site": "waterbudget.site.read",

@@ -14,13 +14,13 @@ or too many. figure_bytes makes a file of a figure, always the same bytes.
 """
 
 from waterbudget.render.figures.fit import fit
+from waterbudget.render.figures.line import line
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report.balance_figure import balance
 from waterbudget.report.bed_figure import bed
 from waterbudget.report.fan import odds
 from waterbudget.report.figures import level
 from waterbudget.report.hotspell_figure import hotspell
-from waterbudget.report.line_figure import line
 from waterbudget.report.size_figures import sizes
 
 __all__ = ["balance", "bed", "figure_bytes", "fit", "hotspell", "level", "line", "odds", "sizes"]

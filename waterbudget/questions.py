@@ -12,8 +12,10 @@ from waterbudget.render.text import text, window
 if TYPE_CHECKING:
     import pandas as pd
 
+    from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
     from waterbudget.render.figures.panels import Given, Panels
+    from waterbudget.simulate.opened import Opened
 
 FindingT = TypeVar("FindingT")
 
@@ -93,3 +95,26 @@ def find_fit(path: str | Path | None = None) -> "Reply[Fit]":
 
     found = find(path)
     return Reply(found, answer(found), partial(draw, found))
+
+
+def find_line(
+    garden: "str | Path | Opened", zone: str | None = None, level_l: float | None = None
+) -> "Reply[LineFinding]":
+    """What a zone's watering line gives with so many litres in its store, by default those of the first day.
+
+    garden: a site file, or one that was opened. zone: can be left out where only one has a line. Raises InputError
+    where no zone or no level is meant, SiteError where its line gives nothing.
+    """
+    from waterbudget.answers.line import answer
+    from waterbudget.hose.line import find_line as find
+    from waterbudget.render.figures.line import line as draw
+
+    found = find(opened(garden), zone, level_l)
+    return Reply(found, answer(found), partial(draw, found))
+
+
+def opened(garden: "str | Path | Opened") -> "Opened":
+    """A garden as it was opened, with every year of weather that there is; a path is opened."""
+    from waterbudget.simulate.opened import Opened, open_site
+
+    return garden if isinstance(garden, Opened) else open_site(garden, every_year=True)

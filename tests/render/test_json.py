@@ -16,6 +16,7 @@ from waterbudget.variables import REGISTER
 ASKED = {
     "fit": [["fit", "journal/site.toml"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
+    "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "crops": [["crops"], ["crops", "courgette"]],
     "soils": [["soils"]],
     "roofs": [["roofs", "tile"]],

@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.errors import InputError, RangeError
+from waterbudget.hose.line import level_of
 from waterbudget.line.fieldtest import Bucket, Cups, Found, PumpFigure, PumpTest, bucket_test, cup_test, pump_test
 from waterbudget.line.layout import L_H_PER_M3_S, Line
 from waterbudget.line.solve import solve
 from waterbudget.physics.pump import pump_from_nameplate
 from waterbudget.report.answer import Answer
-from waterbudget.report.line import level_of
 from waterbudget.report.words import count, listed, screen, section, table, wrapped
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
 from waterbudget.rows.sheet import read_sheet

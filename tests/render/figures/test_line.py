@@ -5,8 +5,9 @@ import pytest
 from hose import BY_GRAVITY, garden
 
 from waterbudget.errors import OutputError
-from waterbudget.report.line import find_line
-from waterbudget.report.line_figure import line, line_picture
+from waterbudget.hose.line import find_line
+from waterbudget.render.figures.line import line
+from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.simulate.opened import open_site
 
 HIGH = (r"^bed = \"Carrot bed\"\ncount", 'bed = "Carrot bed"\nrise_m = 20\ncount')
@@ -71,7 +72,7 @@ def test_long_names_of_many_beds_are_cut(tmp_path):
 
 def test_the_file_is_the_same_each_time(tmp_path):
     findings = found(tmp_path)
-    assert line_picture(findings, ".svg") == line_picture(findings, ".svg")
-    assert line_picture(findings, ".png").startswith(b"\x89PNG")
+    assert figure_bytes(line(findings)[0].figure, ".svg") == figure_bytes(line(findings)[0].figure, ".svg")
+    assert figure_bytes(line(findings)[0].figure, ".png").startswith(b"\x89PNG")
     with pytest.raises(OutputError, match="no kind of picture"):
-        line_picture(findings, ".gif")
+        figure_bytes(line(findings)[0].figure, ".gif")

@@ -5,6 +5,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from waterbudget.answers.english import shortened
+from waterbudget.answers.line import laid
+from waterbudget.hose.line import LineFinding, evenness
 from waterbudget.render.figures.panels import (
     ALERT,
     DASHES,
@@ -20,11 +23,8 @@ from waterbudget.render.figures.panels import (
     draw_head,
     draw_legend,
     draw_plain,
-    figure_bytes,
     panels,
 )
-from waterbudget.report.line import Findings, evenness, extremes, jets_of, laid
-from waterbudget.report.words import shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -36,7 +36,7 @@ SHADED = 0.16
 LETTERS_ACROSS = 56  # that the names of the beds may take in all
 
 
-def line(findings: Findings, ax: Given = None) -> Panels:
+def line(findings: LineFinding, ax: Given = None) -> Panels:
     """Flow of each jet as a bar, and the pressure along the hose beside that of the hose laid the other way.
 
     findings: of find_line. ax: axes to draw in, one for the flow and one for the pressure; without it a new figure is
@@ -56,13 +56,8 @@ def line(findings: Findings, ax: Given = None) -> Panels:
     return axes
 
 
-def line_picture(findings: Findings, suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(line(findings)[0].figure, suffix)
-
-
-def _draw_flow(panel: "Axes", findings: Findings) -> None:
-    jets = jets_of(findings)
+def _draw_flow(panel: "Axes", findings: LineFinding) -> None:
+    jets = findings.jets
     spacing_m = findings.line.length_m / (len(jets) + findings.line.ring)
     along_m, flow_l_h = [jet.along_m for jet in jets], [jet.flow_l_h for jet in jets]
     panel.bar(along_m, flow_l_h, width=BAR * spacing_m, color=WATER, label="Flow of a jet (L/h)")
@@ -74,7 +69,7 @@ def _draw_flow(panel: "Axes", findings: Findings) -> None:
     draw_head(panel, title(findings), TITLE_PT, _facts(findings))
 
 
-def title(findings: Findings) -> str:
+def title(findings: LineFinding) -> str:
     """The verdict in a few words."""
     if findings.flow_l_min <= 0.0:
         return f"{findings.zone.name}: nothing comes out"
@@ -83,11 +78,11 @@ def title(findings: Findings) -> str:
     return f"{findings.zone.name}: {findings.flow_l_min:.1f} L/min from {of}"
 
 
-def _facts(findings: Findings) -> list[str]:
+def _facts(findings: LineFinding) -> list[str]:
     level = f"With {findings.level_l:,.0f} L in {findings.tank.name}"
     if findings.flow_l_min <= 0.0:
         return [level]
-    dry, wet = extremes(findings)
+    dry, wet = findings.driest, findings.wettest
     even = evenness(findings.hose, findings.line)
     return [
         level,
@@ -95,10 +90,12 @@ def _facts(findings: Findings) -> list[str]:
     ]
 
 
-def _draw_pressure(panel: "Axes", findings: Findings) -> None:
+def _draw_pressure(panel: "Axes", findings: LineFinding) -> None:
     along_m, here_m = findings.hose.line.jet_m[0], findings.pressure_m
     other, other_m = findings.other.line.jet_m[0], findings.other.flow.pressure_m[0]
-    panel.plot(along_m, here_m, "o-", ms=4.0, linewidth=1.8, color=WATER, label=f"{findings.layout}, as it is")
+    panel.plot(
+        along_m, here_m, "o-", ms=4.0, linewidth=1.8, color=WATER, label=f"{laid(ring=findings.line.ring)}, as it is"
+    )
     dashed = f"as a {laid(ring=not findings.line.ring)}"
     panel.plot(other, other_m, linestyle=DASHES, linewidth=1.8, color=USE, label=dashed)
     working_m = findings.line.working_m
@@ -111,10 +108,10 @@ def _draw_pressure(panel: "Axes", findings: Findings) -> None:
     draw_legend(panel)
 
 
-def _draw_beds(panel: "Axes", findings: Findings, *, named: bool) -> None:
+def _draw_beds(panel: "Axes", findings: LineFinding, *, named: bool) -> None:
     """Shade every second bed's stretch of the hose, and write the names over them."""
     half_m = findings.line.length_m / (len(findings.jets_l_h) + findings.line.ring) / 2.0
-    for number, (name, jets) in enumerate(groupby(jets_of(findings), lambda jet: jet.bed)):
+    for number, (name, jets) in enumerate(groupby(findings.jets, lambda jet: jet.bed)):
         stretch_m = [jet.along_m for jet in jets]
         start_m, end_m = stretch_m[0] - half_m, stretch_m[-1] + half_m
         if number % 2 == 0:

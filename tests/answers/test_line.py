@@ -1,14 +1,15 @@
-"""The screen of line: figures, warnings and cautions, on Brackenfold's ring and on changed ones."""
+"""The answer of line: figures, warnings and cautions, on Brackenfold's ring and on changed ones."""
 
-import json
 import re
 
 import numpy as np
 import pytest
 from hose import BY_GRAVITY, garden
 
+from waterbudget.answers.line import answer, facts, warnings
 from waterbudget.errors import InputError, SiteError
-from waterbudget.report.line import find_line, line_json, line_screen, warnings
+from waterbudget.hose.line import find_line
+from waterbudget.render.text import text
 from waterbudget.schedule.hose import hose_of
 from waterbudget.simulate.opened import open_site
 
@@ -28,8 +29,12 @@ def found(folder, *changes, level_l=None, zone=None):
     return find_line(open_site(garden(folder, *changes)), zone, level_l)
 
 
-def words(text):
-    return " ".join(text.split())
+def words(screen):
+    return " ".join(screen.split())
+
+
+def screen_of(findings):
+    return text(answer(findings))
 
 
 def warned(findings):
@@ -42,7 +47,7 @@ def test_a_ring_main_of_the_usual_kind_is_plausible(tmp_path):
     The pump's figures are invented.
     """
     findings = found(tmp_path)
-    jets = json.loads(line_json(findings))
+    jets = facts(findings)
     assert 30 <= len(jets["jets"]) <= 40
     assert 3.0 < findings.flow_l_min < 12.0
     assert 10 <= jets["jets_more"] <= 15
@@ -56,7 +61,7 @@ def test_a_ring_main_of_the_usual_kind_is_plausible(tmp_path):
 
 def test_fifteen_more_jets_on_a_small_pump_are_answered_honestly(tmp_path):
     findings = found(tmp_path, ("^count = 9", "count = 13"))
-    screen = words(line_screen(findings))
+    screen = words(screen_of(findings))
     assert "52 jets have less than the 5 m of pressure that they need" in screen
     assert "None fit: there are 2 too many now, the last has 4.9 m. 50 jets would keep 5 m of pressure" in screen
     assert findings.flow_l_min < 52 / 36 * found(tmp_path / "few").flow_l_min * 0.9  # not in proportion to the jets
@@ -64,28 +69,26 @@ def test_fifteen_more_jets_on_a_small_pump_are_answered_honestly(tmp_path):
 
 def test_one_too_many_and_none_at_all(tmp_path):
     one = found(tmp_path / "one", (r"^bed = \"Bean bed\"\ncount = 9", 'bed = "Bean bed"\ncount = 24'))
-    assert "None fit: there is 1 too many now" in words(line_screen(one))
+    assert "None fit: there is 1 too many now" in words(screen_of(one))
     none = found(tmp_path / "none", ("^working_m = 5 ", "working_m = 30 "))
-    assert "not even one would get its 30 m of pressure" in words(line_screen(none))
+    assert "not even one would get its 30 m of pressure" in words(screen_of(none))
     many = found(tmp_path / "many", ("^working_m = 5 ", "working_m = 0.1 "))
-    assert "100 jets and more keep their 0.1 m of pressure" in words(line_screen(many))
+    assert "100 jets and more keep their 0.1 m of pressure" in words(screen_of(many))
 
 
 def test_the_table_of_jets_is_the_solvers(tmp_path):
     findings = found(tmp_path, level_l=200.0)
     hose = hose_of(findings.site, findings.zone, 200.0 / 1500.0)
-    rows = re.findall(r"^(\d+) +(\w+ bed) +([\d.]+) +([\d.]+) +([\d.]+)$", line_screen(findings), re.MULTILINE)
+    rows = re.findall(r"^(\d+) +(\w+ bed) +([\d.]+) +([\d.]+) +([\d.]+)$", screen_of(findings), re.MULTILINE)
     assert [int(row[0]) for row in rows] == list(range(1, 37))
     np.testing.assert_allclose([float(row[3]) for row in rows], hose.flow.pressure_m[0], atol=0.005)
     np.testing.assert_allclose([float(row[4]) for row in rows], hose.flow.jets_l_h[0], atol=0.05)
-    assert sum(jet["flow_l_h"] for jet in json.loads(line_json(findings))["jets"]) == pytest.approx(
-        60.0 * findings.flow_l_min
-    )
+    assert sum(jet["flow_l_h"] for jet in facts(findings)["jets"]) == pytest.approx(60.0 * findings.flow_l_min)
 
 
 def test_a_ring_waters_more_evenly_than_the_same_hose_with_a_dead_end(tmp_path):
     findings = found(tmp_path, *EPANETS_RING, level_l=0.0)
-    screen = line_screen(findings)
+    screen = screen_of(findings)
     ring, dead = (re.search(rf"^{name}.*", screen, re.MULTILINE)[0].split() for name in ("ring", "dead end"))
     assert float(ring[-5]) * 60.0 == pytest.approx(1031.560, rel=1e-3)  # EPANET 2.2, of other gravity and viscosity
     assert float(dead[-5]) * 60.0 == pytest.approx(950.753, rel=1e-3)
@@ -113,13 +116,13 @@ def test_measured_minutes_go_before_the_efficiency(tmp_path):
     reckoned = found(tmp_path / "b").reach
     assert findings.reach.minutes == pytest.approx(60.0)
     assert findings.reach.efficiency == pytest.approx(reckoned.efficiency * 60.0 / reckoned.minutes)
-    assert "for about 60 minutes (measured" in words(line_screen(findings))
-    assert "12 whole runs of 5 minutes on a charge, 9 with a fifth kept in reserve" in words(line_screen(findings))
+    assert "for about 60 minutes (measured" in words(screen_of(findings))
+    assert "12 whole runs of 5 minutes on a charge, 9 with a fifth kept in reserve" in words(screen_of(findings))
 
 
 def test_a_charge_may_be_shorter_than_a_run(tmp_path):
     findings = found(tmp_path, ("^minutes = 5", "minutes = 600"))
-    assert "That is less than a run of 600 minutes" in words(line_screen(findings))
+    assert "That is less than a run of 600 minutes" in words(screen_of(findings))
 
 
 @pytest.mark.parametrize(
@@ -140,26 +143,26 @@ def test_a_battery_that_cannot_be_is_refused(tmp_path, changes, told):
 
 def test_openings_even_the_beds_out(tmp_path):
     findings = found(tmp_path)
-    openings = json.loads(line_json(findings))["opening_that_evens"]
+    openings = {row["bed"]: row["opening"] for row in facts(findings)["beds"]}
     assert openings["Tomato bed"] == 1.0
     assert 0.8 < openings["Bean bed"] < 0.85  # 2.0 against 2.4 m2
     changes = [
         (rf'^bed = "{bed}"\ncount', f'bed = "{bed}"\nopening = {opening}\ncount') for bed, opening in openings.items()
     ]
     even = found(tmp_path / "even", *changes)
-    depths_mm = [row["run_mm"] for row in json.loads(line_json(even))["beds"]]
+    depths_mm = [row["run_mm"] for row in facts(even)["beds"]]
     np.testing.assert_allclose(depths_mm, depths_mm[0], rtol=1e-4)
-    assert f"each bed gets {depths_mm[0]:.1f} mm in 5 minutes" in words(line_screen(findings))
-    assert "Nothing to do: all beds get nearly the same depth" in words(line_screen(even))
+    assert f"each bed gets {depths_mm[0]:.1f} mm in 5 minutes" in words(screen_of(findings))
+    assert "Nothing to do: all beds get nearly the same depth" in words(screen_of(even))
 
 
 def test_no_opening_helps_a_bed_that_lies_too_high(tmp_path):
     high = (r"^bed = \"Carrot bed\"\ncount", 'bed = "Carrot bed"\nrise_m = 20\ncount')
     findings = found(tmp_path, high)
-    assert "No opening does it" in words(line_screen(findings))
+    assert "No opening does it" in words(screen_of(findings))
     assert "9 open jets run dry" in warned(findings)
     assert "draws air in" in warned(findings)
-    assert "never" in line_screen(findings)
+    assert "never" in screen_of(findings)
 
 
 def test_the_pump_off_its_curve(tmp_path):
@@ -207,13 +210,13 @@ def test_nobody_knows_how_warm_the_water_is(tmp_path):
 
 def test_by_gravity_below_the_jets(tmp_path):
     findings = found(tmp_path, *BY_GRAVITY, level_l=100.0)
-    screen = words(line_screen(findings))
+    screen = words(screen_of(findings))
     assert "At this level nothing comes out" in screen
     assert "books no shortage" in warned(findings)
     assert "pump runs dry" not in screen
     assert "residual-current" not in screen
     assert findings.reach is None
-    assert json.loads(line_json(findings))["uniformity"] is None
+    assert facts(findings)["uniformity"] is None
 
 
 def test_figures_of_the_site_file_that_go_before_the_line_are_told(tmp_path):
@@ -230,7 +233,7 @@ def test_far_from_what_was_tested(tmp_path):
 
 @pytest.mark.parametrize("changes", [(), BY_GRAVITY, (("^count = 9", "count = 40"),)])
 def test_the_screen_is_at_most_a_hundred_columns_wide(tmp_path, changes):
-    assert max(map(len, line_screen(found(tmp_path, *changes)).splitlines())) <= 100
+    assert max(map(len, screen_of(found(tmp_path, *changes)).splitlines())) <= 100
 
 
 @pytest.mark.parametrize(
@@ -238,7 +241,7 @@ def test_the_screen_is_at_most_a_hundred_columns_wide(tmp_path, changes):
                 "Local codes"]
 )  # fmt: skip
 def test_cautions_stand_where_the_hand_acts(tmp_path, caution):
-    assert caution in line_screen(found(tmp_path)).partition("Take care")[2]
+    assert caution in screen_of(found(tmp_path)).partition("Take care")[2]
 
 
 def test_which_zone_and_level(tmp_path):
