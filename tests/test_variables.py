@@ -12,6 +12,8 @@ UNIT_OF_SUFFIX = {
     "_l": "L",
     "_l_min": "L/min",
     "_l_h": "L/h",
+    "_ml": "mL",
+    "_per_min": "mm/min",
     "_mm_m": "mm/m",
     "_mm": "mm",
     "_cm": "cm",
@@ -22,7 +24,9 @@ UNIT_OF_SUFFIX = {
     "_hours": "h",
     "_m": "m",
 }
-UNIT_WITHIN_THE_NAME = {"minutes_run": "min", "minutes_left": "min", "minutes_per_charge": "min"}
+UNIT_WITHIN_THE_NAME = dict.fromkeys(
+    ("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest"), "min"
+)
 
 
 @pytest.mark.parametrize("variable", REGISTER.values(), ids=REGISTER)

@@ -259,7 +259,7 @@ def test_a_file_that_became_another_meanwhile_is_left_alone(tmp_path, monkeypatc
         path.write_text(path.read_text("utf-8").replace("minutes = 5", "minutes = 6"), "utf-8")
         return solve(*words)
 
-    monkeypatch.setattr("waterbudget.report.fieldtest.solve", changed_meanwhile)
+    monkeypatch.setattr("waterbudget.hose.bucket.solve", changed_meanwhile)
     told = ask(path, "North line", "--litres", 10, "--seconds", 110, "--write")
     assert (told.exit_code, told.stderr) == (REFUSED, f"{path}: was changed in the meantime; try again\n")
     assert not path.with_name("site.toml.bak").exists()

@@ -17,6 +17,12 @@ ASKED = {
     "fit": [["fit", "journal/site.toml"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
+    "bucket": [
+        ["bucket", "hose/site.toml", "North line", "--litres", "10", "--seconds", "120"],
+        ["bucket", "site.toml", "North line", "--litres", "10", "--seconds", "120"],
+        [*("bucket", "hose/site.toml", "North line", "--litres", "10", "--seconds", "138"), "--also", "12jets,330s"],
+    ],
+    "cups": [["cups", "hose/site.toml", "North line", "hose/cups.csv"]],
     "crops": [["crops"], ["crops", "courgette"]],
     "soils": [["soils"]],
     "roofs": [["roofs", "tile"]],

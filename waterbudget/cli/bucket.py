@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from waterbudget.cli.options import FILE, tell
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import FILE, json_option
 
 if TYPE_CHECKING:
     from waterbudget.line.fieldtest import PumpFigure
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     help="With --also: which figure of the pump to find; the other is believed. Default: greatest_l_h.",
 )
 @click.option("--write", is_flag=True, help="Put the result into the site file; the old one is kept beside it.")
+@json_option
 def bucket(
     site: Path,
     zone: str,
@@ -44,6 +46,7 @@ def bucket(
     find: "PumpFigure | None",
     *,
     write: bool,
+    as_json: bool,
 ) -> None:
     """What flows, by bucket and watch, and which jets explain it?
 
@@ -54,8 +57,9 @@ def bucket(
     Example: waterbudget bucket data_demo/hose/site.toml "North line" --litres 10 --seconds 120
     Example: waterbudget bucket data_demo/hose/site.toml "North line" --litres 10 --seconds 138 --also 12jets,330s
     """  # noqa: D301
-    from waterbudget.report.fieldtest import Timed, answer_bucket
+    from waterbudget.answers.bucket import answer
+    from waterbudget.hose.bucket import BucketReading, find_bucket
 
-    timed = Timed(litres, seconds, mark_l, stopwatch_s, jets, level_l, also, find)
-    answer = answer_bucket(site, zone, timed, write=write)
-    tell(answer)
+    reading = BucketReading(litres, seconds, mark_l, stopwatch_s, jets, level_l, also, find)
+    found = find_bucket(site, zone, reading)
+    deliver(answer(found, copy=found.write() if write else None), as_json=as_json)
