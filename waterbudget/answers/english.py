@@ -5,7 +5,7 @@ import datetime as dt
 import math
 from collections.abc import Sequence
 
-from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Zone
+from waterbudget.site.model import WEEKDAYS, Draw, Inflow, MonthDay, Transfer, Zone
 
 FINE_BELOW_L = 1000  # below this every litre shows, above it tens of litres do
 PLACES = 6  # decimals that a share may need to be told from a mark
@@ -43,8 +43,8 @@ def weekdays(named: Sequence[str]) -> str:
     return f"from {days[0]} to {days[-1]}" if in_a_row else f"on {listed(days)}"
 
 
-def when(rule: Zone | Draw) -> str:
-    """The days of a zone or draw, and its season where it has one: every other day, 15 May to 20 September."""
+def when(rule: Zone | Draw | Inflow | Transfer) -> str:
+    """The days of a zone, draw, inflow or transfer, and any season of it: every other day, 15 May to 20 September."""
     every = rule.every_days if isinstance(rule, Zone) else 1
     days = {1: "every day", 2: "every other day"}.get(every, f"every {every} days")
     if rule.weekdays:

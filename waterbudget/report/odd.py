@@ -14,6 +14,7 @@ from waterbudget.weather.quality import quality_notes
 LARGE_ROOF_M2 = 2000.0
 MEAGRE_SHARE = 0.10  # of what a bed needs, given by its plan
 SHAPE_SHARE = 0.10  # of the capacity, that a tank's shape may hold more or less
+ONLY_DUAL = {"wetted_fraction", "rew_mm", "tew_mm", "mulch_cover", "kcb"}
 TANK_SIZES = tuple(dict.fromkeys(size for kind in SHAPES.values() for size in kind._fields))
 
 
@@ -24,6 +25,7 @@ def oddities(result: Result) -> list[str]:
         *_stores(result),
         *_shapes(result.site),
         *unwatered(result.site),
+        *_idle(result.site),
         *_rhythms(result),
         *_plans(result),
         *quality_notes(result.weather.daily),
@@ -43,12 +45,13 @@ def _roofs(site: Site) -> Iterator[str]:
 
 def _stores(result: Result) -> Iterator[str]:
     for tank, row in zip(result.site.tank, result.summary["tanks"], strict=True):
-        caught_l = row["inflow_l"]
-        if caught_l == 0 and tank.mains != "float":
+        caught_l, holds_l = row["inflow_l"], tank.joined * tank.capacity_l
+        is_filled = tank.mains == "float" or any(transfer.to_tank == tank.name for transfer in result.site.transfer)
+        if caught_l == 0 and not is_filled:
             yield f"{tank.name} catches nothing in this weather: no roof and no overflow brings it water."
-        elif tank.capacity_l > caught_l > 0:
+        elif holds_l > caught_l > 0:
             yield (
-                f"{tank.name} holds {litres(tank.capacity_l)} L, more than the {litres(caught_l)} L that run into it "
+                f"{tank.name} holds {litres(holds_l)} L, more than the {litres(caught_l)} L that run into it "
                 "in all these days: a larger roof helps here, a larger store does not."
             )
         if tank.start_l == tank.capacity_l:
@@ -73,6 +76,25 @@ def _shapes(site: Site) -> Iterator[str]:
                 f"{tank.name} holds {litres(tank.capacity_l)} L by capacity_l and {litres(shape_l)} L by its shape: "
                 "check the inner sizes, in metres, and the height up to the overflow."
             )
+
+
+def _idle(site: Site) -> Iterator[str]:
+    """Keys that are given and change nothing."""
+    for roof in site.roof:
+        if roof.covering and roof.runoff_coefficient is not None and roof.loss_mm is None:
+            yield (
+                f"{roof.name} has a covering and a runoff_coefficient: the second counts, and no wetting loss with it. "
+                "Leave it out, or give loss_mm too."
+            )
+    for bed in site.bed:
+        if bed.width_m is not None and not bed.exposed:
+            yield f"{bed.name} has width_m, which has no effect without exposed = true."
+    if site.model.crop_coefficient == "single":
+        given = [(zone.name, zone.model_fields_set) for zone in site.zone]
+        given += [(bed.name, table.model_fields_set) for bed in site.bed for table in (bed, *bed.planting)]
+        for name, keys in given:
+            for key in sorted(ONLY_DUAL & keys):
+                yield f'{name} has {key}, which has no effect with crop_coefficient = "single".'
 
 
 def _rhythms(result: Result) -> Iterator[str]:
