@@ -12,7 +12,7 @@ import waterbudget
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.bed_figure import bed
+from waterbudget.report.bed_figure import bed, driest
 from waterbudget.variables import REGISTER
 
 LINES = ("depletion_mm", "raw_mm", "taw_mm")
@@ -157,3 +157,26 @@ def test_what_cannot_be_drawn_is_refused(school, make, words):
 
 def test_the_same_run_gives_the_same_svg(school):
     assert len({figure_bytes(bed(school)[0].figure, ".svg") for _ in range(3)}) == 1
+
+
+def test_of_many_beds_the_driest_are_drawn_first():
+    beds = [plot(f"Bed {number}", available_water_mm_m=40.0 + 5.0 * number) for number in (7, 3, 9, 1, 5)]
+    beds.append({"name": "Bare", "area_m2": 2.0, "available_water_mm_m": 20.0})
+    result = dry(beds)
+    names = driest(result, 4)
+    met = {row["name"]: row["eta_over_etc"] for row in result.summary["beds"]}
+    assert met["Bed 1"] < met["Bed 3"] < met["Bed 5"] < met["Bed 7"] < met["Bed 9"]
+    assert met["Bare"] < 1.0, "bare soil dries out, but nothing there is thirsty"
+    assert names == ["Bed 1", "Bed 3", "Bed 5", "Bed 7"]
+    axes = bed(result, names=names)
+    assert [panel.get_title(loc="left") for panel in axes] == names
+    taw_mm = result.beds[result.beds["bed"] == "Bed 1"]["taw_mm"]
+    np.testing.assert_array_equal(lines_of(axes[0])[REGISTER["taw_mm"].heading].get_ydata(), taw_mm)
+    assert [len(hatched_days(panel)) for panel in axes] == [
+        row["stress_days"] for name in names for row in result.summary["beds"] if row["name"] == name
+    ]
+
+
+def test_where_there_are_few_all_are_drawn_as_they_stand():
+    result = dry([plot(f"Bed {number}", available_water_mm_m=40.0 + 5.0 * number) for number in (7, 3, 9)])
+    assert driest(result, 3) == ["Bed 7", "Bed 3", "Bed 9"]

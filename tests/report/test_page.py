@@ -14,7 +14,8 @@ from waterbudget.cli.main import Commands
 from waterbudget.cli.report import report
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
-from waterbudget.report.page import draw_task, further_asked, of_store, page, sources, zone_task
+from waterbudget.report.bed_figure import bed
+from waterbudget.report.page import MOST_BEDS, draw_task, further_asked, of_store, page, sources, zone_task
 from waterbudget.report.text import verdict
 from waterbudget.report.words import litres
 from waterbudget.site.model import Draw, Zone
@@ -243,6 +244,42 @@ def test_a_garden_of_one_store_has_no_pictures_of_each():
     assert not [one for one in read.all("details") if "each" in one["attrs"].get("class", "")]
 
 
+def many_beds(number):
+    """So many beds on rain alone, their soils poorer from one to the next, for a dry month."""
+    rows = [{"date": date, "rain_mm": 0.0, "et0_mm": 5.0} for date in pd.date_range("2031-05-01", periods=30)]
+    planting = {"planted": "05-01", "days": [0, 0, 60, 0], "kc": [1.0, 1.0, 1.0], "p": 0.5, "root_m": [0.5, 0.5]}
+    beds = [
+        {"name": f"Bed {one}", "area_m2": 2.0, "available_water_mm_m": 200.0 - 5.0 * one, "planting": [planting]}
+        for one in range(1, number + 1)
+    ]
+    tank = {"name": "Butt", "capacity_l": 100.0, "start_l": 50.0}
+    site = site_of({"site": {"name": "Brackenfold"}, "tank": [tank], "bed": beds})
+    return waterbudget.run(site, weather_of(rows))
+
+
+def test_of_many_beds_the_driest_have_a_picture_and_all_a_row(monkeypatch):
+    drawn = []
+    monkeypatch.setattr(
+        "waterbudget.report.page.draw_beds", lambda result, **how: drawn.append(how) or bed(result, **how)
+    )
+    result = many_beds(MOST_BEDS + 2)
+    told = Page(page(result))
+    assert f"Water in the soil of the {MOST_BEDS} driest of {MOST_BEDS + 2} beds" in [h["text"] for h in told.all("h2")]
+    for how in drawn:
+        assert how["names"] == [f"Bed {one}" for one in range(MOST_BEDS + 2, 2, -1)]
+    (alt,) = {image["attrs"]["alt"] for image in told.all("img") if "missing from the soil" in image["attrs"]["alt"]}
+    assert alt.startswith(f"The water missing from the soil of each of the {MOST_BEDS} driest of {MOST_BEDS + 2} beds")
+    assert "Bed 14 is thirsty" in alt
+    assert "Bed 2 " not in alt
+    heads = {cell["text"] for cell in told.all("th")}
+    assert {f"Bed {one}" for one in range(1, MOST_BEDS + 3)} <= heads
+
+
+def test_twelve_beds_are_all_drawn():
+    told = Page(page(many_beds(MOST_BEDS)))
+    assert "Water in the soil of each bed" in [h["text"] for h in told.all("h2")]
+
+
 def test_a_garden_without_beds_or_plan_has_no_empty_section():
     read = Page(page(small(zone=[], bed=[], roof=[])))
     headings = [one["text"] for one in read.all("h2")]
@@ -396,4 +433,4 @@ def test_odds_of_many_summers_are_on_the_page(tmp_path):
     assert result.exit_code == 0
     read = Page((tmp_path / "a.html").read_text("utf-8"))
     assert read.all("h2")[-1]["text"] == "The odds: 12 recorded summers, 2019 to 2030"
-    assert "8 of 10 summers" in plain(read.all("b")[-1]["text"])
+    assert "In 10 of 12 summers" in plain(read.all("b")[-1]["text"])

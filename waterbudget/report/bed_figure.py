@@ -1,6 +1,7 @@
 """The picture of the beds: the water that is missing from each bed's soil, against what the crop can do without."""
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -39,11 +40,30 @@ MOST_TICKS, MOST_DATES = 4, 5
 PAD_PT = 4.0
 
 
-def bed(result: Result, ax: Given = None, *, columns: int = 2, width_in: float = WIDTH_IN) -> Panels:
-    """Draw the root zone depletion Dr of every bed, from moist soil at the top, with RAW and TAW; returns the axes.
+def driest(result: Result, most: int) -> list[str]:
+    """The names of so many beds at most: all as they stand in the site, or of more those whose need was least met.
+
+    Beds that were never thirsty come after all that were.
+    """
+    rows = result.summary["beds"]
+    if len(rows) > most:
+        rows = sorted(rows, key=lambda row: (not row["stress_days"], row["eta_over_etc"] or 0.0))
+    return [row["name"] for row in rows[:most]]
+
+
+def bed(
+    result: Result,
+    ax: Given = None,
+    *,
+    names: Sequence[str] | None = None,
+    columns: int = 2,
+    width_in: float = WIDTH_IN,
+) -> Panels:
+    """Draw the root zone depletion Dr of each bed, from moist soil at the top, with RAW and TAW; returns the axes.
 
     ax: axes to draw in, one for each bed; without it a new figure is made, so many inches wide with so many beds side
-    by side, and a key above them. Days on which a planted crop lacks water (Ks below 1) are hatched.
+    by side, and a key above them. names: of the beds to draw, in this order; all beds without it. Days on which a
+    planted crop lacks water (Ks below 1) are hatched.
     Raises InputError where there are no beds or no daily tables, or the axes are too few or too many.
     Source: Dr, RAW and TAW as in FAO-56, chapter 8.
     """
@@ -51,10 +71,12 @@ def bed(result: Result, ax: Given = None, *, columns: int = 2, width_in: float =
         raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
     dates = result.weather.dates
     planted = season_of(result.site, dates.to_numpy().astype("M8[D]")[:, None]).planted[:, 0, :]
+    rows = {row["name"]: (number, row) for number, row in enumerate(result.summary["beds"])}
+    drawn = [rows[name] for name in (rows if names is None else names)]
     books = dict(iter(result.beds.groupby("bed", sort=False)))
-    heights_in, key_in = [BED_IN] * len(books), KEY_LINE_IN * math.ceil(KEY_LINES / columns)
+    heights_in, key_in = [BED_IN] * len(drawn), KEY_LINE_IN * math.ceil(KEY_LINES / columns)
     with panels(heights_in, ax, "one for each bed", head_in=key_in, columns=columns, width_in=width_in) as axes:
-        for number, (panel, row) in enumerate(zip(axes, result.summary["beds"], strict=True)):
+        for panel, (number, row) in zip(axes, drawn, strict=True):
             _draw_bed(panel, midnights_of(dates), books[row["name"]], planted[:, number])
             draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row)])
             draw_dates(panel, dates, labelled=True, pad_pt=PAD_PT)

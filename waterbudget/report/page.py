@@ -18,6 +18,7 @@ from waterbudget.report.advice import advice
 from waterbudget.report.answer import Answer
 from waterbudget.report.balance_figure import balance, balance_of, title_of
 from waterbudget.report.bed_figure import bed as draw_beds
+from waterbudget.report.bed_figure import driest
 from waterbudget.report.figures import level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
 from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when
@@ -50,6 +51,7 @@ SIZE_ROWS = 10
 SVG, PNG = ".svg", ".png"
 MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
 MOST_LINE_DAYS = 400
+MOST_BEDS = 12  # with a picture each: nobody reads more of them, and each makes the page 70 kB heavier
 UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
 APART: "tuple[Kind, ...]" = ("caution",)  # of all sections in one place
 HANDBOOK = "Allen et al. 1998, Crop evapotranspiration, FAO Irrigation and Drainage Paper 56"
@@ -184,6 +186,7 @@ def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section |
         balances=balances(result),
         balance_tables=balance_tables(result),
         beds=bed_picture(result) if site.bed else None,
+        few_beds=few_of(result),
         bed_table=bed_table(result),
         sections=sections,
         assumed=[*assumptions(result), *notes],
@@ -361,15 +364,25 @@ def balance_tables(result: Result) -> list[Table]:
 
 
 def bed_picture(result: Result) -> Picture:
-    """The soil water of every bed."""
+    """The soil water of every bed, or of the driest where there are many."""
+    rows = {row["name"]: row for row in result.summary["beds"]}
+    names = driest(result, MOST_BEDS)
     told = [
-        f"{row['name']} is "
-        + (f"thirsty on {count(row['stress_days'], 'day')}" if row["stress_days"] else "never thirsty")
-        for row in result.summary["beds"]
+        f"{name} is "
+        + (f"thirsty on {count(rows[name]['stress_days'], 'day')}" if rows[name]["stress_days"] else "never thirsty")
+        for name in names
     ]
-    alt = f"The water missing from the soil of each bed from day to day, against RAW and TAW. {'; '.join(told)}."
-    wide, narrow = (draw_beds(result)[0].figure, draw_beds(result, columns=1, width_in=NARROW_IN)[0].figure)
+    which = "each bed" if len(names) == len(rows) else f"each of {few_of(result)}"
+    alt = f"The water missing from the soil of {which} from day to day, against RAW and TAW. {'; '.join(told)}."
+    wide = draw_beds(result, names=names)[0].figure
+    narrow = draw_beds(result, names=names, columns=1, width_in=NARROW_IN)[0].figure
     return Picture(_address(wide, _kind(result)), alt, _address(narrow, _kind(result)))
+
+
+def few_of(result: Result) -> str:
+    """Which beds have a picture where not all have; empty where all do."""
+    beds = len(result.summary["beds"])
+    return f"the {MOST_BEDS} driest of {beds:,} beds" if beds > MOST_BEDS else ""
 
 
 def bed_table(result: Result) -> Table:
