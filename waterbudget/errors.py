@@ -6,9 +6,19 @@ WaterbudgetError          any failure that is told in one line a fault, without 
         WeatherError      the weather: a file, a station, a period
         OutputError       a file or folder that cannot be written, or would be overwritten
     RangeError            a quantity outside what the physics allows
+
+What a message repeats of what somebody wrote is `shown`, so that it is neither long nor obeyed by the terminal.
 """
 
+import json
+import re
 from collections.abc import Iterable
+
+SHOWN_LETTERS, LONGEST_FAULT = 80, 1000
+# Letters that a terminal obeys in place of showing them, such as those that move the cursor or turn the direction of
+# writing; joiners stay, which names need in some scripts. Source: Unicode, general categories Cc, Zl, Zp and Cs, and
+# the property Bidi_Control.
+OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 class WaterbudgetError(Exception):
@@ -16,10 +26,11 @@ class WaterbudgetError(Exception):
 
 
 class InputError(WaterbudgetError):
-    """Faults that the user can mend, each in one line: where, what is wrong, what would be right."""
+    """Faults that the user can mend, each in one line of visible letters: where, what is wrong, what would be right."""
 
     def __init__(self, faults: str | Iterable[str]) -> None:
-        self.faults = (faults,) if isinstance(faults, str) else tuple(faults)
+        lines = (faults,) if isinstance(faults, str) else faults
+        self.faults = tuple(cut(visible(line), LONGEST_FAULT) for line in lines)
         super().__init__("\n".join(self.faults))
 
 
@@ -37,3 +48,22 @@ class OutputError(InputError):
 
 class RangeError(WaterbudgetError, ValueError):
     """A quantity outside what the physics allows."""
+
+
+def visible(text: str, keep: str = "") -> str:
+    """A text with the letters that a terminal would obey written out as JSON writes them; keep: but not these."""
+
+    def written_out(match: re.Match[str]) -> str:
+        return match[0] if match[0] in keep else json.dumps(match[0])[1:-1]
+
+    return OBEYED.sub(written_out, text)
+
+
+def cut(text: str, letters: int = SHOWN_LETTERS) -> str:
+    """The begin of a text that is too long."""
+    return text if len(text) <= letters else f"{text[: letters - 1]}…"
+
+
+def shown(value: object) -> str:
+    """A value as a message repeats it: in quotes, and cut where it is long."""
+    return f'"{cut(str(value))}"'

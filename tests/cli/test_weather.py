@@ -273,7 +273,7 @@ def test_gaps_that_cannot_be_mended_leave_other_years_and_stations(server):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["--station", "X9999"], "station 'X9999': no weather station has this id; leave --station out"),
+        (["--station", "X9999"], 'station "X9999": no weather station has this id; leave --station out'),
         (["--from", "1850-01-01", "--to", "1850-12-31"], "no weather station within 50 km has rain for 1850-01-01 to"),
         (
             ["--from", "1990-01-01", "--to", "1990-12-31", "--station", "X0001"],

@@ -17,7 +17,7 @@ from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo" / "journal"
-HEADER = "written_at,date,kind,name,value,unit,note,line"
+HEADER = "written_at,date,kind,name,value,unit,note,key,line"
 ZONE = dt.timezone(dt.timedelta(hours=1))
 TRUE = {  # of the demo, by table, number and key; the site file says otherwise
     ("roof", 0, "runoff_coefficient"): 0.72,
@@ -47,7 +47,7 @@ def row(number, day, kind, name, value, unit, note=""):
     written_at = dt.datetime.combine(day, dt.time(19, 30), ZONE)
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerow(
-        [written_at.isoformat(), day.isoformat(), kind, name, f"{value:.15g}", unit, note, f"L{number:06d}"]
+        [written_at.isoformat(), day.isoformat(), kind, name, f"{value:.15g}", unit, note, "", f"L{number:06d}"]
     )
     return text.getvalue()
 

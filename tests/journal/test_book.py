@@ -14,11 +14,12 @@ import pandas as pd
 import pytest
 from journal.invented import HEADER, journal, row
 
+from waterbudget import output
 from waterbudget.errors import InputError, OutputError
-from waterbudget.journal import book
 from waterbudget.journal.book import COLUMNS, Entry, append, journal_path, read_journal
 
 DAY = dt.date(2031, 6, 1)
+HOUR, SECOND = dt.timedelta(hours=1), dt.timedelta(seconds=1)
 DIP = Entry(DAY, "level", "Shed butt", 38.5, "cm", 'by Ash, "in the rain"; Küche')
 RAIN = Entry(DAY, "gauge", "", 6.5, "mm")
 KILLED = Path(__file__).with_name("killed.py")
@@ -54,7 +55,7 @@ def test_the_file_is_the_format_that_others_read(tmp_path):
     add(path, DIP, RAIN)
     header, *rows = path.read_text("utf-8").splitlines()
     assert header == HEADER == ",".join(COLUMNS)
-    assert rows[0].endswith(',2031-06-01,level,Shed butt,38.5,cm,"by Ash, ""in the rain""; Küche",L000001')
+    assert rows[0].endswith(',2031-06-01,level,Shed butt,38.5,cm,"by Ash, ""in the rain""; Küche",,L000001')
     path.write_text(journal([DIP[:5], RAIN[:5]]), "utf-8")
     assert entries_in(path) == [DIP._replace(note=""), RAIN]
 
@@ -111,6 +112,8 @@ def test_a_header_cut_anywhere_is_gone_on_from(tmp_path, cut):
         b"\0" * 60,  # a file made longer but never filled, as after a power cut
         b"\xff\xfe",
         b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,L000009",  # a cell too few
+        b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,,,,L000009",  # and one too many
+        b"0001-01-01T00:00:00,2031-06-01,gauge,,6.5,mm,,,L000009",  # before all time
         b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,,9",
         b"2031-06-01T19:30:00+01:00,2031-06-31,gauge,,6.5,mm,,L000009",
         b"2031-06-01T19:30:00+01:00,2031-06-01,gauge,,nan,mm,,L000009",
@@ -195,7 +198,7 @@ def test_writers_side_by_side_take_turns(tmp_path):
 
 def test_a_writer_that_waits_in_vain_says_so(tmp_path, monkeypatch):
     path = tmp_path / "journal.csv"
-    monkeypatch.setattr(book, "WAIT_S", 0.05)
+    monkeypatch.setattr(output, "WAIT_S", 0.05)
 
     def meanwhile(_):
         with pytest.raises(OutputError, match="somebody else is writing to it"):
@@ -286,6 +289,7 @@ def resaved(separator=";", decimal=",", date="%d/%m/%Y", quote='"', moment=None)
             f"{entry.value:.15g}".replace(".", decimal),
             entry.unit,
             entry.note,
+            "",
             f"L{number:06d}",
         ]
         for number, (at, entry) in enumerate(zip(written, LOGGED, strict=True), 1)
@@ -336,7 +340,7 @@ def test_the_day_of_writing_tells_day_and_month(tmp_path):
             "none of its 2 lines can be read; it was changed by another program, so put a copy in its place, or rename",
         ),
         (resaved().encode("utf-16"), "was saved in UTF-16; save it as CSV in UTF-8"),
-        (resaved().replace("kind;", ""), 'is no journal, as it begins with "written_at;date;name;value;unit;note;li'),
+        (resaved().replace("kind;", ""), 'is no journal, as it begins with "written_at;date;name;value;unit;note;ke'),
     ],
 )
 def test_what_cannot_be_told_is_refused_as_a_whole(tmp_path, content, said):
@@ -360,3 +364,126 @@ def test_neither_a_pipe_nor_a_device_is_waited_for(tmp_path):
     (tmp_path / "journal.csv").symlink_to("/dev/zero")
     with pytest.raises(InputError, match="is a pipe or a device"):
         read_journal(tmp_path / "journal.csv")
+
+
+def test_lines_of_a_day_count_in_the_order_in_which_they_were_said(tmp_path):
+    """What waited on a phone in a far bed arrives last, and does not beat what was seen after it."""
+    path = tmp_path / "journal.csv"
+    (evening,) = add(path, DIP)
+    (morning,) = append(path, lambda _: [DIP._replace(value=30.0)], ago_s=11 * 3600.0)
+    assert (morning.number, evening.written_at - morning.written_at) == (2, pytest.approx(11 * HOUR, abs=2 * SECOND))
+    assert read_journal(path).counting == (morning, evening)
+    (yesterday,) = add(path, DIP._replace(date=DAY - dt.timedelta(1)))
+    assert read_journal(path).counting == (yesterday, morning, evening)
+
+
+def test_times_with_and_without_a_zone_are_put_in_order(tmp_path):
+    path = tmp_path / "journal.csv"
+    times = ["2031-06-01T20:00:00+02:00", "2031-06-01T12:00:00", "2031-05-28T07:00:00-03:00"]
+    rows = [row(number, *DIP[:5]).replace("2031-06-01T19:30:00+01:00", time) for number, time in enumerate(times, 1)]
+    path.write_text("\n".join([HEADER, *rows]))
+    read = read_journal(path)
+    assert read.damaged == ()
+    assert [line.number for line in read.counting] == [3, 2, 1]
+
+
+@pytest.mark.parametrize("ago_s", [-1.0, float("nan"), float("inf"), 1e9])
+def test_what_was_said_too_long_ago_or_tomorrow_is_refused(tmp_path, ago_s):
+    with pytest.raises(InputError, match=r"ago_s: is .*; write the seconds since it was said, 0 to 7,776,000"):
+        append(tmp_path / "journal.csv", lambda _: [RAIN], ago_s=ago_s)
+    assert not (tmp_path / "journal.csv").exists()
+
+
+# ---- What is sent again ----
+
+
+def test_what_is_sent_again_is_not_doubled(tmp_path):
+    path = tmp_path / "journal.csv"
+    first = append(path, lambda _: [RAIN, DIP], key="5f0c")
+    assert [line.key for line in first] == ["5f0c.1", "5f0c.2"]
+    other = append(path, lambda _: [RAIN], key="5f0")
+    before = path.read_bytes()
+    assert append(path, lambda _: [RAIN, DIP], key="5f0c") == first
+    assert append(path, lambda _: [RAIN], key="5f0") == other
+    assert path.read_bytes() == before
+    assert read_journal(path).lines == (*first, *other)
+    assert len({line.key for line in add(path, RAIN, RAIN)}) == 1  # without a key each is new
+
+
+def test_what_is_sent_again_is_not_asked_for_again(tmp_path):
+    """An undo of a line that is undone by then would be refused."""
+    path = tmp_path / "journal.csv"
+    add(path, RAIN)
+    sent = append(path, lambda _: [Entry(DAY, "undo", "", 1, "line")], key="ab")
+
+    def refuse(_):
+        raise InputError("undone already")
+
+    assert append(path, refuse, key="ab") == sent
+
+
+@FORKS
+def test_phones_that_send_again_lose_and_double_nothing(tmp_path):
+    ((path, acknowledged),) = told_by("again", tmp_path, 3, 20).items()
+    read = read_journal(Path(path))
+    assert read.damaged == ()
+    assert [line.number for line in read.lines] == list(range(1, 20 * 3 + 1))
+    numbers = dict(acknowledged)
+    assert len(acknowledged) == 3 * 20
+    assert acknowledged == [[value, numbers[value]] for value, _ in acknowledged]
+
+
+@pytest.mark.parametrize("key", ["L000001", "a.1", "a,b", "a b", "x" * 65, "\n"])
+def test_a_key_that_is_none_is_refused(tmp_path, key):
+    with pytest.raises(InputError, match=r"^key: .* is none; write up to 64 small letters and figures$"):
+        append(tmp_path / "journal.csv", lambda _: [RAIN], key=key)
+
+
+def test_more_than_a_page_under_one_key_is_refused(tmp_path):
+    with pytest.raises(InputError, match=r"^key: stands for 40 lines, which are too many; send them in parts$"):
+        append(tmp_path / "journal.csv", lambda _: [DIP._replace(note="x" * 200)] * 40, key="a")
+    assert not (tmp_path / "journal.csv").exists()
+
+
+def test_a_last_line_with_a_key_cut_anywhere_costs_no_other_line(tmp_path):
+    path = tmp_path / "journal.csv"
+    for key in ("000001", "l000001", "0"):
+        path.unlink(missing_ok=True)
+        append(path, lambda _: [RAIN, DIP], key=key)
+        whole = path.read_bytes()
+        for cut in range(whole.rindex(b"\n", 0, -1) + 1, len(whole) - 1):
+            path.write_bytes(whole[:cut])
+            assert entries_in(path) == [RAIN]
+
+
+# ---- Journals from before there were keys ----
+
+OLD = """\
+written_at,date,kind,name,value,unit,note,line
+2031-06-01T19:30:00+01:00,2031-06-01,gauge,,6.5,mm,,L000001
+2031-06-01T19:30:00+01:00,2031-06-01,level,Shed butt,38.5,cm,"by Ash, ""in the rain""; Küche",L000002
+"""
+
+
+@pytest.mark.parametrize("header", [HEADER, HEADER.replace("key,", ""), "written_at,da", ""])
+def test_old_lines_are_read_and_gone_on_from_under_either_header(tmp_path, header):
+    path = tmp_path / "journal.csv"
+    path.write_text("\n".join([header, *OLD.splitlines()[1:], row(3, *RAIN[:5])]), "utf-8")
+    assert entries_in(path) == [RAIN, DIP, RAIN]
+    sent = append(path, lambda _: [DIP], key="ab")
+    assert [line.number for line in sent] == [4]
+    read = read_journal(path)
+    assert (read.damaged, [line.entry for line in read.lines]) == ((), [RAIN, DIP, RAIN, DIP])
+    assert append(path, lambda _: [DIP], key="ab") == sent
+
+
+# ---- What a spreadsheet would run ----
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+44 20", "-3.2", "@home", "'=1", "'tis", '=HYPERLINK("x";"y")'])
+def test_names_and_notes_come_back_and_no_cell_is_a_formula(tmp_path, text):
+    path = tmp_path / "journal.csv"
+    add(path, DIP._replace(name=text, note=text))
+    assert entries_in(path) == [DIP._replace(name=text, note=text)]
+    _, cells = csv.reader(path.read_text("utf-8").splitlines())
+    assert all(cell[:1] not in "=+@" or cell == "" for cell in cells)

@@ -141,8 +141,8 @@ def written(tmp_path):
 
 
 def test_a_day_before_the_last_of_its_kind_is_refused(written):
-    def on(day, *levels):
-        refuse_earlier(written, entries_of(SITE, LogRequest(levels, day=dt.date(2031, 6, day)), TODAY))
+    def on(day, *levels, today=TODAY):
+        refuse_earlier(written, entries_of(SITE, LogRequest(levels, day=dt.date(2031, 6, day)), today), today)
 
     on(1, "Shed butt=150L")  # the same day: it is a better look; line 3 is undone
     on(5, "Class-room tank=88cm")
@@ -152,7 +152,10 @@ def test_a_day_before_the_last_of_its_kind_is_refused(written):
         "--on: 2031-06-04 lies before the last level of Class-room tank, of 2031-06-05; "
         "log it in order: undo line 2 first (--undo --line 2)"
     )
-    refuse_earlier(written, entries_of(SITE, LogRequest(gauge_mm=1.0, day=dt.date(2031, 1, 1)), TODAY))
+    refuse_earlier(written, entries_of(SITE, LogRequest(gauge_mm=1.0, day=dt.date(2031, 1, 1)), TODAY), TODAY)
+    on(4, "Class-room tank=88cm", today=dt.date(2031, 6, 18))  # of the last fortnight, as it may have waited on a phone
+    with pytest.raises(InputError, match="lies before the last level"):
+        on(4, "Class-room tank=88cm", today=dt.date(2031, 6, 19))
 
 
 def test_undoing_takes_the_last_line_that_counts(written):

@@ -80,6 +80,7 @@ def columns(ran=None, rain=None):
     return np.array([*(np.cumsum(one) - one[0] for one in sums), np.ones(DAYS)])
 
 
+NOON = dt.datetime(2031, 6, 1, 12, tzinfo=dt.UTC)
 COLUMNS = columns()
 
 
@@ -102,7 +103,7 @@ def opened(site, rain):
 
 def noted_in(entries):
     """A journal in memory."""
-    lines = (Line(number, None, Entry(*entry)) for number, entry in enumerate(entries, 1))
+    lines = (Line(number, NOON, Entry(*entry)) for number, entry in enumerate(entries, 1))
     return Journal(Path("journal.csv"), tuple(lines), ())
 
 

@@ -24,7 +24,8 @@ DAY = dt.timedelta(days=1)
 def seen(on, *entries, forecast=None, path=DEMO / "site.toml"):
     """Today, and the notes on a journal of these entries: day, kind, name, value and unit."""
     known = known_on(path, on, on)
-    lines = [Line(number, None, Entry(*entry)) for number, entry in enumerate(entries, 1)]
+    noon = dt.datetime.combine(on, dt.time(12), dt.UTC)
+    lines = [Line(number, noon, Entry(*entry)) for number, entry in enumerate(entries, 1)]
     return looked(known, forecast and read_forecast(forecast, known), Journal(Path("journal.csv"), tuple(lines), ()))
 
 

@@ -697,7 +697,7 @@ name = "Tomato bed"  →  name = '''Tomato⏎bed'''
 bed[1].name: is "Tomato\nbed"; write it without line breaks, tabs and other control characters
 
 name = "Tomato bed"  →  name = "Tomato\u2028bed\u0085"
-bed[1].name: is "Tomato\u2028bed\x85"; write it without line breaks, tabs and other control characters
+bed[1].name: is "Tomato\u2028bed\u0085"; write it without line breaks, tabs and other control characters
 
 file = "weather.csv"  →  file = "weather\u0000.csv"
 weather.file: is "weather\u0000.csv"; write it without line breaks, tabs and other control characters

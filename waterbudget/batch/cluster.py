@@ -14,7 +14,7 @@ from multiprocessing import resource_tracker
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, TypeVar
 
-from waterbudget.errors import InputError, WaterbudgetError
+from waterbudget.errors import InputError, WaterbudgetError, shown
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -44,7 +44,9 @@ def refuse_without_dask() -> None:
 def check_address(scheduler: str) -> None:
     """Raises InputError where it is no address of a scheduler."""
     if not ADDRESS.fullmatch(scheduler):
-        raise InputError(f'scheduler is "{scheduler}"; write its address as tcp://HOST:PORT, such as tcp://{HERE}:8786')
+        raise InputError(
+            f"scheduler is {shown(scheduler)}; write its address as tcp://HOST:PORT, such as tcp://{HERE}:8786"
+        )
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from waterbudget.batch.cluster import check_address, each_done, local_workers, r
 from waterbudget.batch.partition import Partition, digest, pieces, run_partition
 from waterbudget.batch.parts import Parts, schema_of
 from waterbudget.batch.sites import Entry, Folder, Sheet, folder_sites, sheet_sites
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.output import refuse_existing
 from waterbudget.units import Array
 from waterbudget.weather.files import read_daily
@@ -98,7 +98,7 @@ def sizes_of(words: str) -> Array:
     match = SIZES.fullmatch(words)
     form = "write FROM:TO:STEPS, such as 500:5000:10 for ten sizes from 500 to 5000 L"
     if not match:
-        raise InputError(f'sizes is "{words}"; {form}')
+        raise InputError(f"sizes is {shown(words)}; {form}")
     from_l, to_l, steps = float(match[1]), float(match[2]), int(match[3])
     if not 0.0 < from_l < to_l <= LARGEST_L or not LEAST_STEPS <= steps <= MOST_STEPS:
         raise InputError(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, SiteError
+from waterbudget.errors import InputError, SiteError, shown
 from waterbudget.rows.cells import doubled_heads, ragged
 from waterbudget.rows.sheet import Row, read_sheet
 from waterbudget.site.links import Raw
@@ -58,7 +58,9 @@ class Sheet:
         listed = ", ".join(f'"{name}"' for name in names)
         if given and given not in names:
             meant = [f'did you mean "{name}"?' for name in nearest(given, names)[:1]]
-            raise SiteError(f'{entry.where}: {SIZE_TANK}: "{given}" is no tank; {[*meant, f"there is {listed}"][0]}')
+            raise SiteError(
+                f"{entry.where}: {SIZE_TANK}: {shown(given)} is no tank; {[*meant, f'there is {listed}'][0]}"
+            )
         if not given and len(names) > 1:
             raise SiteError(f"{entry.where}: {SIZE_TANK}: is missing; write which tank the sizes are for: {listed}")
         return names.index(given) if given else 0
@@ -129,7 +131,7 @@ def _header_faults(heads: Sequence[str], table: Raw, template: Path) -> Iterator
         elif head not in known and head not in {NAME, SIZE_TANK}:
             near = nearest(head, [NAME, SIZE_TANK, *known])[:1]
             advice = f'did you mean "{near[0]}"?' if near else f'such keys look like "{next(reversed(known))}"'
-            yield f'"{head}" is no key of {template}; {advice}'
+            yield f"{shown(head)} is no key of {template}; {advice}"
     if NAME not in heads:
         yield f"the column {NAME} is missing; give each site a name"
 
@@ -142,5 +144,5 @@ def _entries(path: Path, heads: Sequence[str], rows: Sequence[Row]) -> Iterator[
         if not fault and not name:
             fault = f"{NAME}: is blank; give the site a name"
         elif not fault and first.setdefault(name, number) != number:
-            fault = f'{NAME}: is "{name}", like that of row {first[name]}; give each its own name'
+            fault = f"{NAME}: is {shown(name)}, like that of row {first[name]}; give each its own name"
         yield Entry(name, f"{path.name}: row {number}", cells, fault)

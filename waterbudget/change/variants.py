@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from waterbudget.change.trial import Outcome, try_all
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, cut, shown
 from waterbudget.simulate.opened import Opened, open_site, unwatered
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
@@ -148,7 +148,7 @@ def _site_with(table: Raw, changes: Iterable[Change]) -> Site:
 def _read_change(table: Raw, words: str) -> Change:
     head, equals, written = (part.strip() for part in words.partition("="))
     if not (head and equals and written):
-        raise InputError(f'--with: "{words}" is no change; {FORM}')
+        raise InputError(f"--with: {shown(words)} is no change; {FORM}")
     column = _column(table, head)
     if column.place is None:
         raise AssertionError("every column of a site has its place")
@@ -172,11 +172,13 @@ def _column(table: Raw, head: str) -> Column:
     """The key that is meant: a name in any case, or a part of it that no other has."""
     kind, _, rest = head.partition(".")
     if kind in FIXED:
-        raise InputError(f"--with: {head}: what is compared has place and weather in common; compare two site files")
+        raise InputError(
+            f"--with: {cut(head)}: what is compared has place and weather in common; compare two site files"
+        )
     if kind not in (*NAMED, *ONCE):
         near = nearest(kind, [*NAMED, *ONCE])[:1]
         raise InputError(
-            f'--with: {head}: "{kind}" is no kind of table; '
+            f"--with: {cut(head)}: {shown(kind)} is no kind of table; "
             + (f'did you mean "{near[0]}"?' if near else f"there are {', '.join([*NAMED, *ONCE])}")
         )
     full = f"{kind}.{rest}" if kind in ONCE else f"{kind}.{_named(table, kind, rest, head)}"
@@ -187,7 +189,7 @@ def _column(table: Raw, head: str) -> Column:
     keys = [one.rpartition(".")[2] for one in known if one.rpartition(".")[0] == above]
     near = nearest(key, keys)[:1]
     raise InputError(
-        f'--with: {head}: "{key}" is no key of {above}; '
+        f"--with: {cut(head)}: {shown(key)} is no key of {cut(above)}; "
         + (f'did you mean "{near[0]}"?' if near else f"there are {', '.join(keys)}" if keys else FORM)
     )
 
@@ -199,7 +201,7 @@ def _named(table: Raw, kind: str, rest: str, head: str) -> str:
     word, inner = (planting[1], planting[2]) if planting else (word, "")
     names = [one["name"] for one in table.get(kind, [])]
     if not word:
-        raise InputError(f"--with: {head}: names no {kind} or no key; {FORM}")
+        raise InputError(f"--with: {cut(head)}: names no {kind} or no key; {FORM}")
     try:
         name = find(word, names, kind)
     except UnknownKeyError as error:
@@ -208,7 +210,7 @@ def _named(table: Raw, kind: str, rest: str, head: str) -> str:
             near = error.nearest or _nearest_word(word, names)
             there = " or ".join(f'"{name}"' for name in having or names) or "none"
             meant = f'did you mean "{near[0]}"?' if near and not having else f"there is {there}"
-            raise InputError(f'--with: {head}: "{word}" is no {kind}; {meant}') from None
+            raise InputError(f"--with: {cut(head)}: {shown(word)} is no {kind}; {meant}") from None
         name = having[0]
     return f"{name}{inner}.{key}"
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from waterbudget.cli.options import FILE, overwrite_option
+from waterbudget.cli.say import say
 
 
 @click.command()
@@ -50,4 +51,4 @@ def batch(
     asked = open_batch(sites, template=template, sizes=sizes, partition=partition)
     with click.progressbar(length=len(asked.entries), label="Sites", file=sys.stderr) as bar:
         text = answer_batch(asked, out, workers=workers, scheduler=scheduler, overwrite=overwrite, progress=bar.update)
-    click.echo(text)
+    say(text)

@@ -4,8 +4,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
+from waterbudget.cli.say import note, say
 from waterbudget.output import write_files
 
 if TYPE_CHECKING:
@@ -29,9 +28,9 @@ def deliver(
     from waterbudget.render.text import text, window
 
     write_files(contents or {}, overwrite=overwrite)
-    for note in (*answer.notes, *(f"Written: {path}" for path in contents or {})):
-        click.echo(note, err=True)
-    click.echo(to_json(answer) if as_json else text(answer, window(), full=full))
+    for told in (*answer.notes, *(f"Written: {path}" for path in contents or {})):
+        note(told)
+    say(to_json(answer) if as_json else text(answer, window(), full=full))
 
 
 def picture(path: Path | None, draw: "Callable[[], Panels]") -> dict[Path, bytes]:

@@ -1,11 +1,11 @@
 """waterbudget improve."""
 
-from functools import partial
 from pathlib import Path
 
 import click
 
 from waterbudget.cli.options import FILE, json_option, site_argument, tell
+from waterbudget.cli.say import note
 
 
 @click.command()
@@ -35,5 +35,5 @@ def improve(
     from waterbudget.report.improve import Costs, answer_improve
 
     costs = Costs(options, prices, water_price)
-    answer = answer_improve(site, costs, as_json=as_json, progress=partial(click.echo, err=True))
+    answer = answer_improve(site, costs, as_json=as_json, progress=note)
     tell(answer)

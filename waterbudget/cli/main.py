@@ -1,10 +1,12 @@
 """The command group: which commands there are, and how faults are told."""
 
+import errno
 import sys
 from io import TextIOWrapper
 from typing import Any
 
 import click
+from click.exceptions import NoArgsIsHelpError
 
 from waterbudget.cli.batch import batch
 from waterbudget.cli.bucket import bucket
@@ -20,6 +22,7 @@ from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.report import report
 from waterbudget.cli.run import run
+from waterbudget.cli.say import mended, note, unwritten
 from waterbudget.cli.size import size
 from waterbudget.cli.tables import crops, roofs, soils
 from waterbudget.cli.today import today
@@ -27,6 +30,7 @@ from waterbudget.cli.weather import weather
 from waterbudget.errors import InputError, WaterbudgetError
 
 WRONG_INPUT, OUR_FAILURE = 2, 1
+FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 
 
 class Commands(click.Group):
@@ -40,8 +44,31 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except WaterbudgetError as error:
-            click.echo(str(error), err=True)
+            note(str(error))
             ctx.exit(WRONG_INPUT if isinstance(error, InputError) else OUR_FAILURE)
+        except NoArgsIsHelpError:
+            raise
+        except click.ClickException as error:
+            raise mended(error) from None
+
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:  # noqa: ANN401
+        """As click does, but for the letters in its faults."""
+        try:
+            return super().make_context(*args, **kwargs)
+        except NoArgsIsHelpError:
+            raise
+        except click.ClickException as error:
+            raise mended(error) from None
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:  # noqa: ANN401
+        """As click does; help that a full disk cannot hold ends like any other output."""
+        try:
+            return super().main(*args, **kwargs)
+        except OSError as error:
+            if error.errno not in FULL:
+                raise
+            note(str(unwritten(error)))
+            sys.exit(WRONG_INPUT)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

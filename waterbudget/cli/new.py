@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from waterbudget.cli.options import FILE, overwrite_option
+from waterbudget.cli.say import note, say
 from waterbudget.errors import InputError
 
 if TYPE_CHECKING:
@@ -32,17 +33,17 @@ def new(folder: Path, *, overwrite: bool) -> None:
     asked = all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout))  # a closed stream is None
     answers = _ask(QUESTIONS, Answers()) if asked else Answers()
     site = write_starter(folder, answers, overwrite=overwrite)
-    for note in starter_notes(site, asked=asked):
-        click.echo(note, err=True)
-    click.echo(starter_steps(site))
+    for told in starter_notes(site, asked=asked):
+        note(told)
+    say(starter_steps(site))
 
 
 def _ask(questions: "tuple[Question, ...]", answers: "Answers") -> "Answers":
     if isinstance(sys.stdin, TextIOWrapper):
         sys.stdin.reconfigure(errors="surrogateescape")  # letters in another encoding are asked again, no failure
-    click.echo("A few questions. Enter takes the value in brackets; Ctrl-C leaves everything as it was.")
+    say("A few questions. Enter takes the value in brackets; Ctrl-C leaves everything as it was.")
     for question in questions:
-        click.echo(f"\n{question.hint}")
+        say(f"\n{question.hint}")
         answers = click.prompt(
             question.ask, default=question.default(answers), value_proc=partial(_answered, question, answers)
         )

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from waterbudget.cli.say import note, say
+from waterbudget.errors import shown
+
 if TYPE_CHECKING:
     from waterbudget.report.answer import Answer
 
@@ -25,7 +28,7 @@ class Date(click.ParamType[dt.date]):
         try:
             return dt.datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007
         except ValueError:
-            self.fail(f'"{value}" is no date; write YYYY-MM-DD, such as 2031-05-01', param, ctx)
+            self.fail(f"{shown(value)} is no date; write YYYY-MM-DD, such as 2031-05-01", param, ctx)
 
 
 class TankLitres(click.ParamType[tuple[str, float]]):
@@ -43,15 +46,15 @@ class TankLitres(click.ParamType[tuple[str, float]]):
         except ValueError:
             number = math.nan
         if not (equals and tank.strip() and math.isfinite(number)):
-            self.fail(f'"{value}" is no level; write TANK=LITRES, such as "Shed butt=150"', param, ctx)
+            self.fail(f'{shown(value)} is no level; write TANK=LITRES, such as "Shed butt=150"', param, ctx)
         return tank.strip(), number
 
 
 def tell(answer: "Answer") -> None:
     """The notes of an answer to people, its text to whoever reads the output."""
-    for note in answer.notes:
-        click.echo(note, err=True)
-    click.echo(answer.text)
+    for told in answer.notes:
+        note(told)
+    say(answer.text)
 
 
 site_argument = click.argument("site", required=False, type=FILE)

@@ -1,12 +1,12 @@
 """waterbudget today."""
 
 import datetime as dt
-from functools import partial
 from pathlib import Path
 
 import click
 
 from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument, tell
+from waterbudget.cli.say import note
 
 
 @click.command()
@@ -32,6 +32,5 @@ def today(
     """  # noqa: D301
     from waterbudget.report.today import answer_today
 
-    told = partial(click.echo, err=True)
-    answer = answer_today(site, forecast, on, ics, overwrite=overwrite, as_json=as_json, progress=told)
+    answer = answer_today(site, forecast, on, ics, overwrite=overwrite, as_json=as_json, progress=note)
     tell(answer)

@@ -1,12 +1,12 @@
 """waterbudget weather."""
 
 import datetime as dt
-from functools import partial
 from pathlib import Path
 
 import click
 
 from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument, tell
+from waterbudget.cli.say import note
 
 
 @click.command()
@@ -53,6 +53,6 @@ def weather(
         refresh=refresh,
         overwrite=overwrite,
         as_json=as_json,
-        progress=partial(click.echo, err=True),
+        progress=note,
     )
     tell(answer)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError, RangeError
+from waterbudget.errors import InputError, RangeError, shown
 from waterbudget.hose.line import level_of
 from waterbudget.line.fieldtest import Found, PumpFigure, bucket_test, pump_test
 from waterbudget.line.layout import L_H_PER_M3_S, Line
@@ -203,8 +203,8 @@ def read_second(words: str) -> Second:
 
 def _not_a_second(words: str) -> str:
     return (
-        f'--also is "{words}"; write open jets and seconds with their units, such as 12jets,95s, and 12jets,95s,5L '
-        "where the bucket was another one"
+        f"--also is {shown(words)}; write open jets and seconds with their units, such as 12jets,95s, "
+        "and 12jets,95s,5L where the bucket was another one"
     )
 
 
@@ -275,4 +275,4 @@ def zone_of(path: Path, site: Site, name: str) -> Zone:
             return zone
     names = [zone.name for zone in site.zone]
     known = " or ".join(f'"{one}"' for one in nearest(name, names)[:1] or names)
-    raise InputError(f'{path}: "{name}" is no zone; {f"name {known}" if known else "add a [[zone]]"}')
+    raise InputError(f"{path}: {shown(name)} is no zone; {f'name {known}' if known else 'add a [[zone]]'}")

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError, RangeError
+from waterbudget.errors import InputError, RangeError, shown
 from waterbudget.hose.bucket import MOST_LITRES, zone_of
 from waterbudget.line.fieldtest import Cups, cup_test
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
@@ -118,7 +118,7 @@ def read_cups(path: Path, beds: Sequence[str]) -> list[Cup]:
         cup = Cup(cell["bed"], number_in(cell["caught_ml"]))
         if cup.bed not in beds:
             near = " or ".join(f'"{name}"' for name in nearest(cup.bed, beds)[:1] or beds)
-            faults.append(f'{path}: row {number}: bed is "{cup.bed}", no bed of this zone; write {near}')
+            faults.append(f"{path}: row {number}: bed is {shown(cup.bed)}, no bed of this zone; write {near}")
         elif not 0.0 <= cup.caught_ml <= MOST_ML:
             faults.append(f"{path}: row {number}: {unfit('caught_ml', cell['caught_ml'], CAUGHT)}")
         caught.append(cup)

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError, RangeError, SiteError
+from waterbudget.errors import InputError, RangeError, SiteError, shown
 from waterbudget.line.design import Evened, JetsThatFit, jets_that_fit, minutes_for_depth, opening_that_evens
 from waterbudget.line.uniformity import cu_pct, du_low_quarter_pct, emission_uniformity_pct
 from waterbudget.physics.pipe import G_M_S2
@@ -281,7 +281,7 @@ def lined_zone(path: Path, site: Site, name: str | None) -> Zone:
     for zone in lined:
         if zone.name == name:
             return zone
-    raise InputError(f'"{name}" is no zone with a [[zone.line]]; name {known}')
+    raise InputError(f"{shown(name)} is no zone with a [[zone.line]]; name {known}")
 
 
 def level_of(tank: Tank, level_l: float | None) -> float:

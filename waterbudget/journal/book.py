@@ -1,7 +1,8 @@
 """The journal: a CSV file beside the site file, to which whole lines are added and from which none is ever taken.
 
 A line that counts is complete: it ends with its number, written in a fixed width, so that a line cut short anywhere is
-told from a whole one. Writers take turns by a lock, and a line is acknowledged only when it is on the disk.
+told from a whole one. Writers take turns by a lock, and a line is acknowledged only when it is on the disk. Who cannot
+be sure that it was, sends it again under the same key, and it is not doubled.
 """
 
 import codecs
@@ -11,29 +12,31 @@ import errno
 import io
 import os
 import re
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.journal.resaved import as_written
-from waterbudget.rows.cells import quoted, unguarded
+from waterbudget.output import alone, sync_folder
+from waterbudget.rows.cells import guarded, quoted, unguarded
 from waterbudget.rows.text import read_content
 
 NAME = "journal.csv"
-COLUMNS = ("written_at", "date", "kind", "name", "value", "unit", "note", "line")
+COLUMNS = ("written_at", "date", "kind", "name", "value", "unit", "note", "key", "line")
 HEADER = ",".join(COLUMNS)
+OLD_COLUMNS = tuple(column for column in COLUMNS if column != "key")  # from before there were keys
 LEVEL, GAUGE, RAN, MAINS, UNDO = KINDS = ("level", "gauge", "ran", "mains", "undo")
 UNITS = {LEVEL: ("cm", "L"), GAUGE: ("mm",), RAN: ("min",), MAINS: ("L",), UNDO: ("line",)}
 NUMBER = re.compile("L([0-9]{6})")  # the letter keeps a spreadsheet from dropping the noughts
 LINE_END = re.compile('([,;\t])"?L[0-9]{6}"?$')
 BLANK = b' \t\r,;"'
 LAST_NUMBER = 999_999
+KEY = re.compile("[0-9a-z_-]{1,64}")  # no L, so that no key cut short looks like a number
+LONGEST_AGO_S = 90 * 86400.0
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
-WAIT_S = 10.0  # for another writer
 PAGE = 4096  # bytes; the least that a system copies in one go
 NO_LINES = ()
 
@@ -55,11 +58,21 @@ class Entry(NamedTuple):
 
 
 class Line(NamedTuple):
-    """An entry as it stands in the journal; written_at with its time zone."""
+    """An entry as it stands in the journal.
+
+    written_at: when it was said, with its time zone unless somebody edited it. key: that under which it was sent, a
+    point and its number among those that were sent together; "" without one.
+    """
 
     number: int
     written_at: dt.datetime
     entry: Entry
+    key: str = ""
+
+    @property
+    def in_order(self) -> tuple[dt.date, float, int]:
+        """What lines are sorted by: their days, and on each when they were said, which may be before they arrived."""
+        return self.entry.date, self.written_at.timestamp(), self.number
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,9 +90,13 @@ class Journal:
 
     @cached_property
     def counting(self) -> tuple[Line, ...]:
-        """The lines that count, by their dates: all but those that undo and are undone."""
+        """The lines that count, in their order: all but those that undo and are undone."""
         counting = (line for line in self.lines if line.entry.kind != UNDO and line.number not in self.undone_by)
-        return tuple(sorted(counting, key=lambda line: (line.entry.date, line.number)))
+        return tuple(sorted(counting, key=lambda line: line.in_order))
+
+    def sent_as(self, key: str) -> tuple[Line, ...]:
+        """The lines that were sent under a key."""
+        return tuple(line for line in self.lines if key and line.key.rpartition(".")[0] == key)
 
 
 def journal_path(site_path: Path) -> Path:
@@ -95,22 +112,39 @@ def read_journal(path: Path) -> Journal:
     return _journal(path, _content(path))
 
 
-def append(path: Path, entries_of: Callable[[Journal], Sequence[Entry]]) -> tuple[Line, ...]:
+def append(
+    path: Path, entries_of: Callable[[Journal], Sequence[Entry]], *, key: str = "", ago_s: float = 0.0
+) -> tuple[Line, ...]:
     """Add lines, all of them or none, and return them when they are on the disk.
 
     entries_of: makes the entries, and may refuse them, in the light of the journal as it is while nobody else writes.
-    Raises what it raises, InputError where the file is no journal, OutputError where it cannot be written.
+    key: of what is sent, given once; where lines of it are there already they are returned, and nothing is added.
+    ago_s: how long ago it was said [s].
+    Raises what entries_of raises, InputError where the file is no journal or key or ago_s is none, OutputError where it
+    cannot be written.
     """
-    with _alone(path):
+    if key and not KEY.fullmatch(key):
+        raise InputError(f"key: {shown(key)} is none; write up to 64 small letters and figures")
+    if not 0.0 <= ago_s <= LONGEST_AGO_S:
+        raise InputError(f"ago_s: is {ago_s:g}; write the seconds since it was said, 0 to {LONGEST_AGO_S:,.0f}")
+    with alone(path):
         content = _content(path)
         journal = _journal(path, content)
-        now = dt.datetime.now().astimezone().replace(microsecond=0)
+        if there := journal.sent_as(key):
+            return there
+        said_at = (dt.datetime.now(dt.UTC) - dt.timedelta(seconds=ago_s)).astimezone().replace(microsecond=0)
         next_number = max((line.number for line in journal.lines), default=0) + 1
-        lines = tuple(Line(number, now, entry) for number, entry in enumerate(entries_of(journal), next_number))
+        lines = tuple(
+            Line(next_number + more, said_at, entry, f"{key}.{more + 1}" if key else "")
+            for more, entry in enumerate(entries_of(journal))
+        )
         if next_number + len(lines) > LAST_NUMBER:
             raise OutputError(f"{path}: is full; rename it, and a new journal will be begun")
         opening = "" if content.endswith(b"\n") else "\n" if content else f"{HEADER}\n"
-        _write(path, (opening + "".join(map(_row, lines))).encode())
+        data = (opening + "".join(map(_row, lines))).encode()
+        if key and len(data) > PAGE:  # a kill could leave half of it, which would be taken for all
+            raise InputError(f"key: stands for {len(lines)} lines, which are too many; send them in parts")
+        _write(path, data)
     return lines
 
 
@@ -128,7 +162,10 @@ def _journal(path: Path, content: bytes) -> Journal:
         raise InputError(f"{path}: was saved in UTF-16; save it as CSV in UTF-8")
     first, *rows = content.removeprefix(codecs.BOM_UTF8).split(b"\n")
     begins = _text(first)
-    if not HEADER.startswith(begins) and tuple(re.split("[,;\t]", begins.replace('"', ""))) != COLUMNS:
+    columns = tuple(re.split("[,;\t]", begins.replace('"', "")))
+    if columns not in {COLUMNS, OLD_COLUMNS} and not any(
+        ",".join(of).startswith(begins) for of in (COLUMNS, OLD_COLUMNS)
+    ):
         raise InputError(
             f"{path}: is no journal, as it begins with {quoted(begins)}; rename it, and a journal will be begun"
         )
@@ -176,32 +213,36 @@ def _cells(row: bytes) -> tuple[str, ...]:
         (cells,) = csv.reader([text], delimiter=end[1], strict=True)
     except csv.Error:
         return ()
+    if len(cells) == len(OLD_COLUMNS):
+        cells.insert(COLUMNS.index("key"), "")
     return tuple(map(unguarded, cells)) if len(cells) == len(COLUMNS) else ()
 
 
 def _line(cells: Sequence[str]) -> Line | None:
     """The line that cells hold, None where it is not whole."""
-    written_at, date, kind, name, value, unit, note, number = cells
+    written_at, date, kind, name, value, unit, note, key, number = cells
     digits = NUMBER.fullmatch(number)
     try:
         entry = Entry(dt.date.fromisoformat(date), kind, name, float(value), unit, note)
-        line = Line(int(digits[1]) if digits else 0, dt.datetime.fromisoformat(written_at), entry)
-    except ValueError:
+        line = Line(int(digits[1]) if digits else 0, dt.datetime.fromisoformat(written_at), entry, key)
+        line.written_at.timestamp()
+    except (ValueError, OverflowError, OSError):  # a time in the year 1 has no timestamp
         return None
     is_whole = digits and unit in UNITS.get(kind, NO_LINES) and line.entry.value >= 0.0
     return line if is_whole and line.entry.value < float("inf") else None
 
 
 def _row(line: Line) -> str:
-    number, written_at, entry = line
+    number, written_at, entry, key = line
     cells = (
         written_at.isoformat(),
         entry.date.isoformat(),
         entry.kind,
-        entry.name,
+        guarded(entry.name),
         f"{entry.value:.15g}",
         entry.unit,
-        entry.note,
+        guarded(entry.note),
+        key,
         f"L{number:06d}",
     )
     row = io.StringIO()
@@ -210,24 +251,6 @@ def _row(line: Line) -> str:
 
 
 # ---- Writing -------------------------------------------------------------------------------------------------------
-
-
-@contextmanager
-def _alone(path: Path) -> Iterator[None]:
-    """Hold the lock beside the journal, which the system lets go of when its holder dies."""
-    from filelock import FileLock, Timeout
-
-    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=WAIT_S)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise OutputError(f"{path}: somebody else is writing to it; try again in a moment") from None
-    except (OSError, NotImplementedError) as error:
-        raise OutputError(f"{path}: cannot be written: {error}; keep the site in a folder of your own") from error
-    try:
-        yield
-    finally:
-        lock.release()
 
 
 def _write(path: Path, data: bytes) -> None:
@@ -247,15 +270,6 @@ def _write(path: Path, data: bytes) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-        if os.name != "nt":  # Windows opens no folders
-            _sync_folder(path.parent)
+        sync_folder(path.parent)
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}; see with --show what was logged") from error
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, cut, shown
 from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
 from waterbudget.journal.dip import CM_PER_M, ROUNDING_CM, full_cm
 from waterbudget.site.model import FIRST_YEAR, Site, Tank
@@ -16,6 +16,7 @@ AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+) ?([A-Za-z]*)")
 IN_CM = {"mm": 0.1, "cm": 1.0, "m": CM_PER_M}
 DAY_MIN, MOST_RAIN_MM, MOST_MAINS_L = 1440.0, 2000.0, 1e6  # of a day; rain as in the weather file
 LONGEST_NOTE = 200  # letters
+LATE_DAYS = 14
 
 
 @dataclass(frozen=True)
@@ -56,13 +57,16 @@ def entries_of(site: Site, request: LogRequest, today: dt.date) -> list[Entry]:
     return entries
 
 
-def refuse_earlier(journal: Journal, entries: Iterable[Entry]) -> None:
-    """Raises InputError for each entry of an earlier day than the last of its kind, and of its tank or zone."""
+def refuse_earlier(journal: Journal, entries: Iterable[Entry], today: dt.date) -> None:
+    """Raises InputError for each entry of an earlier day than the last of its kind, and of its tank or zone.
+
+    Those of the last LATE_DAYS are taken all the same: they may have waited on a phone, or in somebody's head.
+    """
     last = {(line.entry.kind, line.entry.name): line for line in journal.counting}
     faults = []
     for entry in entries:
         line = last.get((entry.kind, entry.name))
-        if line is not None and entry.date < line.entry.date:
+        if line is not None and entry.date < line.entry.date and (today - entry.date).days > LATE_DAYS:
             of = f" of {entry.name}" if entry.name else ""
             faults.append(
                 f"--on: {entry.date} lies before the last {entry.kind}{of}, of {line.entry.date}; "
@@ -103,6 +107,7 @@ def _understood(site: Site, kind: str, words: str) -> tuple[str, float, str]:
     if kind == GAUGE:
         return "", _within(float(words), MOST_RAIN_MM, f"--gauge: {float(words):g}", "millimetres"), "mm"
     thing, equals, amount = (part.strip() for part in words.rpartition("="))
+    words = cut(words)
     if kind == LEVEL:
         tank = _tank(site, thing, f"--tank {words}", "TANK=38cm or TANK=420L")
         return tank.name, *_level(tank, amount, f"--tank {words}")
@@ -153,7 +158,7 @@ def _named(thing: str, known: Sequence[str], kind: str, option: str, form: str) 
         return find(thing, known, kind)
     except UnknownKeyError as error:
         meant = f'did you mean "{error.nearest[0]}"?' if error.nearest else f"there is {listed}"
-        raise InputError(f'{option}: "{thing}" is no {kind}; {meant}') from None
+        raise InputError(f"{option}: {shown(thing)} is no {kind}; {meant}") from None
 
 
 def _amount(amount: str, units: Sequence[str], option: str, form: str) -> tuple[float, str]:

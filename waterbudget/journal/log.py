@@ -75,13 +75,13 @@ def find_log(path: Path | None, request: LogRequest, options: LogOptions) -> Log
         entries = entries_of(site, request, today)
 
         def in_order(journal: Journal) -> list[Entry]:
-            refuse_earlier(journal, entries)
+            refuse_earlier(journal, entries, today)
             return list(entries)
 
         added = append(file, in_order)
     journal = read_journal(file)
     if options.show:
-        by_day = sorted(journal.lines, key=lambda line: (line.entry.date, line.number))
+        by_day = sorted(journal.lines, key=lambda line: line.in_order)
         return Logbook(site, path, journal, tuple(by_day), is_whole=True)
     undoes = {line.number for line in added}
     undone = [line for line in journal.lines if journal.undone_by.get(line.number) in undoes]

@@ -75,7 +75,7 @@ def levels_of(site: Site, journal: Journal, notes: list[str]) -> dict[str, dict[
     levels: dict[str, dict[dt.date, float]] = {tank: {} for tank in tanks}
     strange: dict[str, int] = {}
     for line in journal.counting:
-        _, _, entry = line
+        entry = line.entry
         if entry.kind != LEVEL:
             continue
         tank = tanks.get(entry.name)

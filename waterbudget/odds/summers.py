@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from waterbudget.errors import InputError, WeatherError
+from waterbudget.errors import InputError, WeatherError, shown
 from waterbudget.odds.chances import FEW_YEARS
 from waterbudget.site.model import Site
 from waterbudget.weather.blocks import block_years
@@ -54,7 +54,7 @@ class Wanted:
     def _faults(self) -> list[str]:
         faults = []
         if self.method not in METHODS:
-            faults.append(f'method is "{self.method}"; choose {", ".join(METHODS)}')
+            faults.append(f"method is {shown(self.method)}; choose {', '.join(METHODS)}")
         for name, number in (("years", self.years), ("seed", self.seed)):
             if number is not None and self.method == RECORDS:
                 faults.append(

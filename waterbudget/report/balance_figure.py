@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, shown
 from waterbudget.render.figures.panels import (
     FAINT,
     INK,
@@ -78,7 +78,7 @@ def balance_of(result: Result, store: str | None = None) -> Balance:
     tanks = [tank for tank in result.site.tank if store in {None, tank.name}]
     if not tanks:
         known = ", ".join(f'"{tank.name}"' for tank in result.site.tank)
-        raise InputError(f'"{store}" is no store; there is {known}')
+        raise InputError(f"{shown(store)} is no store; there is {known}")
     came, went = _came(result, tanks), _went(result, tanks)
     return Balance(
         [part for part in came if part.amount_l > SHORT_L], [part for part in went if part.amount_l > SHORT_L]

@@ -11,7 +11,7 @@ from typing import Any
 from waterbudget.change.measures import KINDS, ForSale
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps, improve
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, shown
 from waterbudget.report.answer import Answer
 from waterbudget.report.words import count, listed, litres, percent, screen, section, span, weekly_work, wrapped
 from waterbudget.simulate.opened import open_site
@@ -64,13 +64,13 @@ def _price(words: str) -> tuple[str, float]:
     except ValueError:
         price = math.nan
     if not equals or not 0.0 <= price < math.inf:
-        raise InputError(f'--price: "{words}" is no price; write KIND=MONEY, such as "mulch=30"; 0 is free')
+        raise InputError(f'--price: {shown(words)} is no price; write KIND=MONEY, such as "mulch=30"; 0 is free')
     kinds = [kind.name for kind in KINDS]
     try:
         return find(name, kinds, "measure"), price
     except UnknownKeyError as error:
         there = f'did you mean "{error.nearest[0]}"?' if error.nearest else f"there are {', '.join(kinds)}"
-        raise InputError(f'--price: "{name}" is no kind of measure; {there}') from None
+        raise InputError(f"--price: {shown(name)} is no kind of measure; {there}") from None
 
 
 def answer_improve(

@@ -25,6 +25,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
+from waterbudget.rows.table import csv_of
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
@@ -115,7 +116,7 @@ def answer_odds(
     findings = find_odds(open_site(path, every_year=True), wanted, start_l, keep_levels=plot is not None)
     contents = {}
     if out is not None:
-        contents[out] = findings.answer.by_year().to_csv(index=False).encode()
+        contents[out] = csv_of(findings.answer.by_year())
     if plot is not None:
         from waterbudget.report.fan import fan_picture
 

@@ -10,7 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section as section_of
@@ -152,7 +152,7 @@ def further_asked(words: str | None) -> list[str]:
     """The further questions in a list of words. Raises InputError for a word that is none of FURTHER."""
     asked = list(dict.fromkeys(word.strip().lower() for word in (words or "").split(",") if word.strip()))
     if unknown := [word for word in asked if word not in FURTHER]:
-        told = listed([f'"{word}"' for word in unknown])
+        told = listed([*map(shown, unknown)])
         raise InputError(f"with: {told} cannot be added; choose from {listed(list(FURTHER))}, with commas between them")
     return asked
 

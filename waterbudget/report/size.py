@@ -30,6 +30,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
+from waterbudget.rows.table import csv_of
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.totals import SHORT_L
@@ -127,7 +128,7 @@ def answer_size(
     findings = find_size(open_site(path, every_year=True), sweep, question)
     contents = {}
     if out is not None:
-        contents[out] = findings.study.sizes.by_size().to_csv(index=False).encode()
+        contents[out] = csv_of(findings.study.sizes.by_size())
     if plot is not None:
         from waterbudget.report.size_figures import size_picture
 

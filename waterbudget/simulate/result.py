@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from waterbudget.output import write_files
+from waterbudget.rows.table import csv_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.days import Day
 from waterbudget.simulate.shares import met_by_rain
@@ -75,10 +76,7 @@ class Result:
     def contents(self, folder: str | Path) -> dict[Path, bytes]:
         """What `write` writes into the folder, by path."""
         folder = Path(folder)
-        contents = {
-            folder / f"{name}.csv": getattr(self, name).to_csv(index=False, date_format="%Y-%m-%d").encode()
-            for name in ("tanks", "zones", "beds", "roofs")
-        }
+        contents = {folder / f"{name}.csv": csv_of(getattr(self, name)) for name in ("tanks", "zones", "beds", "roofs")}
         contents[folder / "summary.json"] = (self.to_json() + "\n").encode()
         return contents
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from waterbudget.errors import InputError, WeatherError
+from waterbudget.errors import InputError, WeatherError, shown
 from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Sky, days
@@ -87,10 +87,10 @@ def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
     for name, litres in start_l.items():
         if name not in tanks.name:
             known = ", ".join(f'"{tank}"' for tank in tanks.name)
-            raise InputError(f'start level: "{name}" is no tank; there is {known}')
+            raise InputError(f"start level: {shown(name)} is no tank; there is {known}")
         column = tanks.name.index(name)
         capacity_l = tanks.capacity_l[0, column]
         if not 0.0 <= litres <= capacity_l:
-            raise InputError(f'start level of "{name}" is {litres:g} L; write 0 to {capacity_l:g}, its capacity')
+            raise InputError(f"start level of {shown(name)} is {litres:g} L; write 0 to {capacity_l:g}, its capacity")
         levels[0, column] = litres
     return replace(garden, tanks=replace(tanks, start_l=levels))

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
+from waterbudget.errors import shown
 from waterbudget.site.beds import Planting
 from waterbudget.site.dates import DAYS_A_YEAR, MonthDay, day_of_year
 from waterbudget.tables.read import nearest, spelt_alike
@@ -68,7 +69,7 @@ def _doubled_names(site: Raw) -> Iterator[Fault]:
             for n, table in _named(site, kind):
                 name, here = table["name"], f"{kind}[{n + 1}]"
                 if first.setdefault(name, here) != here:
-                    yield (kind, n, "name"), f'is "{name}", like that of {first[name]}; give each its own name'
+                    yield (kind, n, "name"), f"is {shown(name)}, like that of {first[name]}; give each its own name"
 
 
 def _dangling(site: Raw) -> Iterator[Fault]:
@@ -81,7 +82,7 @@ def _dangling(site: Raw) -> Iterator[Fault]:
             if isinstance(name, str) and name not in known:
                 meant = " or ".join(f'"{other}"' for other in nearest(name, known)[:1] or known)
                 advice = f"write {meant}" if meant else f"add a [[{target}]] of that name, or leave it out"
-                yield (kind, n, key), f'is "{name}", but no {target} has that name; {advice}'
+                yield (kind, n, key), f"is {shown(name)}, but no {target} has that name; {advice}"
 
 
 def _all_named(site: Raw, kind: str) -> bool:
@@ -223,7 +224,10 @@ def _lines(site: Raw) -> Iterator[Fault]:
                 if isinstance(bed, str) and bed not in here:
                     known = " or ".join(f'"{name}"' for name in nearest(bed, here)[:1] or here)
                     advice = f"write {known}" if known else f'add zone = "{zone["name"]}" to a [[bed]]'
-                    yield ("zone", n, "line", number, "jets", j, "bed"), f'is "{bed}", no bed of this zone; {advice}'
+                    yield (
+                        ("zone", n, "line", number, "jets", j, "bed"),
+                        f"is {shown(bed)}, no bed of this zone; {advice}",
+                    )
 
 
 def _depths(site: Raw) -> Iterator[Fault]:

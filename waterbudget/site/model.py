@@ -9,13 +9,13 @@ from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from waterbudget.errors import shown
 from waterbudget.site.beds import Bed, Planting
 from waterbudget.site.dates import FIRST_YEAR, MonthDay
 from waterbudget.site.line import Battery, Pump
 from waterbudget.site.table import NotNegative, Positive, Table
 from waterbudget.site.tanks import Ban, Inflow, Roof, Tank, Transfer
 from waterbudget.site.words import (
-    CONTROL,
     LONGEST_NAME,
     WEEKDAYS,
     CropCoefficient,
@@ -27,7 +27,6 @@ from waterbudget.site.words import (
 from waterbudget.site.zones import Draw, Zone
 
 __all__ = [
-    "CONTROL",
     "FIRST_YEAR",
     "LONGEST_NAME",
     "WEEKDAYS",
@@ -165,9 +164,11 @@ class Site(Table):
             for name in getattr(effort, key):
                 if name not in known:
                     there = ", ".join(f'"{other}"' for other in known) or "none"
-                    raise ValueError(f'{key} names "{name}", which is not there; write names of {there}')
+                    raise ValueError(f"{key} names {shown(name)}, which is not there; write names of {there}")
                 if name in named:
-                    raise ValueError(f'names "{name}" twice; name it once, in one of by_hose, by_can and by_battery')
+                    raise ValueError(
+                        f"names {shown(name)} twice; name it once, in one of by_hose, by_can and by_battery"
+                    )
                 named.append(name)
         return effort
 

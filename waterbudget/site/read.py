@@ -18,7 +18,6 @@ from waterbudget.rows.text import read_text
 from waterbudget.site.line import Battery, Jets, Line, Pump
 from waterbudget.site.links import Fault, Keys, Raw, link_faults
 from waterbudget.site.model import (
-    CONTROL,
     Ban,
     Bed,
     Draw,
@@ -110,7 +109,7 @@ def site_in(text: str, where: str | Path) -> Site:
     site, more = site_of(_spelt(_toml(text, where), "", (), faults))
     faults += more
     if site is None or faults:
-        raise SiteError(f"{where}: {_on_one_line(f'{dotted(place)}: {said}')}" for place, said in faults)
+        raise SiteError(f"{where}: {dotted(place)}: {said}" for place, said in faults)
     return site
 
 
@@ -129,10 +128,6 @@ def dotted(place: Keys) -> str:
     return "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in place).lstrip(".")
 
 
-def _on_one_line(text: str) -> str:
-    return CONTROL.sub(lambda match: ascii(match[0])[1:-1], text)
-
-
 # ---- From file to tables -------------------------------------------------------------------------------------------
 
 
@@ -142,7 +137,7 @@ def _toml(text: str, where: str | Path) -> Raw:
     try:
         return tomllib.loads(text + "\n")
     except tomllib.TOMLDecodeError as error:
-        raise SiteError(f"{where}: {_on_one_line(_toml_fault(text, str(error)))}") from None
+        raise SiteError(f"{where}: {_toml_fault(text, str(error))}") from None
     except ValueError:  # Python's own limit, which tomllib passes on
         raise SiteError(f"{where}: holds a number of thousands of digits; write one that a garden needs") from None
     except RecursionError:

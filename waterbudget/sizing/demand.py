@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, shown
 from waterbudget.schedule.garden import garden_of
 from waterbudget.simulate.days import days
 from waterbudget.simulate.totals import SHORT_L
@@ -73,7 +73,7 @@ def chosen_tank(site: Site, name: str | None, demand: list[Demand]) -> int:
         near = nearest(name, names)[:1]
         there_is = ", ".join(f'"{one}"' for one in names)
         known = f'did you mean "{near[0]}"?' if near else f"there is {there_is}"
-        raise InputError(f'tank: "{name}" is no tank of this site; {known}')
+        raise InputError(f"tank: {shown(name)} is no tank of this site; {known}")
     if demand[number].asked_l_a_year <= SHORT_L:
         raise InputError(
             f'tank: nothing is asked of "{names[number]}" in this weather; give it a zone or a draw, '

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 from pathlib import Path
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, shown
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
 from waterbudget.rows.sheet import read_sheet
 from waterbudget.units import L_PER_M3
@@ -103,7 +103,7 @@ def read_offers(path: Path) -> list[Offer]:
         offer, row_faults = _offer(cells, heads)
         faults += [f"{path}: row {number}: {fault}" for fault in row_faults]
         offers.append(offer)
-    faults += [f'{path}: "{name}" stands there twice; give each offer its own name' for name in _doubled(offers)]
+    faults += [f"{path}: {shown(name)} stands there twice; give each offer its own name" for name in _doubled(offers)]
     if not rows:
         faults.append(f"{path}: holds no offers; write one a row under the header")
     if len(rows) > MOST_OFFERS:

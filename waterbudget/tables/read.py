@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, shown
 
 _NAMED_AT_MOST = 5
 _LIKENESS = 0.6  # difflib's own mark for a good match
@@ -24,7 +24,9 @@ class UnknownKeyError(InputError, ValueError):
         self.key = key
         self.nearest = nearest
         meant = ", ".join(f'"{name}"' for name in nearest)
-        super().__init__(f'unknown {kind} "{key}"; ' + (f"nearest: {meant}" if meant else "nothing is spelt like it"))
+        super().__init__(
+            f"unknown {kind} {shown(key)}; " + (f"nearest: {meant}" if meant else "nothing is spelt like it")
+        )
 
 
 @cache

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from waterbudget.errors import OutputError, WeatherError
 from waterbudget.output import write_files
+from waterbudget.rows.table import csv_of
 from waterbudget.weather.et0 import wind_at_2m
 from waterbudget.weather.files import COLUMNS, LOW_AND_HIGH, TEMPERATURES, Weather, weather_of
 from waterbudget.weather.gaps import mend, missing_lines, use_gauge
@@ -228,4 +229,4 @@ def weather_csv(daily: "pd.DataFrame", spot: Spot, fetched: Fetched, wind_height
     if "wind_m_s" in table and spot.wind_height_m != wind_height_m:
         table["wind_m_s"], _ = wind_at_2m(daily, spot.wind_height_m)
     table["credit"] = f"station {named(fetched.station)}; data: {fetched.credit}"
-    return table.to_csv(index_label="date", date_format="%Y-%m-%d", lineterminator="\n").encode()
+    return csv_of(table, "date")

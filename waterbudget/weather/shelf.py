@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 from urllib.error import HTTPError
 
-from waterbudget.errors import WaterbudgetError, WeatherError
+from waterbudget.errors import WaterbudgetError, WeatherError, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -245,7 +245,7 @@ class Shelf:
         listed = ms.stations.meta(station_id) if re.fullmatch("[0-9A-Z]+", station_id) else None
         if listed is None:
             raise WeatherError(
-                f"station {text!r}: no weather station has this id; leave --station out for the nearest, "
+                f"station {shown(text)}: no weather station has this id; leave --station out for the nearest, "
                 "or give a weather file"
             )
         return _station(station_id, vars(listed), place)

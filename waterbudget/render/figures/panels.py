@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from waterbudget.answers.english import litres
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER
 
@@ -111,7 +111,7 @@ def figure_bytes(figure: "Figure", suffix: str) -> bytes:
     }
     kind = suffix.lower()
     if kind not in undated:
-        raise OutputError(f'"{suffix}" is no kind of picture; choose .png, .svg or .pdf')
+        raise OutputError(f"{shown(suffix)} is no kind of picture; choose .png, .svg or .pdf")
     title = next((panel.get_title(loc="left") for panel in figure.axes), "")
     content = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
