@@ -64,6 +64,25 @@ def test_the_figures_are_sums_of_the_daily_tables(opened, tried):
         assert outcome.to_drain_l == pytest.approx(drains["spilled_l"].sum())
 
 
+def test_what_plants_would_have_with_all_their_water_is_a_run_with_hoses(opened, tried):
+    for site, outcome in tried:
+        tanks = [tank.model_copy(update={"mains": "direct"}) for tank in site.tank]
+        hosed = run(site.model_copy(update={"tank": tanks}), opened.weather)
+        area_m2 = hosed.beds["bed"].map({bed.name: bed.area_m2 for bed in site.bed})
+        met = (hosed.beds["eta_mm"] * area_m2).sum() / (hosed.beds["etc_mm"] * area_m2).sum()
+        assert outcome.need_met_if_given == pytest.approx(met)
+
+
+def test_not_to_water_dry_beds_is_thirst():
+    """The allotment's butt is empty for most of the summer: fewer minutes then make no bed drier than it is."""
+    allotment = open_site(DEMO / "allotment" / "site.toml")
+    zone = allotment.site.zone[0]
+    less = allotment.site.model_copy(update={"zone": [zone.model_copy(update={"minutes": 0.9 * zone.minutes})]})
+    present, fewer = try_all([allotment.site, less], allotment.weather)
+    assert fewer.need_met == pytest.approx(present.need_met, abs=0.004)
+    assert fewer.is_thirstier_than(present)
+
+
 def test_thirst_is_a_per_cent_of_the_need(opened):
     present, less = try_all([opened.site, changed(("zone", 0, "minutes"), 3)], opened.weather)
     assert less.is_thirstier_than(present)

@@ -22,7 +22,7 @@ def test_examples_of_the_help_run():
         result = run(words)
         assert (result.exit_code, result.stderr) == (0, "")
         verdict = result.stdout.split("\n\n")[1]
-        assert verdict.startswith(("At no cost most is saved by this: ", "Nothing that costs nothing saves any of "))
+        assert verdict.startswith(("The best free change: ", "No free change saves any of "))
 
 
 def test_json():

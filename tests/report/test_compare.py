@@ -51,7 +51,7 @@ def test_what_saves_at_the_plants_cost_is_told_but_is_not_the_best(four):
     assert together.outcome.needed_l < best_of(four).outcome.needed_l
     assert together.outcome.is_thirstier_than(four.variants[0].outcome)
     assert "D would need " in said(four)
-    assert "98 % of their need met, not 100 %" in said(four)
+    assert "with all their water given 98 % of their need is met, not 100 %" in said(four)
 
 
 def test_the_present_plan_may_be_the_best():
@@ -73,7 +73,7 @@ def test_the_table_has_the_figures_of_each(four):
     assert lines["Side by side"] == ["A", "B", "C", "D"]
     assert lines["Stored rain lasts (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
     assert lines["Thirsty days, all beds"] == [str(one.outcome.thirsty_days) for one in four.variants]
-    assert lines["... in money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
+    assert lines["... in your money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
 
 
 def test_the_best_comes_with_lines_to_paste(four, tmp_path):

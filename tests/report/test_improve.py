@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 
 from waterbudget.change.search import improve
+from waterbudget.change.variants import compare
 from waterbudget.errors import InputError
-from waterbudget.report.improve import Costs, by_money, by_time, improve_json, improve_screen, ranked, verdict
+from waterbudget.report.improve import Costs, by_money, by_time, improve_json, improve_screen, less, ranked, verdict
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
+LARGER = "tank.shed.capacity_l=900"
 
 
 @pytest.fixture(scope="module")
@@ -30,10 +32,10 @@ def test_the_first_sentence_answers(school, allotment):
     first, *_ = verdict(school)
     best = max((one for one in school.singles if one.is_free and not one.is_thirstier), key=lambda one: one.saved_l)
     assert first == (
-        f"At no cost most is saved by this: {best.measures[0].words}. "
+        f"The best free change: {best.measures[0].words}. "
         f"It saves {best.saved_l:.0f} L of 1,190 L of mains water in these days."
     )
-    assert next(verdict(allotment)).startswith("Nothing that costs nothing saves any of 1,210 L of mains water")
+    assert next(verdict(allotment)).startswith("No free change saves any of 1,300 L of mains water")
 
 
 def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
@@ -44,7 +46,7 @@ def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
     found = improve(open_site(tmp_path / "site.toml"))
     first, second = verdict(found)
     assert first == "No mains water is needed as it is, so there is none to save."
-    assert second.startswith("As it is the watering takes about 54 minutes of somebody's time a week; most of that is")
+    assert second.startswith("As it is the watering takes about 54 minutes of somebody's time a week; the change that")
     assert not any(one.saved_l > 0.5 for one in found.singles)
 
 
@@ -74,6 +76,47 @@ def test_payback_is_price_over_saving(allotment):
     net = next(one for one in allotment.singles if one.measures[0].kind == "shade net")
     line = next(line for line in ranked(allotment, by_money) if "shade net" in line)
     assert f"paid back in {45 / (net.saved_l * 2.5 / 1000):,.0f} such seasons" in line
+
+
+@pytest.mark.parametrize("garden", ["school", "allotment"])
+def test_days_litres_and_minutes_are_those_of_a_comparison(garden, request):
+    found = request.getfixturevalue(garden)
+    present, *_ = compare([found.opened.path], ["zone.C.minutes=2" if garden == "allotment" else LARGER]).variants
+    now = found.now
+    assert (now.thirsty_days, now.need_met) == (present.outcome.thirsty_days, present.outcome.need_met)
+    assert (now.needed_l, now.week_minutes) == (present.outcome.needed_l, present.outcome.week_minutes)
+    summary = run(found.opened.site, found.opened.weather).summary
+    assert now.thirsty_days == sum(bed["stress_days"] for bed in summary["beds"])
+    assert f"as it is they are {now.thirsty_days} in these days" in " ".join(improve_screen(found).split())
+
+
+def test_what_is_not_saved_is_told_as_more(school):
+    block = improve_screen(school).split("Costs nothing, saves in these days")[1].split("\n\n")[0]
+    every_other = next(line for line in block.splitlines() if line.startswith("North line: every 2 days"))
+    assert " ".join(every_other.split()).endswith("32 more 18 0.11 more 9 100 %")
+    assert "\N{MINUS SIGN}" not in improve_screen(school)
+    assert less(-4.2, "{:,.0f}".format) == "4 more"
+    assert less(-0.3, "{:,.0f}".format) == less(0.3, "{:,.0f}".format) == "0"
+
+
+def test_what_saves_nothing_has_no_row_but_is_told(school):
+    tables, _, rest = improve_screen(school).partition("Ranked by your time saved")
+    nothing = [one for one in school.singles if one.saved_l < 0.5 and one.saved_week_minutes < 0.5]
+    assert len(nothing) >= 3
+    for one in nothing:
+        assert one.measures[0].words[:40] not in " ".join(tables.split())
+        assert one.measures[0].words in " ".join(rest.split())
+    assert "0          0      0.00" not in tables
+
+
+def test_a_minute_is_one_and_money_has_its_unit(school, allotment):
+    for found in (school, allotment):
+        screen = improve_screen(found)
+        assert not re.search(r"\b1 minutes\b", screen)
+        assert "your own" in screen
+    assert "1 minute a week" in improve_screen(school)
+    assert "Money is your own, that in which a cubic metre costs 3.40." in improve_screen(school)
+    assert "for 45 in your own money" in " ".join(improve_screen(allotment).split())
 
 
 def test_no_price_of_water_no_money():

@@ -1,7 +1,6 @@
 """Every measure tried by itself on a site, then the best pair and triple, found greedily."""
 
 from collections.abc import Mapping, Sequence
-from copy import deepcopy
 from dataclasses import dataclass, replace
 
 from waterbudget.change.measures import ForSale, Measure, measures_for, not_there, with_measures
@@ -58,7 +57,7 @@ class Tried:
 
     @property
     def is_thirstier(self) -> bool:
-        """Whether plants are noticeably worse off than now."""
+        """Whether plants are noticeably worse off than now, with all their water given."""
         return self.outcome.is_thirstier_than(self.now)
 
     @property
@@ -90,19 +89,16 @@ class Improvement:
         """Years that the weather stands for; 1 for a season or less than a year."""
         return max(1.0, len(self.now.dates) / YEAR_DAYS)
 
+    def saves_any(self, one: Tried) -> bool:
+        """Whether measures save mains water or a person's time, be it at the plants' cost."""
+        return one.saved_l / self.years >= LEAST_L or one.saved_week_minutes >= LEAST_MINUTES
+
 
 class _Trials:
-    """Runs of the site with measures, each counted.
-
-    A hose gives what a store without mains water cannot: else a measure would look good for not watering dry beds.
-    """
+    """Runs of the site with measures, each counted."""
 
     def __init__(self, opened: Opened, table: Raw, water_per_m3: float | None) -> None:
-        self._opened, self._price = opened, water_per_m3
-        self._table = deepcopy(table)
-        for tank in self._table["tank"]:
-            if tank.get("mains", "none") == "none":
-                tank["mains"] = "direct"
+        self._opened, self._table, self._price = opened, table, water_per_m3
         (self.now,) = try_all([with_measures(self._table, ())], opened.weather)
         self.runs = 1
 

@@ -11,7 +11,7 @@ from waterbudget.schedule.garden import Garden, garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, days
 from waterbudget.simulate.hands import Hands
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side
+from waterbudget.simulate.lanes import build_of, hosed, season_key, side_by_side
 from waterbudget.simulate.result import summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import add_up
@@ -19,6 +19,7 @@ from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather
 
+BEDS = ("beds.etc_mm", "beds.eta_mm")
 THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off: ours
 
 
@@ -26,13 +27,15 @@ THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off
 class Outcome:
     """What a garden did in the weather.
 
-    summary: as of a run. minutes: that the valves were open, or would have been for all the watering. week_minutes: of
-    a person's time that all the watering takes, a week. dates: of the run. level_l (day, tank) and needed_l_by_day
-    (day,) where they were kept.
+    summary: as of a run. need_met_if_given: share of their need that the watered beds would have had, had a hose given
+    what a store without mains water could not, None where they need nothing. minutes: that the valves were open, or
+    would have been for all the watering. week_minutes: of a person's time that all the watering takes, a week. dates:
+    of the run. level_l (day, tank) and needed_l_by_day (day,) where they were kept.
     """
 
     site: Site
     summary: dict[str, Any]
+    need_met_if_given: float | None
     minutes: float
     week_minutes: float
     dates: tuple[dt.date, ...]
@@ -63,16 +66,24 @@ class Outcome:
     @property
     def need_met(self) -> float | None:
         """Share of their need that the watered beds had."""
-        beds = zip(self.site.bed, self.summary["beds"], strict=True)
-        watered = [(bed.ground_m2, booked) for bed, booked in beds if bed.zone is not None]
-        need_l = sum(area_m2 * booked["etc_mm"] for area_m2, booked in watered)
-        return sum(area_m2 * booked["eta_mm"] for area_m2, booked in watered) / need_l if need_l > 0.0 else None
+        booked = self.summary["beds"]
+        return _need_met(self.site, [bed["etc_mm"] for bed in booked], [bed["eta_mm"] for bed in booked])
 
     def is_thirstier_than(self, other: "Outcome") -> bool:
-        """Whether its plants are noticeably worse off."""
-        if self.need_met is None or other.need_met is None:
+        """Whether its plants would be noticeably worse off with all their water given.
+
+        So judged, for else not to water dry beds from an empty store would look like a saving.
+        """
+        if self.need_met_if_given is None or other.need_met_if_given is None:
             return False
-        return self.need_met < other.need_met - THIRSTIER
+        return self.need_met_if_given < other.need_met_if_given - THIRSTIER
+
+
+def _need_met(site: Site, etc_mm: Sequence[float] | Array, eta_mm: Sequence[float] | Array) -> float | None:
+    """Share of their need that the watered beds had, of what all beds needed and had; None where they need nothing."""
+    watered_m2 = np.array([bed.ground_m2 * (bed.zone is not None) for bed in site.bed])
+    need_l = float(watered_m2 @ np.asarray(etc_mm))
+    return float(watered_m2 @ np.asarray(eta_mm)) / need_l if need_l > 0.0 else None
 
 
 def try_all(sites: Sequence[Site], weather: Weather, *, keep_levels: bool = False) -> list[Outcome]:
@@ -111,12 +122,14 @@ def _side_by_side(
             yield day
 
     totals = add_up(garden, watched())
+    if_given = add_up(hosed(garden), days(hosed(garden), season, skies[0]), BEDS)
     week_minutes = hands.week_minutes
     dates = tuple(weather.dates.date)
     for lane, site in enumerate(sites):
         yield Outcome(
             site,
             summary_of(garden, totals, weather.dates, lane),
+            _need_met(site, *(if_given.sums[name][min(lane, len(if_given.sums[name]) - 1)] for name in BEDS)),
             float(open_minutes[lane]),
             float(week_minutes[lane]),
             dates,

@@ -159,8 +159,9 @@ def _draw_needed(panel: "Axes", midnights: "Array", compared: Comparison) -> Non
     panel.locator_params(axis="y", nbins=5)
     panel.yaxis.set_major_formatter("{x:,.10g}")
     panel.set_ylabel("Litres", color=INK)
-    first = min((one.outcome.summary["first_short"] or "9" for one in compared.variants), default="9")
-    told = "none is needed" if first == "9" else f"the first on {in_words(first)}"
+    firsts = [one.outcome.summary[name] for one in compared.variants for name in ("first_short", "first_mains")]
+    first = min((day for day in firsts if day is not None), default=None)
+    told = "none is needed" if first is None else f"the first on {in_words(first)}"
     draw_head(panel, f"Mains water needed so far: {told}", TEXT_PT, [])
 
 

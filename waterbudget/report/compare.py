@@ -132,9 +132,10 @@ def verdict(compared: Comparison) -> Iterator[str]:
     for one in others:
         saved_l = best.outcome.needed_l - one.outcome.needed_l
         if one is not best and saved_l > ALIKE_L and one.outcome.is_thirstier_than(present.outcome):
+            met, now = percent(one.outcome.need_met_if_given), percent(present.outcome.need_met_if_given)
             yield (
                 f"{one.letter} would need {litres(saved_l)} L less still, but at the plants' cost: "
-                f"{percent(one.outcome.need_met)} of their need met, not {percent(present.outcome.need_met)}."
+                f"with all their water given {met} of their need is met, not {now}."
             )
 
 
@@ -185,7 +186,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
         "Not given (L)": booked("unmet_l"),
         "Met by rain": lambda one: percent(one.outcome.summary["volume_reliability"]),
         "Mains water needed (L)": lambda one: litres(one.outcome.needed_l),
-        "... in money": lambda one: f"{one.outcome.needed_l / L_PER_M3 * (price or 0.0):,.2f}",
+        "... in your money": lambda one: f"{one.outcome.needed_l / L_PER_M3 * (price or 0.0):,.2f}",
         "Down the drain (L)": lambda one: litres(one.outcome.to_drain_l),
         "In the stores at the end (L)": lambda one: litres(one.outcome.end_l),
         "Somebody's time (min/week)": lambda one: f"{one.outcome.week_minutes:,.0f}",
@@ -194,7 +195,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
         "Thirsty days, all beds": lambda one: f"{one.outcome.thirsty_days:,}",
     }
     if price is None:
-        del told_lines["... in money"]
+        del told_lines["... in your money"]
     return told_lines
 
 
@@ -230,7 +231,10 @@ def assumptions(compared: Comparison) -> Iterator[str]:
         "Hours and minutes are those that all the watering takes, with mains water where the store is short; "
         "somebody's time is by [effort] of the site file."
     )
-    yield "Thirstier means: half a per cent or more of the watered beds' need is met less (our mark, no source)."
+    yield (
+        "Thirstier means: half a per cent or more of the watered beds' need is met less with all their water given, by "
+        "hose where a store has no mains (our mark, no source)."
+    )
 
 
 def cautions_shown(compared: Comparison) -> list[str]:
@@ -257,6 +261,7 @@ def compare_json(compared: Comparison) -> str:
             "work_minutes_per_week": one.outcome.week_minutes,
             "valve_minutes": one.outcome.minutes,
             "need_met": one.outcome.need_met,
+            "need_met_if_given": one.outcome.need_met_if_given,
             "thirsty_days": one.outcome.thirsty_days,
             **one.outcome.summary,
         }

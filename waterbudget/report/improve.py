@@ -19,9 +19,9 @@ from waterbudget.sizing.offers import read_offers
 from waterbudget.tables.cautions import cautions
 from waterbudget.tables.read import UnknownKeyError, find
 
-WORDS_WIDTH = 54  # of a measure in a table
-COLUMNS = (("mains", "L"), ("time", "min/week"), ("money", ""), ("thirsty", "days"), ("need", "met"))
-COLUMN_WIDTH = 9
+WORDS_WIDTH = 50  # of a measure in a table
+COLUMNS = (("mains", "L"), ("time", "min/week"), ("money", "your own"), ("thirsty", "days"), ("need", "met"))
+COLUMN_WIDTH = 10
 LONG_DAYS = 1000
 SHOWN = 5  # lines of a further ranking
 NEVER_TRIED = (
@@ -88,18 +88,18 @@ def answer_improve(
 
 def improve_screen(found: Improvement) -> str:
     """Everything a gardener needs to know of the measures, at most 100 columns wide."""
-    free = in_order(one for one in found.singles if one.is_free)
-    paid = in_order(one for one in found.singles if not one.is_free)
+    saving = in_order(one for one in found.singles if found.saves_any(one))
+    free, paid = ([one for one in saving if one.is_free is is_free] for is_free in (True, False))
     return screen(
         [wrapped(heading(found))],
         [wrapped(" ".join(verdict(found)))],
-        measures("Costs nothing, saves", free, found),
-        measures("Costs money, saves", paid, found),
+        measures(f"Costs nothing, saves {per(found)}", free, found),
+        measures(f"Costs money, saves {per(found)}", paid, found),
         section("Ranked by your time saved", ranked(found, by_time)),
-        section("Ranked by money saved", ranked(found, by_money)),
+        section(f"Ranked by your own money saved {per(found)}", ranked(found, by_money)),
         section("Best two and three, found one after the other", together(found)),
         to_paste(found),
-        section("Not tried", not_tried(found)),
+        section("What saves nothing, and what was not tried", not_tried(found)),
         section("Assumed", assumptions(found)),
         section("Take care", cautions_shown(found)),
     )
@@ -135,15 +135,15 @@ def verdict(found: Improvement) -> Iterator[str]:
         paid = next((one for one in in_order(found.singles) if not one.is_free and helps(one)), None)
         of = f"of {litres(now_l)} L of mains water {per(found)}"
         if free is not None:
-            yield f"At no cost most is saved by this: {words_of(free)}. It saves {saved(free, found)} {of}."
+            yield f"The best free change: {words_of(free)}. It saves {saved(free, found)} {of}."
         else:
-            yield f"Nothing that costs nothing saves any {of} without leaving the plants thirstier."
+            yield f"No free change saves any {of} without leaving the plants thirstier."
         if paid is not None:
-            yield f"Of what costs money most is saved by this: {words_of(paid)}. It saves {saved(paid, found)}."
+            yield f"The best that costs money: {words_of(paid)}. It saves {saved(paid, found)}."
     quickest = max(found.singles, key=by_time, default=None)
     if quickest is not None and by_time(quickest) >= LEAST_MINUTES:
         yield (
-            f"As it is the watering takes {weekly_work(found.now.week_minutes)}; most of that is saved by this: "
+            f"As it is the watering takes {weekly_work(found.now.week_minutes)}; the change that saves most of that: "
             f"{words_of(quickest)}. It saves {minutes(quickest)}."
         )
     else:
@@ -157,7 +157,16 @@ def saved(one: Tried, found: Improvement) -> str:
 
 def minutes(one: Tried) -> str:
     """A person's time saved."""
-    return f"{signed(f'{one.saved_week_minutes:,.0f}')} minutes a week"
+    return f"{count(round(one.saved_week_minutes), 'minute')} a week"
+
+
+def savings(one: Tried, found: Improvement) -> str:
+    """Mains water and time saved, the time only where there is some to tell of."""
+    water = f"saves {saved(one, found)} of mains water {per(found)}"
+    if abs(one.saved_week_minutes) < LEAST_MINUTES:
+        return water
+    more = f", but takes {count(round(-one.saved_week_minutes), 'minute')} more a week"
+    return f"{water} and {minutes(one)}" if one.saved_week_minutes > 0.0 else f"{water}{more}"
 
 
 def words_of(one: Tried) -> str:
@@ -181,7 +190,7 @@ def measures(title: str, tried: Sequence[Tried], found: Improvement) -> list[str
         lines.append(f"{first:<{WORDS_WIDTH}}{''.join(cell.rjust(COLUMN_WIDTH) for cell in cells(one, found))}")
         lines += [f"  {other}" for other in others]
     if any(one.is_thirstier for one in tried):
-        lines.append("! at the plants' cost: their need is met noticeably less")
+        lines.append("! at the plants' cost: with all their water given their need is met noticeably less")
     return lines
 
 
@@ -189,21 +198,18 @@ def cells(one: Tried, found: Improvement) -> tuple[str, ...]:
     """What is saved, and how the plants fare with it."""
     money = one.saved_money
     return (
-        signed(litres(one.saved_l / found.years)),
-        signed(f"{one.saved_week_minutes:,.0f}"),
-        "–" if money is None else signed(f"{money / found.years:,.2f}"),
+        less(one.saved_l / found.years, litres),
+        less(one.saved_week_minutes, "{:,.0f}".format),
+        "–" if money is None else less(money / found.years, "{:,.2f}".format),
         f"{one.outcome.thirsty_days / found.years:,.0f}",
         percent(one.outcome.need_met),
     )
 
 
-def signed(number: str) -> str:
-    """Without the minus of a nought, and with a real one."""
-    return (
-        number.lstrip("-")
-        if not any(figure in number for figure in "123456789")
-        else number.replace("-", "\N{MINUS SIGN}")
-    )
+def less(saved: float, write: Callable[[float], str]) -> str:
+    """What is saved, or how much more is taken: 18, or 4 more."""
+    written = write(abs(saved))
+    return f"{written} more" if saved < 0.0 and written != write(0.0) else written
 
 
 def by_time(one: Tried) -> float:
@@ -218,7 +224,7 @@ def by_money(one: Tried) -> float:
 
 def ranked(found: Improvement, key: Any) -> Iterator[str]:  # noqa: ANN401
     """The best few by one mark, what costs nothing first."""
-    least = LEAST_MINUTES if key is by_time else 0.005  # half of the last figure that is shown
+    least = LEAST_MINUTES if key is by_time else 0.005 * found.years  # half of the last figure that is shown
     helping = [one for one in found.singles if key(one) >= least]
     if key is by_money and found.singles and found.singles[0].water_per_m3 is None:
         yield "Not known: add --water-price, or water_per_m3 under [prices]."
@@ -238,7 +244,7 @@ def cost(one: Tried) -> str:
     """What it costs, in words."""
     if one.is_free:
         return "free"
-    return "at a price that is not told" if one.price is None else f"for {one.price:,.10g}"
+    return "price unknown" if one.price is None else f"for {one.price:,.10g} in your own money"
 
 
 def payback(one: Tried, found: Improvement) -> str:
@@ -254,9 +260,7 @@ def together(found: Improvement) -> Iterator[str]:
     names = {1: "One", 2: "Two", 3: "Three"}
     for title, chain in (("at no cost", found.free), ("of all", found.any)):
         for one in chain[1:]:
-            yield (
-                f"{names[len(one.measures)]} {title}, {saved(one, found)} and {minutes(one)} saved: {words_of(one)}."
-            )
+            yield f"{names[len(one.measures)]} {title}: {words_of(one)}. That {savings(one, found)}."
         if not chain:
             yield f"{title.capitalize()}: no measure saves anything, so none was joined to another."
         elif len(chain) < len(names):
@@ -279,6 +283,9 @@ def to_paste(found: Improvement) -> list[str]:
 
 def not_tried(found: Improvement) -> Iterator[str]:
     """What is left out, and why."""
+    nothing = [words_of(one) for one in in_order(found.singles) if not found.saves_any(one)]
+    if nothing:
+        yield f"Tried, and saves neither mains water nor time: {'; '.join(nothing)}."
     if found.left_out:
         yield f"Nothing to try: {listed(found.left_out)}."
     yield f"Not tried here: {NEVER_TRIED}."
@@ -292,16 +299,18 @@ def assumptions(found: Improvement) -> Iterator[str]:
     """What the figures rest on."""
     weather = found.opened.weather
     yield f"Weather: {weather.source}. Reference evapotranspiration ET0: {weather.et0.method}."
-    if any(tank.mains == "none" for tank in found.opened.site.tank):
-        yield (
-            "Where mains water does not help a store, the trials give what is short by a hose, so that each measure is "
-            "judged with watered plants: mains water saved is also what need not be carried there."
-        )
+    thirsty = f"{found.now.thirsty_days / found.years:,.0f} {per(found)}"
+    yield "Mains water is what the mains give and what is asked for but not given."
     yield (
-        "Thirsty days are of all beds together; as it is they are "
-        f"{found.now.thirsty_days / found.years:,.0f}, with {percent(found.now.need_met)} of the need met. "
-        "At the plants' cost means half a per cent or more of it less (ours)."
+        f"Thirsty days are of all beds together; as it is they are {thirsty}, "
+        f"with {percent(found.now.need_met)} of the watered beds' need met."
     )
+    yield (
+        "At the plants' cost means half a per cent or more of that need met less (ours) with all their water given, by "
+        "hose where a store has no mains: else not to water dry beds would look like a saving."
+    )
+    if found.singles and found.singles[0].water_per_m3 is not None:
+        yield f"Money is your own, that in which a cubic metre costs {found.singles[0].water_per_m3:,.2f}."
     yield "Time is what [effort] of the site file says, of a person, for all the watering; without it the defaults."
     for takes in dict.fromkeys(measure.takes for one in found.singles for measure in one.measures if measure.takes):
         kinds = dict.fromkeys(one.measures[0].kind for one in found.singles if one.measures[0].takes == takes)

@@ -91,6 +91,12 @@ def of_felt_beds(garden: Garden, season: Season) -> tuple[Garden, Season]:
     return replace(garden, beds=few), season._replace(**grows)
 
 
+def hosed(garden: Garden) -> Garden:
+    """The garden with a hose for every store that no mains water helps out: all that is asked for is given."""
+    mains = tuple("direct" if kind == "none" else kind for kind in garden.tanks.mains)
+    return replace(garden, tanks=replace(garden.tanks, mains=mains))
+
+
 def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | None = None) -> Garden:
     """The garden with a scenario for each capacity [L] of one tank, (scenario,); all else stays as it is.
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.schedule.garden import garden_of
+from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, eve_of
@@ -69,12 +70,5 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     numbers = {"present": 0, **found.least}
     courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
     named = tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())
-    with_mains = try_plans(site, _hosed(eve), found.plans[:1], sensitivity.ky)
+    with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden)), found.plans[:1], sensitivity.ky)
     return Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, named)
-
-
-def _hosed(eve: Eve) -> Eve:
-    """The same, with a hose for every store that no mains water helps out."""
-    tanks = eve.garden.tanks
-    mains = tuple("direct" if kind == "none" else kind for kind in tanks.mains)
-    return replace(eve, garden=replace(eve.garden, tanks=replace(tanks, mains=mains)))
