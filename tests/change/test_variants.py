@@ -29,6 +29,10 @@ def read(words):
         ('zone.north.weekdays=["mon", "thu"]', "zone.North line.weekdays", None, ["mon", "thu"]),
         ("bed.bean.planting.1.days=[1, 2, 3, 4]", "bed.Bean bed.planting.1.days", [20, 30, 50, 20], [1, 2, 3, 4]),
         ("model.adjust_p=FALSE", "model.adjust_p", True, False),
+        ("zone.north.jets=drip", "zone.North line.jets", "spray", "drip"),
+        ("tank.shed.joined=2", "tank.Shed butt.joined", None, 2),
+        ("model.crop_coefficient=dual", "model.crop_coefficient", "single", "dual"),
+        ("bed.bean.planting.1.ground_share=0.5", "bed.Bean bed.planting.1.ground_share", None, 0.5),
     ],
 )
 def test_a_change_is_read(words, head, was, now):
@@ -51,7 +55,10 @@ def test_several_go_together():
         ("zone.xyz.minutes=3", '"xyz" is no zone; there is "North line" or "South line"'),
         ("zone.north.minuts=3", '"minuts" is no key of zone.North line; did you mean "minutes"?'),
         ("zon.north.minutes=3", '"zon" is no kind of table; did you mean "zone"?'),
-        ("qqq.north.minutes=3", '"qqq" is no kind of table; there are roof, tank, zone, draw, bed, model, prices'),
+        (
+            "qqq.north.minutes=3",
+            '"qqq" is no kind of table; there are roof, tank, inflow, transfer, ban, zone, draw, bed, model, prices',
+        ),
         ("model.kcbare=0.2", '"kcbare" is no key of model; did you mean "kc_bare"?'),
         ("zone.minutes=3", "names no zone or no key"),
         ("zone.north.minutes", "is no change; write KIND.NAME.KEY=VALUE"),
@@ -76,7 +83,8 @@ def test_a_changed_site_has_the_checks_of_a_site_file():
         "--with: zone.North line.minutes: is -1; write a number from 0 up (minutes of one run)",
         "--with: tank.Shed butt.start_l: is 260; write at most capacity_l, 100",
         '--with: zone.North line.tank: is "Shed bucket", but no tank has that name; write "Shed butt"',
-        '--with: x: "x" is no kind of table; there are roof, tank, zone, draw, bed, model, prices',
+        '--with: x: "x" is no kind of table; '
+        "there are roof, tank, inflow, transfer, ban, zone, draw, bed, model, prices",
     }
 
 

@@ -45,7 +45,7 @@ def test_zones_and_draws_are_one_kind():
     assert link_faults(raw) == [(("draw", 1, "name"), 'is "Line", like that of zone[1]; give each its own name')]
 
 
-@pytest.mark.parametrize("kind", ["roof", "tank", "zone", "draw", "bed"])
+@pytest.mark.parametrize("kind", ["roof", "tank", "inflow", "transfer", "zone", "draw", "bed"])
 def test_every_kind_needs_its_own_names(kind):
     assert [place for place, _ in link_faults(site_of(**{kind: ["A", "A"]}))] == [(kind, 1, "name")]
 
@@ -296,6 +296,78 @@ def test_a_planting_at_fault_is_passed_over_and_the_others_are_not(broken):
     good = grown("05-01", 9, 9, 9, 9)
     assert told_of(good, broken) == {}
     assert set(told_of(good, broken, good)) == {2}
+
+
+def test_crops_may_stand_side_by_side_on_shares_that_come_to_1():
+    beans, maize, squash = (grown("05-20", 20, 30, 30, 20, ground_share=share) for share in (0.3, 0.3, 0.4))
+    assert told_of(beans, maize, squash) == {}
+    tenths = [grown("05-20", 20, 30, 30, 20, ground_share=0.1)] * 10  # 0.1 ten times is 0.9999999999999999
+    assert told_of(*tenths) == {}
+
+
+def crowded(*plantings):
+    return link_faults(site_of(bed=["Bare", bed_of(*plantings)]))
+
+
+def test_shares_above_1_are_told_with_the_days():
+    beans = grown("05-20", 20, 30, 30, 20, ground_share=0.7)  # 100 days, to 27 August
+    salad = grown("08-01", 10, 10, 10, 10, ground_share=0.5)  # 40 days, to 9 September
+    assert crowded(beans, salad) == [
+        (
+            ("bed", 1, "planting", 1, "ground_share"),
+            f"stands with planting[1] from 08-01 to 08-27, where ground_share comes to 1.2; {OVER}",
+        )
+    ]
+    assert crowded(beans, salad | {"ground_share": 0.3}) == []
+
+
+def test_the_first_days_that_are_too_full_are_told_with_all_that_stand_on_them():
+    spring, summer = grown("03-01", 20, 20, 20, 20, ground_share=0.6), grown("06-01", 9, 9, 9, 9, ground_share=0.6)
+    shrub = grown("01-01", 90, 90, 90, 95, ground_share=0.5)  # all year
+    assert crowded(spring, summer, shrub) == [
+        (
+            ("bed", 1, "planting", 2, "ground_share"),
+            f"stands with planting[1] from 03-01 to 05-19, where ground_share comes to 1.1; {OVER}",
+        )
+    ]
+    three = [grown("03-01", 5, 5, 5, 5, ground_share=0.4)] * 3
+    assert crowded(*three) == [
+        (
+            ("bed", 1, "planting", 2, "ground_share"),
+            f"stands with planting[1] and planting[2] from 03-01 to 03-20, where ground_share comes to 1.2; {OVER}",
+        )
+    ]
+
+
+def test_a_year_of_365_days_leaves_no_day_bare_and_meets_itself_on_none():
+    assert told_of(grown("03-01", 100, 100, 100, 65)) == {}
+    assert set(told_of(grown("03-01", 100, 100, 100, 65), grown(dt.date(2032, 2, 29), 1, 0, 0, 0))) == {1}
+
+
+# ---- Single and dual ----
+
+
+@pytest.mark.parametrize("model", [{}, {"crop_coefficient": "single"}, {"crop_coefficient": " Single"}])
+def test_kcb_alone_is_not_enough_for_the_single_coefficient(model):
+    planting = {key: value for key, value in grown("05-20", 9, 9, 9, 9).items() if key != "kc"} | {"kcb": [0.2, 1, 0.6]}
+    raw = site_of(bed=[bed_of(planting)]) | {"model": model}
+    assert link_faults(raw) == [
+        (
+            ("bed", 0, "planting", 0, "kc"),
+            'is missing; kcb alone is for crop_coefficient = "dual"; add kc = [initial, mid, end] or crop = "…"',
+        )
+    ]
+    assert link_faults(raw | {"model": {"crop_coefficient": "dual"}}) == []
+    assert link_faults(site_of(bed=[bed_of(planting | {"crop": "tomato"})])) == []
+
+
+@pytest.mark.parametrize(
+    "odd", [{"model": 3}, {"model": {"crop_coefficient": 3}}, {"model": {"crop_coefficient": "x"}}]
+)
+def test_of_an_odd_model_nothing_is_told(odd):
+    planting = grown("05-20", 9, 9, 9, 9, kcb=[0.2, 1, 0.6])
+    del planting["kc"]
+    assert link_faults(site_of(bed=[bed_of(planting)]) | odd) == []
 
 
 @pytest.mark.parametrize("odd", [{"site": 3}, {"bed": 3}, {"bed": {"planting": []}}, {"bed": [{"planting": {}}]}, {}])

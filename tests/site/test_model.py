@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 from waterbudget.site.line import Jets, Line
 from waterbudget.site.model import (
     WEEKDAYS,
+    Ban,
     Bed,
     Model,
     MonthDay,
@@ -216,6 +217,94 @@ def test_a_bed_s_own_water_goes_before_that_of_its_soil():
 def test_a_bed_weighs_its_area_unless_told():
     assert Bed(**BED, soil="loam").weight == 6
     assert Bed(**BED, soil="loam", share=0).weight == 0
+
+
+POTS = {"name": "Pots", "pots": 12, "pot_litres": 10, "pot_diameter_cm": 25}
+
+
+def test_pots_take_rain_by_their_openings_and_hold_their_compost():
+    """By hand: twelve openings of pi/4·0.25² m² are 0.589 m², the leaves cover three times that; 300 mm/m of 10 L."""
+    bed = Bed(**POTS)
+    assert bed.openings_m2 == pytest.approx(0.58905, abs=5e-6)
+    assert bed.ground_m2 == bed.weight == pytest.approx(1.76715, abs=5e-6)
+    assert bed.opening == pytest.approx(1 / 3)
+    assert bed.available_mm_m == 300
+    assert bed.pots_taw_mm == pytest.approx(36 / 1.76715, rel=1e-5)  # 12 · 10 L · 0.3 = 36 L
+    assert bed.rain_part == 0.5
+    assert (bed.rew, bed.tew) == (12, 29)  # the largest of FAO-56 Table 19, p. 144
+
+
+def test_pots_of_a_soil_on_a_ground_of_their_own():
+    bed = Bed(**POTS, area_m2=0.5, soil="loam", rain_share=1, share=2)
+    assert (bed.ground_m2, bed.weight, bed.rain_part) == (0.5, 2, 1)
+    assert bed.opening == pytest.approx(0.58905 / 0.5, rel=1e-5)  # wide pots, narrow plants: above 1
+    assert bed.pots_taw_mm == pytest.approx(0.155 * 120 / 0.5)  # loam 155 mm/m
+    assert (bed.rew, bed.tew) == (9, 19)  # loam 8-10 and 16-22 mm, Table 19
+    assert Bed(**POTS, available_water_mm_m=200, area_m2=1).pots_taw_mm == pytest.approx(24)
+
+
+def test_a_bed_without_pots_is_open_and_has_no_water_of_pots():
+    bed = Bed(**BED, soil="loam")
+    assert (bed.opening, bed.pots_taw_mm, bed.rain_part, bed.ground_m2, bed.openings_m2) == (1, None, 1, 6, 0)
+    assert Bed(**BED, soil="loam", rain_share=0).rain_part == 0
+
+
+@pytest.mark.parametrize(
+    ("keys", "rew", "tew"),
+    [
+        ({"soil": "sand"}, 4.5, 9),  # FAO-56 Table 19: 2-7 and 6-12 mm
+        ({"soil": "heavy clay"}, 10, 25.5),  # 8-12 and 22-29 mm
+        ({"soil": "loam", "available_water_mm_m": 60}, 9, 19),  # own available water leaves those of the soil
+        ({"available_water_mm_m": 100}, 6, 14),  # 0.06 and 0.14 of the available water: ours
+        ({"available_water_mm_m": 1000}, 12, 29),
+        ({"soil": "loam", "rew_mm": 7}, 7, 19),
+        ({"soil": "loam", "tew_mm": 21}, 9, 21),
+        ({"available_water_mm_m": 100, "rew_mm": 0, "tew_mm": 2}, 0, 2),
+    ],
+)
+def test_evaporable_water_is_the_bed_s_own_the_soil_s_or_after_the_available_water(keys, rew, tew):
+    bed = Bed(**BED, **keys)
+    assert (bed.rew, bed.tew) == pytest.approx((rew, tew))
+
+
+@pytest.mark.parametrize(
+    ("keys", "applied", "wetted"),
+    [
+        ({}, 0.8, 1.0),
+        ({"jets": "mist"}, 0.7, 1.0),
+        ({"jets": "drip"}, 0.9, 0.35),
+        ({"jets": "can"}, 0.9, 0.5),
+        ({"jets": "drip", "efficiency": 0.6}, 0.6, 0.35),
+        ({"jets": "drip", "wetted_fraction": 0.2}, 0.9, 0.2),
+    ],
+)
+def test_efficiency_and_wetted_fraction_are_the_zone_s_own_or_those_of_its_jets(keys, applied, wetted):
+    zone = Zone(name="Line", tank="Butt", flow_l_min=3, minutes=5, **keys)
+    assert (zone.applied, zone.wetted) == (applied, wetted)
+
+
+def test_words_may_be_written_in_any_case_with_any_blanks_and_marks_and_in_the_plural():
+    assert Tank(name="A", capacity_l=9, start_l=1, mains=" Direct").mains == "direct"
+    assert Tank(name="A", capacity_l=9, start_l=1, shape="Box", **dict.fromkeys(BOX, 1)).shape == "box"
+    zone = Zone(name="A", tank="B", flow_l_min=3, minutes=5, plan="RE-FILL", jets="Drips", weekdays=["Mon", "sun "])
+    assert (zone.plan, zone.jets, zone.weekdays) == ("refill", "drip", ["mon", "sun"])
+    model = Model(crop_coefficient="Dual", release="before spill")
+    assert (model.crop_coefficient, model.release) == ("dual", "before_spill")
+    assert Roof(**ROOF, covering="Clay-Tiles").runoff == Roof(**ROOF, covering="clay tile").runoff
+    assert Bed(**BED, soil="SANDYLOAM").available_mm_m == 130
+    assert Planting(crop="Runner  Beans", planted="05-20").stage_lengths(south=False) == (20, 30, 30, 10)
+
+
+BOX = ("inner_length_m", "inner_width_m", "inner_height_m")
+
+
+@pytest.mark.parametrize(
+    ("first", "last"),
+    [("07-15", "08-31"), ("11-01", "02-28"), (dt.date(2032, 2, 29), "2032-02-29"), ("05-01", "05-01")],
+)
+def test_a_ban_comes_every_year_or_once(first, last):
+    ban = Ban.model_validate({"from": first, "to": last})
+    assert isinstance(ban.first_day, MonthDay) == isinstance(ban.last_day, MonthDay)
 
 
 def test_stage_lengths_are_the_planting_s_own_first():

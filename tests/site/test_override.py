@@ -52,6 +52,54 @@ def test_a_value_is_read_as_in_a_site_file(table, head, written, value):
     assert inner[key] == value
 
 
+MORE = """
+[[inflow]]
+name = "Spring"
+tank = "Shed butt"
+l_per_day = 30
+
+[[transfer]]
+name = "Saturday pump"
+from_tank = "Class-room tank"
+to_tank = "Shed butt"
+l_per_day = 300
+
+[[ban]]
+from = "07-15"
+to = "08-31"
+"""
+
+
+@pytest.mark.parametrize(
+    ("head", "written", "value"),
+    [
+        ("inflow.Spring.l_per_day", "12.5", 12.5),
+        ("transfer.Saturday pump.below_l", "100", 100),
+        ("transfer.Saturday pump.to_tank", "Shed butt", "Shed butt"),
+        ("ban.1.to", "09-30", "09-30"),
+        ("tank.Shed butt.joined", "2", 2),
+        ("zone.South line.jets", "drip", "drip"),
+        ("zone.South line.wetted_fraction", "0.3", 0.3),
+        ("bed.Bean bed.mulch_cover", "0.5", 0.5),
+        ("bed.Bean bed.planting.1.ground_share", "0.5", 0.5),
+        ("bed.Bean bed.planting.1.kcb", "[0.15, 1.1, 0.8]", [0.15, 1.1, 0.8]),
+        ("bed.Bean bed.planting.1.perennial", "TRUE", True),
+        ("model.crop_coefficient", "dual", "dual"),
+        ("site.mean_wind_m_s", "3", 3),
+    ],
+)
+def test_each_new_key_can_be_changed(tmp_path, head, written, value):
+    path = tmp_path / "site.toml"
+    path.write_text(DEMO.read_text("utf-8") + MORE, "utf-8")
+    table = raw_site(path)
+    override(table, columns_of(table)[head], written)
+    inner = checked_site(table, "here")
+    for part in columns_of(table)[head].place:
+        names = {"from": "first_day", "to": "last_day"} if head.startswith("ban") else {}
+        inner = inner[part] if isinstance(part, int) else getattr(inner, names.get(part, part))
+    assert (str(inner) if head.startswith("ban") else inner) == value
+
+
 def test_a_table_that_is_left_out_is_added(table):
     del table["prices"]
     put(table, ("prices", "water_per_m3"), 2.5)

@@ -815,6 +815,162 @@ bed[1].planting[1].days: is [0, 0, 0, 0]; write at least one day in all
 
 root_m = [0.15, 0.7]  →  root_m = [0.7, 0.15]
 bed[1].planting[1].root_m: is [0.7, 0.15]; roots do not shrink; write the depth at sowing first, then the full depth
+
+mean_wind_m_s = 3  →  mean_wind_m_s = 0.5
+site.mean_wind_m_s: is 0.5; write a number from 1 up (mean wind of the growing season at 2 m)
+
+mean_wind_m_s = 3  →  mean_wind_m_s = 7
+site.mean_wind_m_s: is 7; write a number up to 6 (mean wind of the growing season at 2 m)
+
+mean_rh_min_pct = 50  →  mean_rh_min_pct = 0.5
+site.mean_rh_min_pct: is 0.5; write a number from 20 up (mean of the growing season of the day's lowest humidity)
+
+mean_rh_min_pct = 50  →  mean_rh_min_pct = 81
+site.mean_rh_min_pct: is 81; write a number up to 80 (mean of the growing season of the day's lowest humidity)
+
+crop_coefficient = "dual"  →  crop_coefficient = "duel"
+model.crop_coefficient: is "duel"; write one of "single", "dual", most likely "dual" (single, or dual: the surface
+evaporates by how often it is wetted)
+
+joined = 2  →  joined = 0
+tank[1].joined: is 0; write a number from 1 up (so many alike stores joined near the foot, which fill as one)
+
+joined = 2  →  joined = 1.5
+tank[1].joined: is 1.5; write a whole number (so many alike stores joined near the foot, which fill as one)
+
+l_per_day = 30  →  l_per_day = -30
+inflow[1].l_per_day: is -30; write a number from 0 up (litres on each of its days)
+
+tank = "Shed butt"⏎l_per_day = 30  →  tank = "Shed"⏎l_per_day = 30
+inflow[1].tank: is "Shed", but no tank has that name; write "Shed butt"
+
+to = "10-31"  →  to = "02-29"
+inflow[1].to: is "02-29"; 29 February does not come every year; write "02-28" or "03-01"
+
+from_tank = "Class-room tank"  →  from_tank = "Shed butt"
+transfer[1].to_tank: is "Shed butt"; like from_tank; water is moved to another tank
+
+from_tank = "Class-room tank"  →  from_tank = "Class room"
+transfer[1].from_tank: is "Class room", but no tank has that name; write "Class-room tank"
+
+to_tank = "Shed butt"  →  to_tank = "Shed but"
+transfer[1].to_tank: is "Shed but", but no tank has that name; write "Shed butt"
+
+l_per_day = 300  →  l_per_day = -1
+transfer[1].l_per_day: is -1; write a number from 0 up (most on one day, litres)
+
+keep_l = 500  →  keep_l = -1
+transfer[1].keep_l: is -1; write a number from 0 up (litres that stay in from_tank)
+
+below_l = 150  →  below_l = -1
+transfer[1].below_l: is -1; write a number from 0 up (litres in to_tank below which water is moved; left out, always)
+
+weekdays = ["sat"]  →  weekdays = []
+transfer[1].weekdays: is []; name at least one day, such as ["mon"], or leave the key out
+
+to = "08-31"  →  to = "02-29"
+ban[1].to: is "02-29"; 29 February does not come every year; write "02-28" or "03-01"
+
+to = "08-31"  →  to = 2031-08-31
+ban[1].to: is 2031-08-31; like from, "07-15", write both as MM-DD (every year) or both as YYYY-MM-DD (once)
+
+to = 2031-06-30  →  to = "06-30"
+ban[2].to: is "06-30"; like from, "2031-06-01", write both as MM-DD (every year) or both as YYYY-MM-DD (once)
+
+to = 2031-06-30  →  to = 2031-05-31
+ban[2].to: is 2031-05-31; write a day from 2031-06-01 on, which is from
+
+from = "07-15"  →  from = "15 July"
+ban[1].from: is "15 July"; write "MM-DD" for every year, such as "05-10", or a full date for once, such as 2031-05-10
+
+jets = "drip"  →  jets = "drips and drops"
+zone[1].jets: is "drips and drops"; write one of "mist", "spray", "drip", "can" (kind of jets)
+
+wetted_fraction = 0.3  →  wetted_fraction = 0
+zone[1].wetted_fraction: is 0; write a number above 0 (share of the beds' surface that a run wets; left out, that of
+the jets)
+
+wetted_fraction = 0.3  →  wetted_fraction = 30
+zone[1].wetted_fraction: is 30; write a number up to 1, 0.3 for 30 % (share of the beds' surface that a run wets; left
+out, that of the jets)
+
+rew_mm = 8  →  rew_mm = 21
+bed[1].rew_mm: is 21; write at most tew_mm, 20
+
+rew_mm = 8⏎tew_mm = 20  →  rew_mm = 25
+bed[1].rew_mm: is 25; write at most tew_mm, 19
+
+rew_mm = 8⏎tew_mm = 20  →  tew_mm = 5
+bed[1].rew_mm: is missing; that of the soil, 9, is above tew_mm; write at most 5
+
+rew_mm = 8  →  rew_mm = -1
+bed[1].rew_mm: is -1; write a number from 0 up (readily evaporable water of the top layer, mm)
+
+tew_mm = 20  →  tew_mm = 0
+bed[1].tew_mm: is 0; write a number above 0 (total evaporable water of the top layer, mm)
+
+mulch_cover = 0.5  →  mulch_cover = 50
+bed[1].mulch_cover: is 50; write a number up to 1, 0.5 for 50 % (share of the ground under straw, leaves or compost)
+
+exposed = true⏎width_m = 0.8  →  exposed = true
+bed[1].width_m: is missing; exposed = true needs it, in metres across the row
+
+exposed = true⏎width_m = 0.8  →  exposed = true⏎width_m = 0
+bed[1].width_m: is 0; write a number above 0 (width across the row, m)
+
+pots = 12  →  pots = 0
+bed[4].pots: is 0; write a number from 1 up (the bed is so many alike pots)
+
+pot_litres = 10⏎  →  nothing
+bed[4].pot_litres: is missing; pots need it; give pots, pot_litres and pot_diameter_cm
+
+pot_diameter_cm = 25⏎  →  nothing
+bed[4].pot_diameter_cm: is missing; pots need it; give pots, pot_litres and pot_diameter_cm
+
+pot_litres = 10  →  pot_litres = 0
+bed[4].pot_litres: is 0; write a number above 0 (litres of compost in one pot)
+
+pot_diameter_cm = 25  →  pot_diameter_cm = 25⏎root_limit_m = 0.3
+bed[4].root_limit_m: is 0.3; pots limit roots by pot_litres; leave it out
+
+area_m2 = 6⏎soil = "sandy loam"  →  area_m2 = 6⏎soil = "sandy loam"⏎pot_litres = 10
+bed[2].pot_litres: is 10; needs pots; give pots, pot_litres and pot_diameter_cm, or none of them
+
+area_m2 = 6⏎soil = "sandy loam"  →  area_m2 = 6⏎soil = "sandy loam"⏎pot_diameter_cm = 10
+bed[2].pot_diameter_cm: is 10; needs pots; give pots, pot_litres and pot_diameter_cm, or none of them
+
+area_m2 = 6⏎soil = "sandy loam"  →  area_m2 = 6⏎soil = "sandy loam"⏎pot_litres = 10⏎pot_diameter_cm = 10
+bed[2].pot_litres: is 10; needs pots; give pots, pot_litres and pot_diameter_cm, or none of them
+
+kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1]
+bed[1].planting[1].kcb: has 2 values; write 3 (Kcb of the initial, mid and end stage, with crop_coefficient = "dual")
+
+kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1, -0.7]
+bed[1].planting[1].kcb[3]: is -0.7; write a number from 0 up (Kcb of the initial, mid and end stage, with
+crop_coefficient = "dual")
+
+kc = [0.5, 1.05, 0.9]⏎  →  nothing
+bed[2].planting[1].crop: is missing; add crop = "…" (waterbudget crops lists them), or kc as well
+
+height_m = 0.6  →  height_m = 0
+bed[1].planting[1].height_m: is 0; write a number above 0 (full height, m)
+
+perennial = false  →  perennial = "no"
+bed[1].planting[1].perennial: is "no"; write true or false (roots and height full from the first day)
+
+ground_share = 0.9  →  ground_share = 0
+bed[1].planting[1].ground_share: is 0; write a number above 0 (share of the bed's ground that it takes)
+
+ground_share = 0.9  →  ground_share = 90
+bed[1].planting[1].ground_share: is 90; write a number up to 1, 0.9 for 90 % (share of the bed's ground that it takes)
+
+planted = 2031-03-01  →  planted = 2031-05-01⏎ground_share = 0.2
+bed[1].planting[2].ground_share: stands with planting[1] from 2031-05-26 to 2031-07-14, where ground_share comes to
+1.1; let one be over before the other begins, or give shares that come to 1
+
+planted = 2031-03-01  →  planted = 2031-05-01
+bed[1].planting[2].planted: stands with planting[1] from 2031-05-26 to 2031-07-14, where ground_share comes to 1.9; let
+one be over before the other begins, or give shares that come to 1
 """
 
 
@@ -859,6 +1015,13 @@ REQUIRED = {  # of the tables with every key: the line to leave out, and where
     "tank[1].start_l": "start_l = 900\n",
     "zone[1].flow_l_min": "flow_l_min = 9.5\n",
     "zone[1].minutes": "minutes = 5\n",
+    "inflow[1].name": 'name = "Spring"\n',
+    "transfer[1].name": 'name = "Saturday pump"\n',
+    "transfer[1].from_tank": 'from_tank = "Class-room tank"\n',
+    "transfer[1].to_tank": 'to_tank = "Shed butt"\n',
+    "transfer[1].l_per_day": "l_per_day = 300\n",
+    "ban[1].from": 'from = "07-15"\n',
+    "ban[1].to": 'to = "08-31"\n',
     "draw[1].name": 'name = "Cans"\n',
     "draw[1].l_per_day": "l_per_day = 20\n",
     "bed[1].name": 'name = "Tomato bed"\n',

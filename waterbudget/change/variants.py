@@ -20,7 +20,7 @@ from waterbudget.tables.read import UnknownKeyError, find, holds, nearest
 LETTERS = "ABCDEF"  # no more stand side by side on a screen, and can be told apart in a picture
 AS_IT_IS, ALL = "as it is", "all of these changes"
 ONCE = ("model", "prices")  # tables without a name
-NAMED = ("roof", "tank", "zone", "draw", "bed")
+NAMED = ("roof", "tank", "inflow", "transfer", "ban", "zone", "draw", "bed")  # a ban goes by its number
 FIXED = ("site", "weather")  # what all that is compared has in common
 FORM = 'write KIND.NAME.KEY=VALUE, such as "zone.North line.minutes=3"'
 PLANTING = re.compile(r"(.+)(\.planting\.[0-9]+)")
@@ -199,7 +199,7 @@ def _named(table: Raw, kind: str, rest: str, head: str) -> str:
     word, _, key = rest.rpartition(".")
     planting = PLANTING.fullmatch(word)
     word, inner = (planting[1], planting[2]) if planting else (word, "")
-    names = [one["name"] for one in table.get(kind, [])]
+    names = [one.get("name", str(number)) for number, one in enumerate(table.get(kind, []), start=1)]
     if not word:
         raise InputError(f"--with: {cut(head)}: names no {kind} or no key; {FORM}")
     try:
