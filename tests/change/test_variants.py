@@ -83,8 +83,10 @@ def test_a_changed_site_has_the_checks_of_a_site_file():
         "--with: zone.North line.minutes: is -1; write a number from 0 up (minutes of one run)",
         "--with: tank.Shed butt.start_l: is 260; write at most capacity_l, 100",
         '--with: zone.North line.tank: is "Shed bucket", but no tank has that name; write "Shed butt"',
-        '--with: x: "x" is no kind of table; '
-        "there are roof, tank, inflow, transfer, ban, zone, draw, bed, model, prices",
+        (
+            '--with: x: "x" is no kind of table; '
+            "there are roof, tank, inflow, transfer, ban, zone, draw, bed, model, prices"
+        ),
     }
 
 
