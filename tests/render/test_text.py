@@ -4,13 +4,15 @@ import datetime as dt
 
 import numpy as np
 import pytest
+import wcwidth
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
 from waterbudget.render.text import NARROWEST, WIDEST, block, block_lines, strip, text, window
 
-WORDS = st.text("abcdefgh", min_size=1, max_size=12)
+LETTERS = [*"abcdefgh", *"水桶畑", "🌾", "o\u0308"]  # two columns of a terminal for those of East Asia and emoji
+WORDS = st.lists(st.sampled_from(LETTERS), min_size=1, max_size=12).map("".join)
 NAMES = st.lists(WORDS, min_size=1, max_size=6).map(" ".join)
 
 
@@ -30,7 +32,7 @@ def tables(draw):
 @given(tables(), st.integers(NARROWEST, WIDEST))
 def test_a_table_fits_and_every_word_of_it_is_there(table, width):
     lines = block_lines(table, width)
-    assert max(map(len, lines)) <= width
+    assert max(map(wcwidth.width, lines)) <= width
     words = " ".join(lines).split()
     for row in table.rows:
         for column, cell in zip(table.columns, row, strict=True):
@@ -44,9 +46,17 @@ def test_a_table_fits_and_every_word_of_it_is_there(table, width):
 def test_sentences_fit_and_no_word_is_broken(sentence, width):
     for shown in (Paragraph(sentence), Bullets("help", sentence, (sentence,))):
         lines = block_lines(shown, width)
-        assert max(map(len, lines)) <= width
+        assert max(map(wcwidth.width, lines)) <= width
         times = 1 if isinstance(shown, Paragraph) else 2
         assert [word for word in " ".join(lines).split() if word != "*"] == sentence.split() * times
+
+
+def test_a_long_name_without_spaces_is_broken_rather_than_wider_than_the_window():
+    columns = (Column("bed", "Bed"), Column("etc_mm", "need", "mm", write="{:,.0f}".format))
+    lines = block_lines(Table("", columns, (("畑" * 40, 7.0), ("Long" * 20, 1200.0))), NARROWEST)
+    assert max(map(wcwidth.width, lines)) <= NARROWEST
+    assert "".join(lines).count("畑") == 40
+    assert lines[2].endswith(" 7")
 
 
 def test_a_table_is_aligned_with_units_below_their_heads():
@@ -131,7 +141,7 @@ def test_a_strip_fits_its_window(days, width, name):
     dates = np.datetime64("2031-05-01") + np.arange(days)
     rows = (Lane(name, np.ones(days), None, "modelled"), Marks(np.ones(days, dtype=bool)))
     lines = strip(Strip("Level", "full", rows, dates), width)
-    assert max(map(len, [line for line in lines if line != name])) <= width
+    assert max(map(wcwidth.width, [line for line in lines if line != name])) <= width
 
 
 def test_the_day_that_is_on_stands_for_its_column():

@@ -5,6 +5,8 @@ import datetime as dt
 import math
 from collections.abc import Sequence
 
+import wcwidth
+
 from waterbudget.site.model import WEEKDAYS, Draw, Inflow, MonthDay, Transfer, Zone
 
 FINE_BELOW_L = 1000  # below this every litre shows, above it tens of litres do
@@ -69,9 +71,9 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def shortened(text: str, letters: int) -> str:
-    """A text in so many letters at most, cut where it is longer."""
-    return text if len(text) <= letters else f"{text[: letters - 1]}…"
+def shortened(text: str, columns: int) -> str:
+    """A text in so many columns of a terminal at most, cut where it is wider."""
+    return text if wcwidth.width(text) <= columns else f"{wcwidth.clip(text, 0, columns - 1).rstrip()}…"
 
 
 def percent(share: float | None) -> str:

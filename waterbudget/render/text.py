@@ -1,12 +1,16 @@
-"""An answer as text: wrapped to a window, the verdict first, short or in full."""
+"""An answer as text: wrapped to a window, the verdict first, short or in full.
+
+Widths are columns of a terminal: letters of East Asia and emoji take two each, combining marks none.
+"""
 
 import math
 import shutil
-import textwrap
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
+import wcwidth
 
 from waterbudget.answers.blocks import (
     Answer,
@@ -27,7 +31,8 @@ GAP = "  "
 LEADS: dict[Kind, str] = {"help": "  * ", "warn": "  ! "}
 LEAD = "  "
 INDENT = "  "  # of a folded cell's later lines
-LEAST_TEXT = 20  # letters to which a cell of text may be folded
+LEAST_TEXT = 20  # columns to which a cell of text may be folded
+LONGEST_WORD = 24  # columns; a longer one is broken where its table is too wide, as are names without spaces
 LEAST_PLACES = 40  # of a strip, before its names stand above its rows
 LEVELS = " ▁▂▃▄▅▆▇█"
 MOST_PLACES, MOST_THINGS = 60, 72  # of a strip along dates, and along things
@@ -78,7 +83,7 @@ def block_lines(block: Block, width: int) -> list[str]:
 
 def wrapped(sentence: str, width: int, *, lead: str = "") -> list[str]:
     """A sentence broken at a width, its later lines indented under the first."""
-    return textwrap.wrap(
+    return wcwidth.wrap(
         sentence,
         width,
         initial_indent=lead,
@@ -137,23 +142,24 @@ class _Cells:
 
     @property
     def least(self) -> int:
-        """The narrowest fold that breaks no word, and is worth reading."""
+        """The narrowest fold that breaks no word but the longest, and is worth reading."""
         words = [word for cell in [self.head, *self.cells] for word in cell.split()]
-        return max([LEAST_TEXT, *(len(word) + 2 * len(INDENT) for word in words)])
+        return max([LEAST_TEXT, *(min(wcwidth.width(word), LONGEST_WORD) + 2 * len(INDENT) for word in words)])
 
-    def lines(self, cell: str) -> list[str]:
+    def lines(self, cell: str) -> Sequence[str]:
         """A cell in as many lines as its fold takes."""
-        if not self.is_text:
-            return [cell]
-        indent = 2 * INDENT if cell.startswith(INDENT) else INDENT
-        return textwrap.wrap(
-            cell, self.fold, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-        ) or [""]
+        return _folded(cell, self.fold) if self.is_text and wcwidth.width(cell) > self.fold else (cell,)
 
     @property
     def width(self) -> int:
-        """Letters of its widest line."""
-        return max(len(line) for cell in [self.head, self.unit, *self.cells] for line in self.lines(cell))
+        """Columns of its widest line."""
+        return max(wcwidth.width(line) for cell in [self.head, self.unit, *self.cells] for line in self.lines(cell))
+
+
+@lru_cache(maxsize=4096)  # a table is folded at one width after the other until it fits
+def _folded(cell: str, columns: int) -> tuple[str, ...]:
+    indent = 2 * INDENT if cell.startswith(INDENT) else INDENT
+    return tuple(wcwidth.wrap(cell, columns, subsequent_indent=indent, break_on_hyphens=False))
 
 
 def _fold(columns: Sequence[_Cells], width: int) -> None:
@@ -207,7 +213,7 @@ def _side_by_side(columns: Sequence[_Cells], cells: Sequence[Sequence[str]], wid
     for number in range(max(map(len, cells))):
         parts = [cell[number] if number < len(cell) else "" for cell in cells]
         aligned = [
-            part.ljust(width) if column.is_text else part.rjust(width)
+            wcwidth.ljust(part, width) if column.is_text else wcwidth.rjust(part, width)
             for column, part, width in zip(columns, parts, widths, strict=True)
         ]
         lines.append(GAP.join(aligned).rstrip())
@@ -224,8 +230,8 @@ def strip(picture: Strip, width: int) -> list[str]:
 
 def _along_dates(picture: Strip, width: int) -> list[str]:
     lanes = [row for row in picture.rows if isinstance(row, Lane)]
-    captions = max(len(lane.caption) + bool(lane.caption) for lane in lanes)
-    names = max(len(shortened(lane.name, LONGEST_NAME)) for lane in lanes)
+    captions = max(wcwidth.width(lane.caption) + bool(lane.caption) for lane in lanes)
+    names = max(wcwidth.width(shortened(lane.name, LONGEST_NAME)) for lane in lanes)
     is_beside = width - names - len(GAP) - captions - 2 >= LEAST_PLACES
     left = (names if is_beside else 0) + len(GAP) + captions
     dates = np.asarray(picture.dates, "M8[D]")
@@ -237,13 +243,13 @@ def _along_dates(picture: Strip, width: int) -> list[str]:
         if isinstance(row, Marks):
             label, places = "", "".join(row.mark if row.on[start : start + step].any() else " " for start in starts)
         else:
-            name = f"{shortened(row.name, LONGEST_NAME):<{names}}" if is_beside else ""
+            name = wcwidth.ljust(shortened(row.name, LONGEST_NAME), names) if is_beside else ""
             label, places = (
                 f"{name}{GAP}{row.caption}",
                 "".join(block(row.share[_shown(row, start, step)]) for start in starts),
             )
             lines += [row.name] if row.name and not is_beside else []
-        lines.append(f"{label:<{left}}|{places}|")
+        lines.append(f"{wcwidth.ljust(label, left)}|{places}|")
     return [*lines, f"{'':<{left + 1}}{_months([dates[start] for start in starts])}"]
 
 
@@ -263,10 +269,10 @@ def _along_things(picture: Strip, width: int) -> list[str]:
     lines = wrapped(f"{picture.title}, one column a {picture.thing}; {picture.legend}", width)
     for lane in (row for row in picture.rows if isinstance(row, Lane)):
         left = f"{LEAD}{shortened(lane.name, LONGEST_NAME)} "
-        blocks, room = "".join(map(block, lane.share)), min(MOST_THINGS, width - len(left) - 2)
+        blocks, room = "".join(map(block, lane.share)), min(MOST_THINGS, width - wcwidth.width(left) - 2)
         rows = [blocks[start : start + room] for start in range(0, len(blocks), room)]
-        lines += [f"{left if number == 0 else ' ' * len(left)}|{row}|" for number, row in enumerate(rows)]
-        fits = len(lines[-1]) + 1 + len(picture.last) <= width
+        lines += [f"{left if number == 0 else ' ' * wcwidth.width(left)}|{row}|" for number, row in enumerate(rows)]
+        fits = wcwidth.width(lines[-1]) + 1 + wcwidth.width(picture.last) <= width
         lines = [*lines[:-1], f"{lines[-1]} {picture.last}".rstrip()] if fits else [*lines, f"{LEAD}{picture.last}"]
     return lines
 

@@ -1,9 +1,10 @@
 """What is for sale, on the screen of a size: what it saves against what is there, and when that has paid for it."""
 
 import math
-import textwrap
 from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
+
+import wcwidth
 
 from waterbudget.report.words import as_given, capital, litres, percent, table, wrapped
 from waterbudget.sizing.study import ROUNDING, Deal, Study, Use
@@ -55,7 +56,7 @@ def for_sale(market: Market) -> list[str]:
     ground = _ground_columns(shown)
     lines = []
     for deal in shown:
-        first, *more = textwrap.wrap(deal.choice.name, NAME_LETTERS)
+        first, *more = wcwidth.wrap(deal.choice.name, NAME_LETTERS)
         cells = [column.cell(deal) for column in own]
         cells += [cell(deal, use_of(deal)) for _, use_of in places for _, _, cell in put]
         lines.append([first, *cells, *(column.cell(deal) for column in ground)])

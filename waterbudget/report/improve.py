@@ -2,11 +2,12 @@
 
 import json
 import math
-import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+import wcwidth
 
 from waterbudget.change.measures import KINDS, ForSale
 from waterbudget.change.paste import toml_lines
@@ -182,12 +183,14 @@ def measures(title: str, tried: Sequence[Tried], found: Improvement) -> list[str
     if not tried:
         return []
     lines = [
-        f"{title:<{WORDS_WIDTH}}{''.join(head.rjust(COLUMN_WIDTH) for head, _ in COLUMNS)}".rstrip(),
+        f"{wcwidth.ljust(title, WORDS_WIDTH)}{''.join(head.rjust(COLUMN_WIDTH) for head, _ in COLUMNS)}".rstrip(),
         f"{'':<{WORDS_WIDTH}}{''.join(unit.rjust(COLUMN_WIDTH) for _, unit in COLUMNS)}".rstrip(),
     ]
     for one in tried:
-        first, *others = textwrap.wrap(f"{'! ' if one.is_thirstier else ''}{words_of(one)}", WORDS_WIDTH - 2)
-        lines.append(f"{first:<{WORDS_WIDTH}}{''.join(cell.rjust(COLUMN_WIDTH) for cell in cells(one, found))}")
+        first, *others = wcwidth.wrap(f"{'! ' if one.is_thirstier else ''}{words_of(one)}", WORDS_WIDTH - 2)
+        lines.append(
+            f"{wcwidth.ljust(first, WORDS_WIDTH)}{''.join(cell.rjust(COLUMN_WIDTH) for cell in cells(one, found))}"
+        )
         lines += [f"  {other}" for other in others]
     if any(one.is_thirstier for one in tried):
         lines.append("! at the plants' cost: with all their water given their need is met noticeably less")

@@ -4,6 +4,8 @@ import math
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+import wcwidth
+
 from waterbudget.report.advice import advice
 from waterbudget.report.words import (
     capital,
@@ -173,14 +175,15 @@ def level_picture(result: Result) -> list[str]:
     dates = list(result.tanks["date"].unique())
     per_column = math.ceil(len(dates) / PICTURE_COLUMNS)
     starts = range(0, len(dates), per_column)
-    width = max(len(short_name(tank.name)) for tank in result.site.tank)
+    names = [short_name(tank.name) for tank in result.site.tank]
+    width = max(map(wcwidth.width, names))
     step = "one column a day" if per_column == 1 else f"one column for {per_column} days"
     lines = [f"Level, {step}; █ full, ! short"]
-    for tank in result.site.tank:
+    for tank, name in zip(result.site.tank, names, strict=True):
         frame = result.tanks[result.tanks["tank"] == tank.name]
         share = (frame["level_l"] / tank.capacity_l).to_numpy()
         short = (frame["short_l"] > SHORT_L).to_numpy()
-        lines.append(f"{short_name(tank.name):<{width}}  |{''.join(block(share[day]) for day in starts)}|")
+        lines.append(f"{wcwidth.ljust(name, width)}  |{''.join(block(share[day]) for day in starts)}|")
         if short.any():
             marks = "".join("!" if short[day : day + per_column].any() else " " for day in starts)
             lines.append(f"{'':<{width}}  |{marks}|")

@@ -1,7 +1,8 @@
 """How tables and paragraphs are laid out on the screens that are not yet blocks."""
 
-import textwrap
 from collections.abc import Iterable, Sequence
+
+import wcwidth
 
 from waterbudget.answers.english import (
     as_given,
@@ -47,7 +48,8 @@ WIDTH = 100  # columns of a screen
 
 def wrapped(text: str, *, lead: str = "") -> str:
     """A sentence broken at the screen's width, its later lines indented under the first."""
-    return textwrap.fill(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
+    indent = " " * wcwidth.width(lead)
+    return "\n".join(wcwidth.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=indent, break_on_hyphens=False))
 
 
 def section(title: str, lines: Iterable[str], *, lead: str = "  ") -> list[str]:
@@ -73,7 +75,7 @@ def table(
     over: what stands above the heads, words and the number of columns that they span.
     """
     lines = [list(head), *([list(units)] if units else []), *(list(row) for row in rows)]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
+    widths = [max(wcwidth.width(line[column]) for line in lines) for column in range(len(head))]
     above = [_spanning(over, widths)] if over else []
     return [*above, *(_aligned(line, widths) for line in lines)]
 
@@ -89,4 +91,4 @@ def _spanning(over: Sequence[tuple[str, int]], widths: Sequence[int]) -> str:
 
 def _aligned(line: Sequence[str], widths: Sequence[int]) -> str:
     first, *others = zip(line, widths, strict=True)
-    return "  ".join([first[0].ljust(first[1]), *(cell.rjust(width) for cell, width in others)]).rstrip()
+    return "  ".join([wcwidth.ljust(*first), *(wcwidth.rjust(cell, width) for cell, width in others)]).rstrip()
