@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from hose import BY_GRAVITY, garden
 
-from waterbudget.answers.line import answer, facts, warnings
+from waterbudget.answers.line import answer, facts
+from waterbudget.answers.line_warnings import warnings
 from waterbudget.errors import InputError, SiteError
 from waterbudget.hose.line import find_line
 from waterbudget.render.text import text
