@@ -43,6 +43,7 @@ def test_what_fits_best_is_written_with_a_copy_of_the_old_file(garden):
         assert getattr(getattr(site, kind)[0], key) == pytest.approx(one["fitted"], rel=0.005)
         assert abs(one["fitted"] - TRUE[kind, 0, key]) < 3.0 * one["standard_error"]
     assert site.tank[0].start_l == load_site(copy).tank[0].start_l
+    assert site.roof[0].wetting_loss_mm == load_site(copy).roof[0].wetting_loss_mm > 0  # stays beside the coefficient
     remarks = [line.partition("#")[2] for line in before.decode().splitlines() if "#" in line]
     assert [line.partition("#")[2] for line in path.read_text("utf-8").splitlines() if "#" in line] == remarks
 

@@ -58,10 +58,13 @@ def journal(entries):
 
 
 def truly(path, numbers):
-    """The site of a file with other numbers."""
+    """The site of a file with other numbers; a roof keeps the loss of its covering beside a coefficient of its own."""
     table = tomllib.loads(path.read_text("utf-8"))
+    roofs = Site.model_validate(table).roof
     for (kind, number, key), value in numbers.items():
         table[kind][number][key] = value
+        if key == "runoff_coefficient":
+            table[kind][number].setdefault("loss_mm", roofs[number].wetting_loss_mm)
     return Site.model_validate(table)
 
 

@@ -136,6 +136,9 @@ class Fit:
         Raises InputError where the file no longer is what was fitted.
         """
         changes = [Change((of.kind, of.number, of.key), value) for of, value, *_ in self.changes]
+        for of, *_ in self.changes:  # the covering's loss goes with the covering's coefficient only
+            if of.key == "runoff_coefficient" and self.site.roof[of.number].loss_mm is None:
+                changes.append(Change(("roof", of.number, "loss_mm"), self.site.roof[of.number].wetting_loss_mm))
         return write_changes(self.opened.path, self.site, changes) if changes else None
 
     @cached_property
