@@ -116,8 +116,10 @@ def test_a_file_that_is_none(tmp_path):
     csv = path.with_name("caught.csv")
     assert told.stderr == f"{csv}: row 1: the column caught_ml is missing; write the header bed,caught_ml\n"
     for option in ("--minutes", "--mouth-cm", "--need-mm"):
-        told = ask(path, EVERY_BED, option, 0)
-        assert told.stderr == f"{option} is 0; write a number above 0\n"
+        for value in ("0", "-1", "1e-308", "10001", "nan", "inf"):
+            told = ask(path, EVERY_BED, option, value)
+            assert (told.exit_code, told.stdout) == (REFUSED, "")
+            assert told.stderr == f"{option} is {value}; write 0.01 to 10,000\n"
     gone = str(tmp_path / "none.csv")
     told = CliRunner().invoke(GROUP, ["cups", str(path), "North line", gone])
     assert told.stderr == f"{gone}: there is no such file; write one with the columns bed,caught_ml\n"

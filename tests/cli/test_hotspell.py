@@ -116,3 +116,9 @@ def test_the_weather_of_a_station_leads_up_to_it(tmp_path, monkeypatch):
     summary = json.loads(result.stdout)
     assert summary["from"].endswith("-07-01")
     assert summary["et0_mm"] > 21.0
+
+
+def test_no_temperature_is_minus_nothing():
+    told = ask(SCHOOL, "--days", 3, "--high-c", 20, "--low-c", "-0.0")
+    assert "20\N{NO-BREAK SPACE}°C by day and 0\N{NO-BREAK SPACE}°C by night" in told.stdout.replace("\n", " ")
+    assert "-0\N{NO-BREAK SPACE}" not in told.stdout

@@ -257,3 +257,18 @@ def test_a_fault_that_cannot_be_told_keeps_its_exit_code():
             [sys.executable, "-m", "waterbudget", "run", "none.toml"], stdout=subprocess.PIPE, stderr=full, check=False
         )
     assert (told.stdout, told.returncode) == (b"", 2)
+
+
+# ---- The width of a screen -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("words", [["run"], ["report"], ["check"], ["size"]], ids=" ".join)
+def test_no_line_is_wider_than_a_screen(garden, words):
+    """Not even that of a garden with long names, which runs short and is helped out."""
+    name = "The old butt behind the shed by the lane that leads to the allotments"
+    site = GARDEN.replace('"Butt"', f'"{name}"').replace("start_l = 260", 'start_l = 90\nmains = "direct"')
+    (garden / "site.toml").write_text(site.replace("capacity_l = 350", "capacity_l = 100"), "utf-8")
+    told = ask(*words, "site.toml")
+    assert told.exit_code == 0
+    assert name[:20] in told.stdout
+    assert max(map(len, told.stdout.splitlines())) <= 100

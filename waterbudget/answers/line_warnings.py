@@ -83,7 +83,7 @@ def _mist(found: LineFinding) -> Iterator[str]:
             else "guessed: the warmest week's air in the weather, which a store follows; not measured"
         )
         yield (
-            f"The water gets to {water_c:.0f} °C ({source}), and these jets throw spray: Legionella multiply above "
+            f"The water gets to {water_c:z.0f} °C ({source}), and these jets throw spray: Legionella multiply above "
             f"{WARM_C:g} °C. Take drippers, or do not run the line in such weeks."
         )
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.errors import InputError, RangeError, shown
-from waterbudget.hose.bucket import MOST_LITRES, zone_of
+from waterbudget.hose.bucket import zone_of
 from waterbudget.line.fieldtest import Cups, cup_test
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
 from waterbudget.rows.sheet import read_sheet
@@ -18,6 +18,7 @@ from waterbudget.site.write import Change, write_changes
 from waterbudget.tables.read import nearest
 
 MOST_ML = 1e5
+LEAST, MOST = 0.01, 1e4  # minutes, centimetres and millimetres that make sense here
 CUP_COLUMNS = ("bed", "caught_ml")
 CAUGHT = "the millilitres that the cup caught, 0 for none, with a point for decimals"
 
@@ -82,8 +83,8 @@ def find_cups(path: Path, name: str, cups_csv: Path, setting: CupSetting, *, eve
     beds = [bed.name for bed in site.bed if bed.zone == zone.name]
     minutes = zone.minutes if setting.minutes is None else setting.minutes
     for option, value in (("minutes", minutes), ("mouth-cm", setting.mouth_cm), ("need-mm", setting.need_mm)):
-        if not 0.0 < value <= MOST_LITRES:
-            raise InputError(f"--{option} is {value:g}; write a number above 0")
+        if not LEAST <= value <= MOST:
+            raise InputError(f"--{option} is {value:g}; write {LEAST:g} to {MOST:,.0f}")
     caught = read_cups(cups_csv, beds)
     try:
         cups = cup_test(

@@ -138,7 +138,7 @@ def _zone(zone: Zone, beds: list[str], site: Site) -> str:
         "dry": ", only when a bed has dried out",
         "refill": ", no more than the beds lack",
     }[zone.plan]
-    hot = f"; {zone.hot_minutes:g} minutes on days of {zone.hot_above_c:g} °C or more" if zone.hot_minutes else ""
+    hot = f"; {zone.hot_minutes:g} minutes on days of {zone.hot_above_c:zg} °C or more" if zone.hot_minutes else ""
     rain = (
         f"; skipped after {zone.skip_rain_mm:g} mm of rain in {count(zone.skip_rain_days or 0, 'day')}"
         if zone.skip_rain_mm

@@ -173,7 +173,7 @@ def heading(found: Study) -> str:
     when = span(first, last) if spell.days > 1 else in_words(first, year=True)
     return (
         f"{found.site.site.name}, a hot spell laid on {when}: {count(spell.days, 'day')} at "
-        f"{spell.high_c:g}\N{NO-BREAK SPACE}°C by day and {spell.night_c:g}\N{NO-BREAK SPACE}°C by night, {rain}"
+        f"{spell.high_c:zg}\N{NO-BREAK SPACE}°C by day and {spell.night_c:zg}\N{NO-BREAK SPACE}°C by night, {rain}"
     )
 
 

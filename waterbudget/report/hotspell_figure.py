@@ -106,7 +106,7 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
     name_pt = LINE_PT * len(name.splitlines())
     legend_pt = LINE_PT * math.ceil(len(groups(found)) / LEGEND_COLUMNS)
     best = f"; the best {among(found)}" if among(found) and len(groups(found)) > 1 else ""
-    facts = f"{count(spell.days, 'day')} at {spell.high_c:g}\N{NO-BREAK SPACE}°C from {first}{best}"
+    facts = f"{count(spell.days, 'day')} at {spell.high_c:zg}\N{NO-BREAK SPACE}°C from {first}{best}"
     title = textwrap.fill(verdict_in_short(found), TITLE_LETTERS)
     facts_pt = GAP_PT + name_pt + legend_pt + LINE_PT
     panel.set_title(title, loc="left", fontsize=TITLE_PT, fontweight="bold", color=INK, pad=facts_pt + 1.3 * LINE_PT)

@@ -21,7 +21,7 @@ from waterbudget.report.bed_figure import bed as draw_beds
 from waterbudget.report.bed_figure import driest
 from waterbudget.report.figures import level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
-from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when
+from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when, wrapped
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
@@ -145,7 +145,7 @@ def answer_report(
     result = run(opened.site, opened.weather, start_l=start_l)
     sections = [FURTHER[word](path, start_l) for word in asked]
     write_files({out: page(result, opened.notes, sections).encode()}, overwrite=overwrite)
-    return Answer(verdict(result), (*opened.notes, f"Written: {out}"))
+    return Answer(wrapped(verdict(result)), (*opened.notes, f"Written: {out}"))
 
 
 def further_asked(words: str | None) -> list[str]:
@@ -312,7 +312,7 @@ def zone_task(zone: Zone, site: Site) -> Task:
     most = "at most " if zone.plan == "refill" else ""
     rules = [("When", when(zone)), ("How long", f"{most}{runs}{zone.minutes:g} minutes{run_l}")]
     if zone.hot_above_c is not None and zone.hot_minutes is not None:
-        rules.append(("Hot days", f"from {zone.hot_above_c:g} °C: {runs}{zone.hot_minutes:g} minutes"))
+        rules.append(("Hot days", f"from {zone.hot_above_c:zg} °C: {runs}{zone.hot_minutes:g} minutes"))
     if zone.plan == "dry":
         rules.append(("Only if", "the soil of one of its beds has dried out"))
     if zone.plan == "refill":

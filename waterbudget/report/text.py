@@ -95,14 +95,12 @@ def _top_up(result: Result) -> str:
     """How much mains water it took, or would have taken."""
     summary = result.summary
     sentences = []
-    if summary["mains_l"] > SHORT_L:
-        days = _days_with(result.tanks, "mains_l")
+    if days := _days_with(result.tanks, "mains_l"):
         sentences.append(
             f"The mains gave {litres(summary['mains_l'])} L on {count(len(days), 'day')}, "
             f"{_from_to(days[0], days[-1])}."
         )
-    if summary["unmet_l"] > SHORT_L:
-        days = _days_with(result.zones, "unmet_l")
+    if days := _days_with(result.zones, "unmet_l"):
         more = "another " if sentences else ""
         sentences.append(
             f"It would have taken {more}{litres(summary['unmet_l'])} L of mains water on {count(len(days), 'day')}, "

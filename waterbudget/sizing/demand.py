@@ -34,6 +34,11 @@ class Demand:
         """Mean inflow of a counted year [L]."""
         return self._a_year(self.inflow_l)
 
+    @property
+    def is_asked(self) -> bool:
+        """Whether anything is asked on some day of a counted year; less than SHORT_L is rounding, however often."""
+        return bool(self.stretch.of_years(np.where(self.asked_l > SHORT_L, self.asked_l, 0.0)).any())
+
     def _a_year(self, litres: Array) -> float:
         return float(self.stretch.of_years(litres).mean())
 
@@ -74,7 +79,7 @@ def chosen_tank(site: Site, name: str | None, demand: list[Demand]) -> int:
         there_is = ", ".join(f'"{one}"' for one in names)
         known = f'did you mean "{near[0]}"?' if near else f"there is {there_is}"
         raise InputError(f"tank: {shown(name)} is no tank of this site; {known}")
-    if demand[number].asked_l_a_year <= SHORT_L:
+    if not demand[number].is_asked:
         raise InputError(
             f'tank: nothing is asked of "{names[number]}" in this weather; give it a zone or a draw, '
             "or weather of the season in which they run"
