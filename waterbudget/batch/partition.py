@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from waterbudget.batch.sites import Entry, Folder, Sheet
 from waterbudget.errors import SiteError, WaterbudgetError
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Sky, days
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.drive import drive
 from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
-from waterbudget.simulate.result import summary_of
+from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import add_up
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather, read_daily, weather_of
@@ -154,11 +155,11 @@ def _outcomes(some: Sequence[Ready], capacity_l: Array | None, sizes: int) -> di
     sky = first.sky if one_sky else skies_side_by_side([one.sky for one in some], sizes)
     dates = first.weather.dates
     season = season_of(first.site, first.weather.date_column)
-    totals = add_up(garden, days(garden, season, sky))
+    state, kept = drive(garden, season, sky, keep=SUMMARY)
     rows: dict[int, list[OutRow]] = {}
     for lane in range(len(some) * sizes):
         one, size = some[lane // sizes], lane % sizes
-        summary = summary_of(garden, totals, dates, lane)
+        summary = summary_of(garden, state, kept, dates, lane)
         row: OutRow = {"name": _storable(one.entry.name)}
         if capacity_l is not None:
             row |= {"tank": one.site.tank[one.tank or 0].name, "capacity_l": float(capacity_l[size])}

@@ -17,7 +17,7 @@ from waterbudget.simulate.days import Day, catch, days
 from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import skies_side_by_side
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import WEEK_DAYS, Array
 
 Readings = Mapping[str, Mapping[dt.date, float]]  # litres by tank and day

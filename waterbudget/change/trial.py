@@ -2,25 +2,25 @@
 
 import datetime as dt
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Day, days
-from waterbudget.simulate.hands import Hands
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import build_of, hosed, season_key, side_by_side
-from waterbudget.simulate.result import summary_of
+from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import add_up
 from waterbudget.site.model import Site
-from waterbudget.units import Array
+from waterbudget.units import WEEK_DAYS, Array
 from waterbudget.weather.files import Weather
 
 BEDS = ("beds.etc_mm", "beds.eta_mm")
 THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off: ours
+KEEP = replace(SUMMARY, sums=(*SUMMARY.sums, "outlets.minutes_asked"))
+LEVELS = ("tanks.level_l", "whole.needed_l")
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,31 +108,21 @@ def _side_by_side(
 ) -> Iterator[Outcome]:
     skies = [sky_of(site, weather) for site in sites]  # one and the same, but hot days are looked for in each
     garden = side_by_side(gardens, 1)
+    keep = replace(KEEP, each=LEVELS) if keep_levels else KEEP
     season = season_of(sites[0], weather.date_column)
-    levels: list[Array] = []
-    needed: list[Array] = []
-    open_minutes, hands = np.zeros(len(sites)), Hands(sites[0], garden)
-
-    def watched() -> Iterator[Day]:
-        for day in hands.watch(days(garden, season, skies[0])):
-            open_minutes[:] += (day.outlets.asked_l / day.outlets.flow_l_min).sum(axis=1)
-            if keep_levels:
-                levels.append(day.tanks.level_l)
-                needed.append(day.tanks.mains_l.sum(axis=1) + day.outlets.unmet_l.sum(axis=1))
-            yield day
-
-    totals = add_up(garden, watched())
-    if_given = add_up(hosed(garden), days(hosed(garden), season, skies[0]), BEDS)
-    week_minutes = hands.week_minutes
+    state, kept = drive(garden, season, skies[0], keep=keep)
+    _, if_given = drive(hosed(garden), season, skies[0], keep=Keep(sums=BEDS))
+    open_minutes = kept.sums["outlets.minutes_asked"].sum(axis=0)
+    week_minutes = kept.sums["whole.work_minutes"] * (WEEK_DAYS / kept.days)
     dates = tuple(weather.dates.date)
     for lane, site in enumerate(sites):
         yield Outcome(
             site,
-            summary_of(garden, totals, weather.dates, lane),
-            _need_met(site, *(if_given.sums[name][min(lane, len(if_given.sums[name]) - 1)] for name in BEDS)),
+            summary_of(garden, state, kept, weather.dates, lane),
+            _need_met(site, *(if_given.sums[name][:, lane] for name in BEDS)),
             float(open_minutes[lane]),
             float(week_minutes[lane]),
             dates,
-            np.stack([level_l[lane] for level_l in levels]) if keep_levels else None,
-            np.stack([needed_l[lane] for needed_l in needed]) if keep_levels else None,
+            kept.each["tanks.level_l"][..., lane] if keep_levels else None,
+            kept.each["whole.needed_l"][..., lane] if keep_levels else None,
         )

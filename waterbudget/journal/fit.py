@@ -21,7 +21,7 @@ from waterbudget.journal.replay import Replay
 from waterbudget.journal.search import search
 from waterbudget.simulate.days import Day
 from waterbudget.simulate.opened import Opened, open_site, own_site
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.site.write import Change, write_changes
 from waterbudget.units import Array, BoolArray, IntArray

@@ -1,22 +1,22 @@
 """What becomes of a garden in each of many summers, all of them run side by side."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wilson
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Day, days
-from waterbudget.simulate.hands import Hands
-from waterbudget.simulate.lanes import of_felt_beds
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import NEVER, Keep
+from waterbudget.simulate.lanes import of_soil_triggered_beds
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.run import et0_of, sky_of_years, started
 from waterbudget.simulate.shares import met_by_rain
-from waterbudget.simulate.totals import NEVER, SHORT_L, add_up
 from waterbudget.site.model import Site
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 from waterbudget.weather.years import Years
 
 if TYPE_CHECKING:
@@ -27,7 +27,10 @@ MOST_STEPS = 10
 WORST_SHOWN = 3
 
 
-SUMMED = ("outlets.asked_l", "outlets.unmet_l", "tanks.drawn_l", "tanks.mains_l")
+KEEP = Keep(
+    sums=("outlets.asked_l", "outlets.rain_l", "outlets.unmet_l", "tanks.mains_l", "whole.work_minutes"),
+    firsts=("whole.fails", "whole.is_short", "whole.needs_mains"),
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +42,7 @@ class Odds:
     first_short and first_mains: the first day short and the first with mains water, counted from 0, infinite where
     there was none. asked_l, rain_l (stored rain given), mains_l (given by the mains) and unmet_l: sums [L].
     week_minutes: of a person's time that all the watering takes, a week. level_l: stores at the start and at the end of
-    each day (1 + day, scenario, tank), None unless it was to be kept.
+    each day (1 + day, tank, scenario), None unless it was to be kept.
     """
 
     years: Years
@@ -193,42 +196,20 @@ def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None
     garden = garden_of(site)
     if start_l:
         garden = started(garden, start_l)
-    sky, dates = sky_of_years(site, years), years.dates
-    if (dates == dates[:, :1]).all():
-        dates = dates[:, :1]  # the beds' season is reckoned once for all
-    hands, levels = Hands(site, garden), Levels(garden)
-    few, season = of_felt_beds(garden, season_of(site, dates))
-    passing = hands.watch(days(few, season, sky))
-    totals = add_up(garden, levels.watch(passing) if keep_levels else passing, SUMMED)
+    few, season = of_soil_triggered_beds(garden, season_of(site, years.dates))
+    keep = replace(KEEP, each=("tanks.level_l",)) if keep_levels else KEEP
+    state, kept = drive(few, season, sky_of_years(site, years), keep=keep)
+    start = np.broadcast_to(garden.tanks.start_l, state.level_l.shape)
     return Odds(
         years=years,
-        start_l=dict(zip(garden.tanks.name, garden.tanks.start_l[0].tolist(), strict=True)),
-        days_lasted=totals.days_lasted,
-        first_short=totals.firsts["short"],
-        first_mains=totals.firsts["mains"],
-        asked_l=totals.sums["outlets.asked_l"].sum(axis=1),
-        rain_l=totals.rain_l.sum(axis=1),
-        mains_l=totals.sums["tanks.mains_l"].sum(axis=1),
-        unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1),
-        week_minutes=hands.week_minutes,
-        level_l=levels.stacked() if keep_levels else None,
+        start_l=dict(zip(garden.names.tanks, garden.tanks.start_l[:, 0].tolist(), strict=True)),
+        days_lasted=kept.days_lasted,
+        first_short=kept.firsts["whole.is_short"],
+        first_mains=kept.firsts["whole.needs_mains"],
+        asked_l=kept.sums["outlets.asked_l"].sum(axis=0),
+        rain_l=kept.sums["outlets.rain_l"].sum(axis=0),
+        mains_l=kept.sums["tanks.mains_l"].sum(axis=0),
+        unmet_l=kept.sums["outlets.unmet_l"].sum(axis=0),
+        week_minutes=kept.sums["whole.work_minutes"] * (WEEK_DAYS / kept.days),
+        level_l=np.concatenate([start[None], kept.each["tanks.level_l"]]) if keep_levels else None,
     )
-
-
-class Levels:
-    """The levels of a run, kept as the days pass by."""
-
-    def __init__(self, garden: Garden) -> None:
-        self._start_l = garden.tanks.start_l
-        self._levels: list[Array] = []
-
-    def watch(self, days: Iterable[Day]) -> Iterator[Day]:
-        """Pass the days on, keeping the levels of each."""
-        for day in days:
-            self._levels.append(day.tanks.level_l)
-            yield day
-
-    def stacked(self) -> Array:
-        """Levels [L] at the start and at the end of each day, (1 + day, scenario, tank)."""
-        start_l = np.broadcast_to(self._start_l, self._levels[0].shape)
-        return np.stack([start_l, *self._levels])

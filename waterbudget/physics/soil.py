@@ -1,18 +1,17 @@
-"""The root zone's water in one day (FAO-56 chapter 8), arrays (scenario, bed)."""
+"""The root zone's water in one day (FAO-56 chapter 8), arrays (bed, lane). xp: numpy or jax.numpy."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from waterbudget.units import Array
 
 
-class SoilDay(NamedTuple):
+class Evening(NamedTuple):
     """Millimetres; depletion now = depletion before + eta - water + drained."""
 
-    eta_mm: Array
-    drained_mm: Array
     depletion_mm: Array
+    drained_mm: Array
 
 
 def taw(available_water_mm_m: Array, zr_m: Array) -> Array:
@@ -33,19 +32,21 @@ def adjusted_p(p: Array, etc_mm: Array) -> Array:
     return np.minimum(np.maximum(p + 0.04 * (5.0 - etc_mm), 0.1), 0.8)
 
 
-def ks(taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Array:
+def ks(xp: Any, taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Array:
     """Water stress coefficient Ks [-], 1 down to RAW and 0 at TAW; raw_mm below taw_mm. Source: FAO-56 Eq. 84."""
-    return np.minimum(np.maximum((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0), 1.0)
+    return xp.minimum(xp.maximum((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0), 1.0)
 
 
-def soil_day(depletion_mm: Array, taw_mm: Array, ks_now: Array, etc_mm: Array, water_mm: Array) -> SoilDay:
-    """One day's balance of the root zone [mm]; water_mm: rain and irrigation that reach it.
+def within_reach(xp: Any, taw_mm: Array, depletion_mm: Array, water_mm: Array) -> Array:
+    """What evapotranspiration can take on a day [mm]: what the root zone holds, with the day's rain and irrigation."""
+    return xp.maximum(taw_mm - depletion_mm + water_mm, 0.0)
 
-    Evapotranspiration takes no more than the root zone holds with the day's water; what lifts the depletion above
-    field capacity drains the same day. Source: FAO-56 Eq. 81, 85 and 88.
+
+def evening(xp: Any, depletion_mm: Array, water_mm: Array, eta_mm: Array) -> Evening:
+    """The root zone after a day's water and evapotranspiration [mm]; eta_mm at most what was within reach.
+
+    What lifts the depletion above field capacity drains the same day. Source: FAO-56 Eq. 85 and 88.
     """
-    within_reach_mm = np.maximum(taw_mm - depletion_mm + water_mm, 0.0)
-    eta_mm = np.minimum(ks_now * etc_mm, within_reach_mm)
     balance_mm = depletion_mm - water_mm + eta_mm
-    depletion_now_mm = np.maximum(balance_mm, 0.0)
-    return SoilDay(eta_mm, depletion_now_mm - balance_mm, depletion_now_mm)
+    depletion_now_mm = xp.maximum(balance_mm, 0.0)
+    return Evening(depletion_now_mm, depletion_now_mm - balance_mm)

@@ -4,7 +4,7 @@ from typing import Any
 
 from waterbudget.report.words import count, in_words, litres, percent
 from waterbudget.simulate.result import Result
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Bed
 from waterbudget.units import WEEK_DAYS
 

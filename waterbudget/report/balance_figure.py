@@ -23,7 +23,7 @@ from waterbudget.render.figures.panels import (
 )
 from waterbudget.report.words import in_words, litres
 from waterbudget.simulate.result import Result
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Tank
 
 if TYPE_CHECKING:

@@ -70,7 +70,7 @@ def bed(
     if result.beds.empty:
         raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
     dates = result.weather.dates
-    planted = season_of(result.site, dates.to_numpy().astype("M8[D]")[:, None]).planted[:, 0, :]
+    planted = season_of(result.site, dates.to_numpy().astype("M8[D]")[:, None]).planted[:, :, 0]
     rows = {row["name"]: (number, row) for number, row in enumerate(result.summary["beds"])}
     drawn = [rows[name] for name in (rows if names is None else names)]
     books = dict(iter(result.beds.groupby("bed", sort=False)))

@@ -24,7 +24,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.override import raw_site
 from waterbudget.tables.cautions import cautions
 from waterbudget.units import L_PER_M3, MIN_PER_HOUR

@@ -136,7 +136,7 @@ def _draw_store(panel: "Axes", midnights: "Array", findings: Findings, store: "T
 
 def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
     answer, recorded = findings.answer, findings.recorded
-    level_l = _level_l(answer)[:, :, number]
+    level_l = _level_l(answer)[:, number]
     in_order, tail = np.sort(level_l, axis=1), TENTH if answer.years.years_behind >= TEN else FIFTH
     left_out = in_order.shape[1] // tail
     band = panel.fill_between(
@@ -149,7 +149,7 @@ def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int
         worst = int(recorded.worst_first()[0])
         shown += panel.plot(
             midnights,
-            _level_l(recorded)[:, worst, number],
+            _level_l(recorded)[:, number, worst],
             color=ALERT,
             linewidth=1.5,
             linestyle=DASHES,
@@ -160,7 +160,7 @@ def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int
 
 def _draw_years(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
     recorded = findings.recorded
-    level_l = _level_l(recorded)[:, :, number]
+    level_l = _level_l(recorded)[:, number]
     shown: list[Artist] = []
     for year, (colour, dashes) in zip(range(level_l.shape[1]), TRACES, strict=False):
         name = named(recorded, year)

@@ -32,7 +32,7 @@ from waterbudget.render.figures.panels import (
 )
 from waterbudget.report.words import count, in_words, litres
 from waterbudget.simulate.result import Result
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER
 

@@ -26,7 +26,8 @@ from waterbudget.report.words import (
     wrapped,
 )
 from waterbudget.simulate.opened import Opened, open_site
-from waterbudget.simulate.totals import NEVER, SHORT_L
+from waterbudget.simulate.keep import NEVER
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.spell.hot import SWING_C, Spell
 from waterbudget.spell.plans import DRY_AT, Option, Plans, is_hot, spell_minutes, toml_of
 from waterbudget.spell.search import ALLOWED
@@ -437,7 +438,7 @@ def assumptions(findings: Findings) -> list[str]:
     first, _ = _ends(found)
     start, before = found.weather.dates[0].date(), first - dt.timedelta(days=1)
     levels = listed(
-        [f"{name} {litres(level_l)} L" for name, level_l in zip(_tanks(found), found.eve.level_l[0], strict=True)]
+        [f"{name} {litres(level_l)} L" for name, level_l in zip(_tanks(found), found.eve.level_l, strict=True)]
     )
     led_up = (
         f"after the weather of {span(start, before)} ({found.weather.source})" if before >= start else "as it begins"
@@ -487,7 +488,7 @@ def hotspell_json(findings: Findings) -> str:
         "low_c": spell.night_c,
         "rain_mm": spell.rain_mm,
         "et0_mm": float(found.hot.et0_mm.sum()),
-        "start_l": dict(zip(_tanks(found), found.eve.level_l[0].tolist(), strict=True)),
+        "start_l": dict(zip(_tanks(found), found.eve.level_l.tolist(), strict=True)),
         "plans_tried": len(found.found.plans),
         "plans_lasting": found.found.lasting,
         "with_mains": {
@@ -571,4 +572,4 @@ def _ends(found: Study) -> tuple[dt.date, dt.date]:
 
 
 def _tanks(found: Study) -> tuple[str, ...]:
-    return found.eve.garden.tanks.name
+    return found.eve.garden.names.tanks

@@ -28,7 +28,7 @@ from waterbudget.report.words import (
 from waterbudget.rows.table import csv_of
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import MonthDay, Site
 from waterbudget.tables.cautions import cautions
 from waterbudget.weather.years import LONG_SPELLS_DAYS, spell_table

@@ -25,7 +25,7 @@ from waterbudget.report.words import capital, count, in_words, listed, litres, p
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Draw, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop

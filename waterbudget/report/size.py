@@ -33,7 +33,7 @@ from waterbudget.report.words import (
 from waterbudget.rows.table import csv_of
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.sizing.offers import KG_PER_L, Offer, read_offers
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes, Sweep
 from waterbudget.sizing.stretch import NOT_COUNTED, drawn_stretch, recorded_stretch

@@ -24,7 +24,7 @@ from waterbudget.report.words import (
 )
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.shares import met_by_rain
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -31,7 +31,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.tables.cautions import cautions
 
 if TYPE_CHECKING:

@@ -1,25 +1,26 @@
 """What is most worth measuring better: inputs tried 20 % lower and higher, all at once."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from waterbudget.report.words import capital, count, litres
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
-from waterbudget.simulate.days import Sky, days
-from waterbudget.simulate.lanes import of_felt_beds
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.lanes import of_soil_triggered_beds
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import add_up
 
 if TYPE_CHECKING:
     from waterbudget.site.model import Site
     from waterbudget.units import Array
     from waterbudget.weather.files import Weather
 
-SUMMED = ("tanks.mains_l", "outlets.asked_l", "outlets.unmet_l")  # what an answer is told by
+KEEP = Keep(sums=("whole.needed_l", "outlets.asked_l"), firsts=("whole.fails",))
 SHARE = 0.20
 SHOWN = 3
 NOTICED_L = 1.0
@@ -61,7 +62,7 @@ class Swing(NamedTuple):
 
 def worth_measuring(site: "Site", weather: "Weather") -> list[str]:
     """A sentence for each of the three inputs that sway the answer most; none where nothing sways it."""
-    garden, season = of_felt_beds(garden_of(site), season_of(site, weather.date_column))
+    garden, season = of_soil_triggered_beds(garden_of(site), season_of(site, weather.date_column))
     found = [swing for swing in _swings(garden, season, sky_of(site, weather)) if swing.is_noticed]
     told = [_sentence(swing) for swing in sorted(found, key=lambda swing: swing.rank, reverse=True)[:SHOWN]]
     return [*told, *(_left_out(garden) if told else ())]
@@ -69,7 +70,7 @@ def worth_measuring(site: "Site", weather: "Weather") -> list[str]:
 
 def swings(site: "Site", weather: "Weather") -> list[Swing]:
     """Every input that is tried with what it sways."""
-    garden, season = of_felt_beds(garden_of(site), season_of(site, weather.date_column))
+    garden, season = of_soil_triggered_beds(garden_of(site), season_of(site, weather.date_column))
     return _swings(garden, season, sky_of(site, weather))
 
 
@@ -78,9 +79,9 @@ def _swings(garden: Garden, season: Season, sky: Sky) -> list[Swing]:
     if not inputs:
         return []
     lanes = _in_lanes(garden, inputs)
-    totals = add_up(lanes, days(lanes, season, sky), SUMMED)
-    lasted, needed_l = totals.days_lasted.tolist(), totals.needed_l.tolist()
-    asked_l = max(float(totals.sums["outlets.asked_l"][-1].sum()), NOTICED_L)
+    _, kept = drive(lanes, season, sky, keep=KEEP)
+    lasted, needed_l = kept.days_lasted.tolist(), kept.sums["whole.needed_l"].tolist()
+    asked_l = max(float(kept.sums["outlets.asked_l"][:, -1].sum()), NOTICED_L)
     found = []
     for number, tried in enumerate(inputs):
         ends = slice(2 * number, 2 * number + 2)
@@ -90,7 +91,7 @@ def _swings(garden: Garden, season: Season, sky: Sky) -> list[Swing]:
                 tried,
                 (fewer, lasted[-1], more),
                 (less_l, needed_l[-1], more_l),
-                abs(more - fewer) / totals.days,
+                abs(more - fewer) / kept.days,
                 abs(more_l - less_l) / asked_l,
             )
         )
@@ -98,17 +99,17 @@ def _swings(garden: Garden, season: Season, sky: Sky) -> list[Swing]:
 
 
 def _largest(size: "Array") -> list[int]:
-    """The columns of the largest, in their order; size: (1, item)."""
-    return sorted(np.argsort(-size[0], kind="stable")[:TRIED].tolist())
+    """The numbers of the largest, in their order; size: (item, 1)."""
+    return sorted(np.argsort(-size[:, 0], kind="stable")[:TRIED].tolist())
 
 
 def _left_out(garden: Garden) -> Iterator[str]:
     """What was not tried, as there is too much of it."""
     parts = {
-        "roofs": garden.roofs.name,
-        "stores": garden.tanks.name,
-        "zones and draws": garden.outlets.name,
-        "beds whose soil a plan goes by": garden.beds.name,
+        "roofs": garden.names.roofs,
+        "stores": garden.names.tanks,
+        "zones and draws": garden.names.outlets,
+        "beds whose soil a plan goes by": garden.names.beds,
     }
     for things, names in parts.items():
         if len(names) > TRIED:
@@ -117,17 +118,17 @@ def _left_out(garden: Garden) -> Iterator[str]:
 
 def _inputs(garden: Garden) -> Iterator[Input]:
     for column in _largest(garden.roofs.area_m2):
-        name = garden.roofs.name[column]
+        name = garden.names.roofs[column]
         yield Input(f"the plan area of {name}", "roofs", ("area_m2",), column, "pace it on the ground")
         how = "catch one shower: litres in the store over rain times area"
         yield Input(f"the runoff of {name}", "roofs", ("runoff_coefficient",), column, how)
     for column in _largest(garden.tanks.capacity_l):
-        name = garden.tanks.name[column]
+        name = garden.names.tanks[column]
         yield Input(f"the litres in {name} on the first day", "tanks", ("start_l",), column, "dip it with a stick")
         yield Input(f"the litres that {name} holds", "tanks", ("capacity_l",), column, "read its label, or measure it")
     for column in _largest(garden.outlets.run_l):
-        name = garden.outlets.name[column]
-        if column < garden.outlets.zones:
+        name = garden.names.outlets[column]
+        if column < garden.structure.zones:
             flow = ("flow_l_min", "run_l", "hot_run_l")
             yield Input(f"the flow of {name}", "outlets", flow, column, "time a bucket under it")
             how = "set out cups, or look how much falls beside the beds"
@@ -135,13 +136,13 @@ def _inputs(garden: Garden) -> Iterator[Input]:
         else:
             yield Input(f"the litres of {name}", "outlets", ("run_l", "hot_run_l"), column, "count the cans")
     for column in _largest(garden.beds.area_m2):
-        name = garden.beds.name[column]
+        name = garden.names.beds[column]
         how = "feel the soil: waterbudget soils tells how"
         yield Input(f"the water that the soil of {name} holds", "beds", ("available_water_mm_m",), column, how)
 
 
 def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
-    """The garden with two scenarios for each input, and itself as the last one.
+    """The garden with two lanes for each input, and itself as the last one.
 
     Shares stay within 1, and no store begins more than full.
     """
@@ -150,19 +151,14 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
         changed: dict[str, Any] = {}
         for name in tried.fields:
             before = getattr(part, name)
-            lanes = np.array(np.broadcast_to(before, (2 * len(inputs) + 1, before.shape[1])))
-            lanes[2 * number, tried.column] *= 1.0 - SHARE
-            lanes[2 * number + 1, tried.column] *= 1.0 + SHARE
+            lanes = np.array(np.broadcast_to(before, (len(before), 2 * len(inputs) + 1)))
+            lanes[tried.column, 2 * number] *= 1.0 - SHARE
+            lanes[tried.column, 2 * number + 1] *= 1.0 + SHARE
             changed[name] = np.minimum(lanes, 1.0) if name in {"runoff_coefficient", "efficiency"} else lanes
-        garden = replace(garden, **{tried.part: replace(part, **changed)})
+        garden = garden.changed(**{tried.part: changed})
     tanks = garden.tanks
-    within: dict[str, Any] = {
-        "start_l": np.minimum(tanks.start_l, tanks.capacity_l),
-        "dead_l": np.minimum(tanks.dead_l, tanks.capacity_l),
-        "float_to_l": np.minimum(tanks.float_to_l, tanks.capacity_l),
-        "float_below_l": np.minimum(tanks.float_below_l, tanks.capacity_l),
-    }
-    return replace(garden, tanks=replace(tanks, **within))
+    levels = ("start_l", "dead_l", "float_to_l", "float_below_l")
+    return garden.changed(tanks={name: np.minimum(getattr(tanks, name), tanks.capacity_l) for name in levels})
 
 
 def _sentence(swing: Swing) -> str:

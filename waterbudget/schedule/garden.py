@@ -1,42 +1,138 @@
-"""A site as arrays (scenario, item), the form in which thousands of gardens run at once."""
+"""A garden as the day loop takes it: what hangs together how, and sizes, arrays (item, lane).
 
-from dataclasses import dataclass
+A lane is one garden of many that run side by side; an axis of length one stands for all of them. The structure is plain
+Python, compared and hashed, and holds no names: gardens of one structure run side by side whatever they are called.
+"""
+
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from waterbudget.schedule.hose import OverLevel, over_level
-from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Site, Tank, Zone
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
-NEVER = np.inf  # a threshold that no day reaches
+
+class Ban(NamedTuple):
+    """Days without mains water, both ends included: month times 100 plus day where yearly, else day numbers."""
+
+    yearly: bool
+    first: int
+    last: int
 
 
 @dataclass(frozen=True)
-class Roofs:
-    """Arrays (scenario, roof); tank: the column of the tank that each roof feeds."""
+class Structure:
+    """What hangs together how, by the number of each item.
 
-    name: tuple[str, ...]
-    tank: tuple[int, ...]
+    mains: of each tank. roof_tank, feed_tank, outlet_tank: the tank of each. overflow_to: the tank that takes a spill,
+    None for the drain. moves: from which tank to which, in their order. zones: how many outlets are zones; they come
+    first. priority, skip_rain_days: of each outlet. bed_zone: the zone that waters each bed, None for rain alone.
+    opens_when_dry, refills: whether any zone does. follows: outlets, and follows_beds: beds, whose flow follows the
+    level of their store. poured: whether people let mains water into the stores.
+    """
+
+    mains: tuple[str, ...]
+    overflow_to: tuple[int | None, ...]
+    roof_tank: tuple[int, ...]
+    feed_tank: tuple[int, ...]
+    outlet_tank: tuple[int, ...]
+    moves: tuple[tuple[int, int], ...]
+    bans: tuple[Ban, ...]
+    zones: int
+    priority: tuple[int, ...]
+    skip_rain_days: tuple[int, ...]
+    bed_zone: tuple[int | None, ...]
+    opens_when_dry: bool
+    refills: bool
+    follows: tuple[int, ...]
+    follows_beds: tuple[int, ...]
+    before_spill: bool
+    dual: bool
+    adjust_p: bool
+    poured: bool = False
+
+    @cached_property
+    def downhill(self) -> tuple[int, ...]:
+        """Tanks in an order in which each comes before the one it overflows to."""
+        ordered: list[int] = []
+        while len(ordered) < len(self.mains):
+            waiting = [tank for tank in range(len(self.mains)) if tank not in ordered]
+            fed = {self.overflow_to[upper] for upper in waiting}
+            ordered += [tank for tank in waiting if tank not in fed]
+        return tuple(ordered)
+
+    @cached_property
+    def spill_from(self) -> tuple[tuple[int, ...], ...]:
+        """For each tank those that overflow into it."""
+        tanks = range(len(self.mains))
+        return tuple(tuple(upper for upper in tanks if self.overflow_to[upper] == tank) for tank in tanks)
+
+    @cached_property
+    def ranks(self) -> tuple[tuple[IntArray, ...], ...]:
+        """For each tank its outlets, by ascending priority."""
+        of_tanks = []
+        for tank in range(len(self.mains)):
+            here = [outlet for outlet, source in enumerate(self.outlet_tank) if source == tank]
+            levels = sorted({self.priority[outlet] for outlet in here})
+            of_tanks.append(tuple(np.array([o for o in here if self.priority[o] == level]) for level in levels))
+        return tuple(of_tanks)
+
+    @cached_property
+    def holds_mains(self) -> tuple[bool, ...]:
+        """For each tank whether mains water may be in it: its own, or what another brings along."""
+        holds = [self.poured or kind == "float" for kind in self.mains]
+        ways = [*self.moves, *((upper, lower) for upper, lower in enumerate(self.overflow_to) if lower is not None)]
+        for _ in holds:
+            for giver, taker in ways:
+                holds[taker] |= holds[giver]
+        return tuple(holds)
+
+    @cached_property
+    def served_in_order(self) -> IntArray:
+        """The place of each outlet among those served tank after tank, rank after rank."""
+        served = [outlet for tank in self.downhill for rank in self.ranks[tank] for outlet in rank]
+        return np.argsort(served)
+
+    @cached_property
+    def tank_of_outlet(self) -> IntArray:
+        """The tank of each outlet."""
+        return np.array(self.outlet_tank, dtype=np.int64)
+
+    @cached_property
+    def zone_of_bed(self) -> IntArray:
+        """The zone of each bed; of those without one any, as none of its litres reaches them."""
+        return np.array([zone or 0 for zone in self.bed_zone], dtype=np.int64)
+
+    @cached_property
+    def beds_in_turn(self) -> tuple[tuple[IntArray, BoolArray], ...]:
+        """The first bed of each zone, the second, and so on, (outlet,), and whether it has one, (outlet, 1)."""
+        beds = [[bed for bed, zone in enumerate(self.bed_zone) if zone == z] for z in range(len(self.outlet_tank))]
+        most = max(map(len, beds), default=0)
+        return tuple(
+            (
+                np.array([own[turn] if turn < len(own) else 0 for own in beds], dtype=np.int64),
+                np.array([[turn < len(own)] for own in beds], dtype=np.bool_),
+            )
+            for turn in range(most)
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Roofs:
+    """Arrays (roof, lane); area_m2 is the plan area."""
+
     area_m2: Array
     runoff_coefficient: Array
     loss_mm: Array
     first_flush_l: Array
     filter_efficiency: Array
 
-    @cached_property
-    def onto(self) -> dict[int, tuple[int, ...]]:
-        """For each tank that a roof feeds the columns of its roofs."""
-        return {tank: tuple(roof for roof, fed in enumerate(self.tank) if fed == tank) for tank in set(self.tank)}
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Tanks:
-    """Arrays (scenario, tank); overflow_to: the column that takes the spill, None for the drain."""
+    """Arrays (tank, lane), litres of all joined stores."""
 
-    name: tuple[str, ...]
-    mains: tuple[str, ...]
-    overflow_to: tuple[int | None, ...]
     capacity_l: Array
     dead_l: Array
     start_l: Array
@@ -44,33 +140,33 @@ class Tanks:
     float_below_l: Array
     float_to_l: Array
 
-    @cached_property
-    def downhill(self) -> tuple[int, ...]:
-        """Columns in an order in which a tank comes before the one it overflows to."""
-        ordered: list[int] = []
-        while len(ordered) < len(self.name):
-            waiting = [tank for tank in range(len(self.name)) if tank not in ordered]
-            fed = {self.overflow_to[upper] for upper in waiting}
-            ordered += [tank for tank in waiting if tank not in fed]
-        return tuple(ordered)
 
+@dataclass(frozen=True, eq=False)
+class Feeds:
+    """What runs into the tanks whatever the weather, arrays (feed, lane); listed (weekday, feed, lane), Monday first.
 
-@dataclass(frozen=True)
-class Outlets:
-    """Everything that takes water from a tank, zones first, then other draws; arrays (scenario, outlet).
-
-    flow_l_min is infinite for a draw that has no valve, so that its minutes are 0; of a watering line it is that from a
-    full store. follows: outlets whose flow follows the level; factor: their flow over that from a full store at
-    even steps of the level, empty and full among them, (level, scenario, follower).
-    run_l: litres of a day's full run; hot_run_l: the same on a day whose maximum reaches hot_above_c.
-    month_day: month times 100 plus day. listed: (weekday, scenario, outlet), Monday first.
-    every_from: day number (days since 1970-01-01), NaN for the first day of the run.
+    season_from, season_to: month times 100 plus day.
     """
 
-    name: tuple[str, ...]
-    zones: int
-    tank: tuple[int, ...]
-    priority: tuple[int, ...]
+    l_per_day: Array
+    listed: BoolArray
+    season_from: IntArray
+    season_to: IntArray
+
+
+@dataclass(frozen=True, eq=False)
+class Outlets:
+    """Everything that takes water from a tank, zones first, then other draws; arrays (outlet, lane).
+
+    flow_l_min is infinite for a draw that has no valve, so that its minutes are 0; of a watering line it is that from a
+    full store, and factor its flow over that at even steps of the level, empty and full among them (level, follower,
+    lane). run_l: litres of a day's full run; hot_run_l: the same on a day whose maximum reaches hot_above_c.
+    listed: (weekday, outlet, lane), Monday first. every_from: day number (days since 1970-01-01), NaN for the first day
+    of the run. season_from, season_to: month times 100 plus day. A person's minutes: run_minutes for each day with a
+    run, look_minutes for each that is due, can_minutes for each can of can_l, charge_minutes for each minute that a
+    battery opens the valve.
+    """
+
     flow_l_min: Array
     run_l: Array
     hot_run_l: Array
@@ -81,186 +177,137 @@ class Outlets:
     season_from: IntArray
     season_to: IntArray
     skip_rain_mm: Array
-    skip_rain_days: tuple[int, ...]
     when_dry: BoolArray
     dry_at: Array
     refill: BoolArray
     leave_mm: Array
     efficiency: Array
-    follows: tuple[int, ...]
     factor: Array
-
-    @cached_property
-    def takers(self) -> dict[int, tuple[int, ...]]:
-        """For each tank the columns of its outlets, as they are served."""
-        return {tank: tuple(taker for rank in ranks for taker in rank) for tank, ranks in self.ranks.items()}
-
-    @cached_property
-    def ranks(self) -> dict[int, tuple[tuple[int, ...], ...]]:
-        """For each tank the columns of its outlets, by ascending priority."""
-        ranked = {}
-        for tank in set(self.tank):
-            here = [outlet for outlet, source in enumerate(self.tank) if source == tank]
-            levels = sorted({self.priority[outlet] for outlet in here})
-            ranked[tank] = tuple(tuple(o for o in here if self.priority[o] == level) for level in levels)
-        return ranked
+    run_minutes: Array
+    look_minutes: Array
+    can_l: Array
+    can_minutes: Array
+    charge_minutes: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Transfers:
+    """What is moved from store to store, arrays (transfer, lane); listed (weekday, transfer, lane)."""
+
+    l_per_day: Array
+    keep_l: Array
+    below_l: Array
+    listed: BoolArray
+    season_from: IntArray
+    season_to: IntArray
+
+
+@dataclass(frozen=True, eq=False)
 class Beds:
-    """Arrays (scenario, bed); zone: the column of the zone that waters each bed, None for rain alone.
+    """Arrays (bed, lane).
 
-    zone_share: share of its zone's water that is aimed at the bed. follows: beds whose share follows the level of the
-    store; share: theirs at even steps of it, empty and full among them, (level, scenario, follower).
+    zone_share: of its zone's water that is aimed at the bed; of beds whose share follows the level of the store that
+    from a full one, and share at even steps of the level, empty and full among them (level, follower, lane).
+    pots_taw_mm: TAW of a bed of pots, NaN of others. opening: of pots over the bed's area, 1 of others. rew_mm, tew_mm,
+    wetted_fraction, hidden (share of what the leaves cover that keeps drip from the sun) and mulch_cover are asked for
+    by the dual crop coefficient alone.
     """
 
-    name: tuple[str, ...]
-    zone: tuple[int | None, ...]
     area_m2: Array
     zone_share: Array
+    share: Array
     available_water_mm_m: Array
+    pots_taw_mm: Array
     rain_share: Array
+    opening: Array
     et_factor: Array
     start_depleted: Array
-    follows: tuple[int, ...]
-    share: Array
-
-    def by_zone(self, values: Array) -> Array:
-        """Of values (scenario, outlet) that of each bed's zone, (scenario, bed); 0 for a bed without one."""
-        of_zone = np.zeros((len(values), len(self.zone)))
-        for bed, zone in enumerate(self.zone):
-            if zone is not None:
-                of_zone[:, bed] = values[:, zone]
-        return of_zone
+    rew_mm: Array
+    tew_mm: Array
+    wetted_fraction: Array
+    hidden: Array
+    mulch_cover: Array
 
 
-@dataclass(frozen=True)
+class Names(NamedTuple):
+    """What the items of a garden are called."""
+
+    roofs: tuple[str, ...]
+    tanks: tuple[str, ...]
+    outlets: tuple[str, ...]
+    transfers: tuple[str, ...]
+    beds: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Garden:
-    """A site as arrays; a scenario axis of length 1 stands for all scenarios."""
+    """A site as structure and sizes."""
 
+    structure: Structure
+    names: Names
     roofs: Roofs
     tanks: Tanks
+    feeds: Feeds
     outlets: Outlets
+    transfers: Transfers
     beds: Beds
-    before_spill: bool
-    adjust_p: bool
 
+    @cached_property
+    def aimed_mm_per_l(self) -> Array:
+        """Water that a litre brings each bed, were all of it aimed there [mm], (bed, lane)."""
+        per_l: Array = self.of_zones(self.outlets.efficiency) / (self.beds.area_m2 * L_PER_MM_M2)
+        return per_l
 
-def garden_of(site: Site) -> Garden:
-    """The garden of a site, with one scenario. Raises SiteError where a watering line gives nothing."""
-    lines = {zone.name: over_level(site, zone) for zone in site.zone if zone.hose is not None}
-    tank_column = {tank.name: column for column, tank in enumerate(site.tank)}
-    return Garden(
-        roofs=_roofs(site, tank_column),
-        tanks=_tanks(site.tank, tank_column),
-        outlets=_outlets(site.zone, site.draw, tank_column, lines),
-        beds=_beds(site, lines),
-        before_spill=site.model.release == "before_spill",
-        adjust_p=site.model.adjust_p,
-    )
+    @cached_property
+    def mm_per_l(self) -> Array:
+        """What a litre of its zone brings each bed [mm], (bed, lane); 0 without a zone."""
+        return self.beds.zone_share * self.aimed_mm_per_l
 
+    @cached_property
+    def dry_at(self) -> Array:
+        """Share of RAW used up at which each bed opens its zone, (bed, lane)."""
+        return self.of_zones(self.outlets.dry_at)
 
-def _row(values: list[float]) -> Array:
-    return np.array([values], dtype=np.float64)
+    @cached_property
+    def leave_mm(self) -> Array:
+        """Depletion that is left for rain in each bed, (bed, lane)."""
+        return self.of_zones(self.outlets.leave_mm)
 
+    @cached_property
+    def opens_anyway(self) -> BoolArray:
+        """Outlets that open whatever the beds say, (outlet, lane)."""
+        return ~self.outlets.when_dry
 
-def _roofs(site: Site, tank_column: dict[str, int]) -> Roofs:
-    return Roofs(
-        name=tuple(roof.name for roof in site.roof),
-        tank=tuple(tank_column[roof.tank] for roof in site.roof),
-        area_m2=_row([roof.area_m2 for roof in site.roof]),
-        runoff_coefficient=_row([roof.runoff for roof in site.roof]),
-        loss_mm=_row([roof.wetting_loss_mm for roof in site.roof]),
-        first_flush_l=_row([roof.first_flush_l for roof in site.roof]),
-        filter_efficiency=_row([roof.filter_efficiency for roof in site.roof]),
-    )
+    @cached_property
+    def asks_anyway_l(self) -> Array:
+        """Infinite for outlets that ask for all of their run, 0 for those that refill their beds, (outlet, lane)."""
+        return np.where(self.outlets.refill, 0.0, np.inf)
 
+    def of_zones(self, values: Array) -> Array:
+        """Of values (outlet, lane) that of each bed's zone, (bed, lane)."""
+        zone_of_bed = self.structure.zone_of_bed
+        return values[zone_of_bed] if len(values) else np.zeros((len(zone_of_bed), 1))
 
-def _tanks(tanks: list[Tank], tank_column: dict[str, int]) -> Tanks:
-    return Tanks(
-        name=tuple(tank.name for tank in tanks),
-        mains=tuple(tank.mains for tank in tanks),
-        overflow_to=tuple(tank_column[tank.overflow_to] if tank.overflow_to else None for tank in tanks),
-        capacity_l=_row([tank.capacity_l for tank in tanks]),
-        dead_l=_row([tank.dead_l for tank in tanks]),
-        start_l=_row([tank.start_l for tank in tanks]),
-        loss_l_per_day=_row([tank.loss_l_per_day for tank in tanks]),
-        float_below_l=_row([tank.float_below_l or 0.0 for tank in tanks]),
-        float_to_l=_row([tank.float_to_l or 0.0 for tank in tanks]),
-    )
+    @property
+    def lanes(self) -> int:
+        """The longest lane axis among its sizes."""
+        return max(
+            value.shape[-1] for part in self.parts.values() for value in vars(part).values() if value.ndim > 1
+        )
 
+    @property
+    def parts(self) -> dict[str, Any]:
+        """Its sizes, by kind."""
+        return {field.name: getattr(self, field.name) for field in fields(self)[2:]}
 
-def _outlets(zones: list[Zone], draws: list[Draw], tank_column: dict[str, int], lines: dict[str, OverLevel]) -> Outlets:
-    takers: list[Zone | Draw] = [*zones, *draws]
-    resting = [0.0] * len(draws)
-    flow_l_min = [float(lines[z.name].flow_l_min[-1]) if z.flow_l_min is None else z.flow_l_min for z in zones]
-    full_l = [zone.minutes * zone.runs_per_day * flow for zone, flow in zip(zones, flow_l_min, strict=True)]
-    hot_l = [
-        (zone.minutes if zone.hot_minutes is None else zone.hot_minutes) * zone.runs_per_day * flow
-        for zone, flow in zip(zones, flow_l_min, strict=True)
-    ]
-    follows = tuple(column for column, zone in enumerate(zones) if zone.flow_l_min is None)
-    never = [NEVER] * len(draws)
-    draw_l = [draw.l_per_day for draw in draws]
-    return Outlets(
-        name=tuple(taker.name for taker in takers),
-        zones=len(zones),
-        tank=tuple(tank_column[taker.tank] for taker in takers),
-        priority=tuple(taker.priority for taker in takers),
-        flow_l_min=_row([*flow_l_min, *([np.inf] * len(draws))]),
-        run_l=_row([*full_l, *draw_l]),
-        hot_run_l=_row([*hot_l, *draw_l]),
-        hot_above_c=_row([*(NEVER if zone.hot_above_c is None else zone.hot_above_c for zone in zones), *never]),
-        listed=np.array([[[_listed(taker, day) for taker in takers]] for day in WEEKDAYS], dtype=np.bool_),
-        every_days=np.array([[*(zone.every_days for zone in zones), *([1] * len(draws))]], dtype=np.int64),
-        every_from=_row([*(_day_number(zone) for zone in zones), *resting]),
-        season_from=np.array([[_month_day(taker.season_from, 101) for taker in takers]], dtype=np.int64),
-        season_to=np.array([[_month_day(taker.season_to, 1231) for taker in takers]], dtype=np.int64),
-        skip_rain_mm=_row([*(zone.skip_rain_mm or NEVER for zone in zones), *never]),
-        skip_rain_days=(*(zone.skip_rain_days or 0 for zone in zones), *([0] * len(draws))),
-        when_dry=np.array([[*(zone.plan == "dry" for zone in zones), *([False] * len(draws))]], dtype=np.bool_),
-        dry_at=_row([*(zone.dry_at for zone in zones), *resting]),
-        refill=np.array([[*(zone.plan == "refill" for zone in zones), *([False] * len(draws))]], dtype=np.bool_),
-        leave_mm=_row([*(zone.leave_mm for zone in zones), *resting]),
-        efficiency=_row([*(zone.applied for zone in zones), *([1.0] * len(draws))]),
-        follows=follows,
-        factor=_over_level([lines[zones[z].name].flow_l_min / flow_l_min[z] for z in follows]),
-    )
+    def changed(self, **parts: dict[str, Any]) -> "Garden":
+        """The garden with other arrays in some of its parts, such as tanks={"start_l": …}."""
+        return replace(self, **{kind: replace(getattr(self, kind), **arrays) for kind, arrays in parts.items()})
 
+    def restructured(self, **changes: Any) -> "Garden":  # noqa: ANN401 - fields of a structure
+        """The garden with another structure."""
+        return replace(self, structure=replace(self.structure, **changes))
 
-def _listed(taker: Zone | Draw, weekday: str) -> bool:
-    return taker.weekdays is None or weekday in taker.weekdays
-
-
-def _day_number(zone: Zone) -> float:
-    return np.nan if zone.every_from is None else float(np.datetime64(zone.every_from, "D").astype(np.int64))
-
-
-def _month_day(day: MonthDay | None, default: int) -> int:
-    return default if day is None else day.month * 100 + day.day
-
-
-def _over_level(columns: list[Array]) -> Array:
-    return np.stack(columns, axis=-1)[:, np.newaxis] if columns else np.zeros((1, 1, 0))
-
-
-def _beds(site: Site, lines: dict[str, OverLevel]) -> Beds:
-    zone_column = {zone.name: column for column, zone in enumerate(site.zone)}
-    aimed = {zone.name: sum(bed.weight for bed in site.bed if bed.zone == zone.name) for zone in site.zone}
-    by_hand = {bed.zone for bed in site.bed if bed.share is not None}
-    follows = tuple(column for column, bed in enumerate(site.bed) if bed.zone in lines and bed.zone not in by_hand)
-    share = _over_level([lines[site.bed[column].zone or ""].shares[:, column] for column in follows])
-    zone_share = _row([bed.weight / aimed[bed.zone] if bed.zone else 0.0 for bed in site.bed])
-    zone_share[:, list(follows)] = share[-1]
-    return Beds(
-        name=tuple(bed.name for bed in site.bed),
-        zone=tuple(zone_column[bed.zone] if bed.zone else None for bed in site.bed),
-        area_m2=_row([bed.ground_m2 for bed in site.bed]),
-        zone_share=zone_share,
-        available_water_mm_m=_row([bed.available_mm_m for bed in site.bed]),
-        rain_share=_row([bed.rain_part for bed in site.bed]),
-        et_factor=_row([bed.et_factor for bed in site.bed]),
-        start_depleted=_row([bed.start_depleted for bed in site.bed]),
-        follows=follows,
-        share=share,
-    )
+    def named(self, **names: tuple[str, ...]) -> "Garden":
+        """The garden with other names for its items."""
+        return replace(self, names=self.names._replace(**names))

@@ -1,131 +1,115 @@
-"""Gardens of one build, and weather, side by side: what they share stays, what differs becomes a scenario each."""
+"""Gardens of one structure, and weather, side by side: what they share stays, what differs becomes a lane each."""
 
 from collections.abc import Hashable, Sequence
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from waterbudget.schedule.garden import Beds, Garden, Outlets, Roofs, Tanks
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
-from waterbudget.simulate.days import Sky
+from waterbudget.schedule.sky import Sky
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 
-Part = Roofs | Tanks | Outlets | Beds
-
 
 def build_of(garden: Garden) -> Hashable:
-    """What gardens must have in common to run side by side: everything that is no array, and the arrays' shapes."""
-    shared = [
-        tuple(value.shape if isinstance(value, np.ndarray) else value for value in vars(part).values())
-        for part in _parts(garden)
-    ]
-    return (*shared, garden.before_spill, garden.adjust_p)
+    """What gardens must have in common to run side by side: their structure, and how many levels their lines know."""
+    return garden.structure, garden.outlets.factor.shape[:2], garden.beds.share.shape[:2]
 
 
 def season_key(site: Site) -> Hashable:
-    """What sites must have in common to share a season: half of the earth, plantings, root depths, bare soil."""
-    beds = tuple((bed.root_limit_m, repr(bed.planting)) for bed in site.bed)
-    return (site.is_south, site.model.kc_bare, site.model.root_start_m, beds)
+    """What sites must have in common to share a season: half of the earth, climate, plantings, root depths, soil."""
+    beds = tuple((bed.root_limit_m, bed.pots is None, bed.exposed, bed.width_m, repr(bed.planting)) for bed in site.bed)
+    model, place = site.model, site.site
+    climate = (place.mean_wind_m_s, place.mean_rh_min_pct) if model.crop_coefficient == "dual" else ()
+    return site.is_south, model.crop_coefficient, model.kc_bare, model.root_start_m, climate, beds
 
 
 def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
-    """Gardens of one build as the scenarios of one, each with so many of them."""
-    roofs, tanks, outlets, beds = (
-        replace(parts[0], **_joined(parts, lanes)) for parts in zip(*map(_parts, gardens), strict=True)
-    )
-    return replace(gardens[0], roofs=roofs, tanks=tanks, outlets=outlets, beds=beds)
+    """Gardens of one structure as the lanes of one, each with so many of them."""
+    parts = {
+        kind: {name: _joined([getattr(getattr(garden, kind), name) for garden in gardens], lanes) for name in vars(part)}
+        for kind, part in gardens[0].parts.items()
+    }
+    return gardens[0].changed(**parts)
 
 
 def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
-    """Weather of the same days as the scenarios of one, each for so many of them."""
+    """Weather of the same days as the lanes of one, each for so many of them."""
 
     def joined(of_each: Sequence[Array]) -> Array:
         return np.repeat(np.concatenate(of_each, axis=1), lanes, axis=1)
 
     tmax_c = [sky.tmax_c for sky in skies if sky.tmax_c is not None]
+    back = max(0 if sky.before_mm is None else len(sky.before_mm) for sky in skies)
     return Sky(
         joined([sky.rain_mm for sky in skies]),
         joined([sky.et0_mm for sky in skies]),
         joined(tmax_c) if tmax_c else None,
+        joined([sky.rain_before(0, back) for sky in skies]) if back else None,
     )
 
 
-def _parts(garden: Garden) -> tuple[Roofs, Tanks, Outlets, Beds]:
-    return garden.roofs, garden.tanks, garden.outlets, garden.beds
+def _joined(arrays: Sequence[Any], lanes: int) -> Any:
+    """Arrays (…, lane) one after the other."""
+    if len(arrays) * lanes == 1:
+        return arrays[0]
+    return np.concatenate([np.broadcast_to(array, (*array.shape[:-1], lanes)) for array in arrays], axis=-1)
 
 
-def _joined(parts: Sequence[Part], lanes: int) -> dict[str, Any]:
-    """The arrays of parts one below the other; the scenarios stand on the last axis but one."""
-
-    def widened(value: Array) -> Array:
-        return np.broadcast_to(value, (*value.shape[:-2], lanes, value.shape[-1]))
-
-    names = [name for name, value in vars(parts[0]).items() if isinstance(value, np.ndarray)]
-    return {name: np.concatenate([widened(getattr(part, name)) for part in parts], axis=-2) for name in names}
-
-
-def of_felt_beds(garden: Garden, season: Season) -> tuple[Garden, Season]:
+def of_soil_triggered_beds(garden: Garden, season: Season) -> tuple[Garden, Season]:
     """The garden and its season without the beds that no plan looks at: what they lack or get moves no store."""
-    beds = garden.beds
-    looks = np.any(garden.outlets.when_dry | garden.outlets.refill, axis=0)
-    felt = [bed for bed, zone in enumerate(beds.zone) if zone is not None and looks[zone]]
-    following = [number for number, bed in enumerate(beds.follows) if bed in felt]
-    arrays: dict[str, Any] = {
-        name: value[..., felt]
-        for name, value in vars(beds).items()
-        if isinstance(value, np.ndarray) and name != "share"
-    }
-    few = replace(
-        beds,
-        **arrays
-        | {
-            "name": tuple(beds.name[bed] for bed in felt),
-            "zone": tuple(beds.zone[bed] for bed in felt),
-            "follows": tuple(felt.index(beds.follows[number]) for number in following),
-            "share": beds.share[..., following],
-        },
+    structure, beds = garden.structure, garden.beds
+    looks = np.any(garden.outlets.when_dry | garden.outlets.refill, axis=1)
+    few = [bed for bed, zone in enumerate(structure.bed_zone) if zone is not None and looks[zone]]
+    following = [number for number, bed in enumerate(structure.follows_beds) if bed in few]
+    arrays = {name: values[few] for name, values in vars(beds).items() if name != "share"}
+    return (
+        garden.restructured(
+            bed_zone=tuple(structure.bed_zone[bed] for bed in few),
+            follows_beds=tuple(few.index(structure.follows_beds[number]) for number in following),
+        )
+        .named(beds=tuple(garden.names.beds[bed] for bed in few))
+        .changed(beds=arrays | {"share": beds.share[:, following]}),
+        season.of_beds(few),
     )
-    grows = {name: part[..., felt] for name, part in season._asdict().items() if name != "dates"}
-    return replace(garden, beds=few), season._replace(**grows)
 
 
 def hosed(garden: Garden) -> Garden:
     """The garden with a hose for every store that no mains water helps out: all that is asked for is given."""
-    mains = tuple("direct" if kind == "none" else kind for kind in garden.tanks.mains)
-    return replace(garden, tanks=replace(garden.tanks, mains=mains))
+    return garden.restructured(mains=tuple("direct" if kind == "none" else kind for kind in garden.structure.mains))
 
 
 def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | None = None) -> Garden:
-    """The garden with a scenario for each capacity [L] of one tank, (scenario,); all else stays as it is.
+    """The garden with a lane for each capacity [L] of one tank, (lane,); all else stays as it is.
 
     The tank starts filled to the same share. What lies below its outlet stays: a capacity that does not reach up to it
     gives nothing, nor does one of 0, which is no tank at all. The levels of a float valve that would stand above the
-    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (scenario,).
+    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (lane,).
     """
     tanks, lanes = garden.tanks, len(capacity_l)
 
-    def columns(values: Array, changed: Array) -> Array:
-        lane: Array = np.repeat(values, lanes, axis=0)
-        lane[:, tank] = changed
-        return lane
+    def with_row(rows: Array, row: Array) -> Array:
+        wide = np.repeat(rows, lanes, axis=-1)
+        wide[tank] = row
+        return wide
 
-    now_l, float_to_l = tanks.capacity_l[0, tank], tanks.float_to_l[0, tank]
+    now_l, float_to_l = tanks.capacity_l[tank, 0], tanks.float_to_l[tank, 0]
     lowered = np.minimum(1.0, capacity_l / float_to_l) if float_to_l > 0.0 else np.ones(lanes)
-    dead_l = tanks.dead_l[0, tank]
+    dead_l = tanks.dead_l[tank, 0]
     holds_any = (capacity_l > 0.0) & (capacity_l >= dead_l)
-    tanks = replace(
-        tanks,
-        capacity_l=columns(tanks.capacity_l, capacity_l),
-        dead_l=columns(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
-        start_l=columns(tanks.start_l, np.minimum(tanks.start_l[0, tank] * (capacity_l / now_l), capacity_l)),
-        float_below_l=columns(tanks.float_below_l, np.minimum(tanks.float_below_l[0, tank] * lowered, capacity_l)),
-        float_to_l=columns(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
-    )
-    roofs = garden.roofs
+    changes: dict[str, dict[str, Array]] = {
+        "tanks": {
+            "capacity_l": with_row(tanks.capacity_l, capacity_l),
+            "dead_l": with_row(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
+            "start_l": with_row(tanks.start_l, np.minimum(tanks.start_l[tank, 0] * (capacity_l / now_l), capacity_l)),
+            "float_below_l": with_row(
+                tanks.float_below_l, np.minimum(tanks.float_below_l[tank, 0] * lowered, capacity_l)
+            ),
+            "float_to_l": with_row(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
+        }
+    }
     if roof_factor is not None:
-        feeding = np.array([[below == tank for below in roofs.tank]])
-        factor = np.where(feeding, roof_factor[:, None], 1.0)
-        roofs = replace(roofs, area_m2=roofs.area_m2 * factor)
-    return replace(garden, tanks=tanks, roofs=roofs)
+        feeding = np.array([[below == tank] for below in garden.structure.roof_tank])
+        changes["roofs"] = {"area_m2": garden.roofs.area_m2 * np.where(feeding, roof_factor, 1.0)}
+    return garden.changed(**changes)

@@ -1,7 +1,7 @@
 """A run as people and machines read it: tidy frames of every day, and a summary."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,11 +11,11 @@ import numpy as np
 from waterbudget.output import write_files
 from waterbudget.rows.table import csv_of
 from waterbudget.schedule.garden import Garden
-from waterbudget.simulate.days import Day
+from waterbudget.simulate.keep import NEVER, Keep, Kept
 from waterbudget.simulate.shares import met_by_rain
-from waterbudget.simulate.totals import NEVER, Totals
+from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
-from waterbudget.units import Array
+from waterbudget.units import WEEK_DAYS, Array
 from waterbudget.weather.files import Weather
 
 if TYPE_CHECKING:
@@ -25,16 +25,31 @@ COLUMNS = {  # each kind's name column and its quantities, in the order of the f
     "roofs": ("roof", ("on_roof_l", "caught_l", "flushed_l", "filter_l", "kept_l")),
     "tanks": (
         "tank",
-        ("inflow_l", "mains_l", "asked_l", "drawn_l", "short_l", "spilled_l", "lost_l", "level_l"),
+        (
+            "inflow_l",
+            "mains_l",
+            "moved_in_l",
+            "moved_out_l",
+            "asked_l",
+            "drawn_l",
+            "drawn_mains_l",
+            "short_l",
+            "spilled_l",
+            "lost_l",
+            "level_l",
+        ),
     ),
-    "outlets": ("zone", ("asked_l", "store_l", "mains_l", "unmet_l", "minutes_run")),
+    "outlets": ("zone", ("asked_l", "store_l", "rain_l", "mains_l", "unmet_l", "minutes_run")),
     "beds": (
         "bed",
         (
             "kc",
+            "kcb",
+            "ke",
             "etc_mm",
             "ks",
             "eta_mm",
+            "e_mm",
             "rain_mm",
             "irrigation_mm",
             "drained_mm",
@@ -42,9 +57,28 @@ COLUMNS = {  # each kind's name column and its quantities, in the order of the f
             "taw_mm",
             "raw_mm",
             "depletion_mm",
+            "de_mm",
         ),
     ),
 }
+TANK_SUMS = COLUMNS["tanks"][1][:-1]
+OUTLET_SUMS = COLUMNS["outlets"][1]
+BED_SUMS = ("etc_mm", "eta_mm", "e_mm", "rain_mm", "irrigation_mm", "drained_mm", "overwatered_mm")
+DAILY = tuple(f"{kind}.{name}" for kind, (_, names) in COLUMNS.items() for name in names)
+SUMMARY = Keep(
+    sums=(
+        "roofs.caught_l",
+        "feeds.fed_l",
+        "transfers.moved_l",
+        "transfers.is_moved",
+        *(f"tanks.{name}" for name in TANK_SUMS),
+        *(f"outlets.{name}" for name in OUTLET_SUMS),
+        *(f"beds.{name}" for name in (*BED_SUMS, "planted", "is_thirsty")),
+        *(f"whole.{name}" for name in ("is_topped_up", "is_asked", "is_served", "is_banned", "work_minutes")),
+    ),
+    firsts=("whole.fails", "whole.is_short", "whole.needs_mains", "tanks.is_short", "beds.is_thirsty"),
+    lows=("tanks.level_l",),
+)
 
 
 @dataclass(frozen=True)
@@ -85,73 +119,67 @@ class Result:
         return json.dumps(self.summary, indent=2, ensure_ascii=False)
 
 
-class Tables:
-    """The daily tables of one scenario, filled as the days pass by."""
+def frame_of(kind: str, garden: Garden, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0) -> "pd.DataFrame":
+    """The daily table of a kind, date by date and in each in the order of the site file; empty where none was kept."""
+    import pandas as pd
 
-    def __init__(self) -> None:
-        self._booked: dict[str, dict[str, list[Array]]] = {
-            kind: {name: [] for name in names} for kind, (_, names) in COLUMNS.items()
-        }
-
-    def watch(self, days: Iterator[Day]) -> Iterator[Day]:
-        """Pass the days on, keeping what the tables need of each."""
-        for day in days:
-            for kind, columns in self._booked.items():
-                book = getattr(day, kind)
-                for name, values in columns.items():
-                    values.append(getattr(book, name)[0])
-            yield day
-
-    def frame(self, kind: str, garden: Garden, dates: "pd.DatetimeIndex") -> "pd.DataFrame":
-        """The table of a kind, date by date and in each in the order of the site file."""
-        import pandas as pd
-
-        head, _ = COLUMNS[kind]
-        names = np.array(getattr(garden, kind).name, dtype=object)
-        columns = {name: np.ravel(values) for name, values in self._booked[kind].items()}
-        booked_days = len(next(iter(self._booked[kind].values())))
-        dates = dates[:booked_days]
-        return pd.DataFrame({"date": np.repeat(dates, len(names)), head: np.tile(names, booked_days), **columns})
+    head, names = COLUMNS[kind]
+    items = np.array(getattr(garden.names, kind), dtype=object)
+    columns = {
+        name: np.ravel(kept.each[f"{kind}.{name}"][..., lane]) if kept.each else np.zeros(0) for name in names
+    }
+    dates = dates if kept.each else dates[:0]
+    return pd.DataFrame({"date": np.repeat(dates, len(items)), head: np.tile(items, len(dates)), **columns})
 
 
-def summary_of(garden: Garden, totals: Totals, dates: "pd.DatetimeIndex", scenario: int = 0) -> dict[str, Any]:
-    """The summary of one scenario: plain numbers and text, ready for JSON; dates as YYYY-MM-DD, None for never.
+def summary_of(
+    garden: Garden, state: State, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0
+) -> dict[str, Any]:
+    """The summary of one lane: plain numbers and text, ready for JSON; dates as YYYY-MM-DD, None for never.
 
-    Totals of litres are the sums of the columns of the same name; spilled_l therefore counts water twice that spills
-    from one tank into another and on from there. A reliability without any demand is None.
+    state: the evening that the run ended with. kept: what SUMMARY asks for. Totals of litres are the sums of the
+    columns of the same name; spilled_l therefore counts water twice that spills from one tank into another and on from
+    there. A ratio without a divisor is None.
     """
 
     def of(name: str) -> Array:
-        summed = totals.sums[name]
-        row: Array = summed[min(scenario, len(summed) - 1)]
+        row: Array = kept.sums[name][..., lane]
         return row
 
     def day_of(name: str, item: int | tuple[()] = ()) -> str | None:
-        first = totals.firsts[name]
-        number = first[min(scenario, len(first) - 1)][item]
+        number = kept.firsts[name][..., lane][item]
         return None if number == NEVER else dates[int(number)].date().isoformat()
 
-    asked_l, rain_l = float(of("outlets.asked_l").sum()), totals.rain_l[scenario]
-    demand_days = float(of("days.demand"))
+    asked_l, rain_l = float(of("outlets.asked_l").sum()), float(of("outlets.rain_l").sum())
     return {
         "start": dates[0].date().isoformat(),
         "end": dates[-1].date().isoformat(),
-        "days": totals.days,
-        "days_lasted": int(totals.days_lasted[scenario]),
-        "first_short": day_of("short"),
-        "first_mains": day_of("mains"),
+        "days": kept.days,
+        "days_lasted": int(kept.days_lasted[lane]),
+        "first_short": day_of("whole.is_short"),
+        "first_mains": day_of("whole.needs_mains"),
         "mains_l": float(of("tanks.mains_l").sum()),
-        "mains_days": int(of("days.mains")),
+        "mains_days": int(of("whole.is_topped_up")),
+        "ban_days": int(of("whole.is_banned")),
         "asked_l": asked_l,
         "store_l": float(of("outlets.store_l").sum()),
-        "rain_l": float(rain_l.sum()),
+        "rain_l": rain_l,
         "unmet_l": float(of("outlets.unmet_l").sum()),
         "caught_l": float(of("roofs.caught_l").sum()),
+        "fed_l": float(of("feeds.fed_l").sum()),
+        "transferred_l": float(of("transfers.moved_l").sum()),
         "spilled_l": float(of("tanks.spilled_l").sum()),
-        "volume_reliability": _known(met_by_rain(rain_l.sum(), asked_l)),
-        "day_reliability": float(of("days.served")) / demand_days if demand_days > 0 else None,
-        "tanks": _tanks(garden, totals, of, day_of, scenario),
-        "zones": _outlets(garden, of, rain_l),
+        "volume_reliability": float(met_by_rain(rain_l, asked_l)) if asked_l > 0.0 else None,
+        "day_reliability": _ratio(float(of("whole.is_served")), float(of("whole.is_asked"))),
+        "work_minutes_per_week": float(of("whole.work_minutes")) * WEEK_DAYS / kept.days,
+        "tanks": _tanks(garden, state, kept, of, day_of, lane),
+        "zones": _sums(garden.names.outlets, "outlets", OUTLET_SUMS, of),
+        "transfers": [
+            {"name": name, "moved_l": float(moved_l), "days": int(days)}
+            for name, moved_l, days in zip(
+                garden.names.transfers, of("transfers.moved_l"), of("transfers.is_moved"), strict=True
+            )
+        ],
         "beds": _beds(garden, of, day_of),
     }
 
@@ -160,59 +188,43 @@ Of = Callable[[str], Array]
 DayOf = Callable[[str, int], str | None]
 
 
-def _tanks(garden: Garden, totals: Totals, of: Of, day_of: DayOf, scenario: int) -> list[dict[str, Any]]:
-    tanks = garden.tanks
-    start_l = tanks.start_l[min(scenario, len(tanks.start_l) - 1)]
-    capacity_l = tanks.capacity_l[min(scenario, len(tanks.capacity_l) - 1)]
+def _tanks(garden: Garden, state: State, kept: Kept, of: Of, day_of: DayOf, lane: int) -> list[dict[str, Any]]:
+    def now(values: Array, tank: int) -> float:
+        return float(np.broadcast_to(values, (len(values), state.level_l.shape[-1]))[tank, lane])
+
     return [
         {
             "name": name,
-            "capacity_l": float(capacity_l[column]),
-            "start_l": float(start_l[column]),
-            "end_l": float(totals.level_l[scenario, column]),
-            "lowest_l": float(totals.lowest_l[scenario, column]),
-            "first_short": day_of("tanks.short", column),
-            **{key: float(of(f"tanks.{key}")[column]) for key in COLUMNS["tanks"][1][:-1]},
+            "capacity_l": now(garden.tanks.capacity_l, tank),
+            "start_l": now(garden.tanks.start_l, tank),
+            "end_l": float(state.level_l[tank, lane]),
+            "lowest_l": min(now(garden.tanks.start_l, tank), float(kept.lows["tanks.level_l"][tank, lane])),
+            "first_short": day_of("tanks.is_short", tank),
+            **{key: float(of(f"tanks.{key}")[tank]) for key in TANK_SUMS},
         }
-        for column, name in enumerate(tanks.name)
+        for tank, name in enumerate(garden.names.tanks)
     ]
 
 
-def _outlets(garden: Garden, of: Of, rain_l: Array) -> list[dict[str, Any]]:
-    outlets, drawn_l = garden.outlets, of("tanks.drawn_l")
+def _sums(names: tuple[str, ...], kind: str, columns: tuple[str, ...], of: Of) -> list[dict[str, Any]]:
     return [
-        {
-            "name": name,
-            "asked_l": float(of("outlets.asked_l")[column]),
-            "store_l": float(of("outlets.store_l")[column]),
-            "rain_l": float(of("outlets.store_l")[column] * (_ratio(rain_l[tank], drawn_l[tank]) or 0.0)),
-            "mains_l": float(of("outlets.mains_l")[column]),
-            "unmet_l": float(of("outlets.unmet_l")[column]),
-            "minutes_run": float(of("outlets.minutes_run")[column]),
-        }
-        for column, (name, tank) in enumerate(zip(outlets.name, outlets.tank, strict=True))
+        {"name": name, **{key: float(of(f"{kind}.{key}")[number]) for key in columns}}
+        for number, name in enumerate(names)
     ]
 
 
 def _beds(garden: Garden, of: Of, day_of: DayOf) -> list[dict[str, Any]]:
     return [
         {
-            "name": name,
-            "planted_days": int(of("beds.planted_days")[column]),
-            "stress_days": int(of("beds.stress_days")[column]),
-            "first_stress": day_of("beds.stress", column),
-            "eta_over_etc": _ratio(of("beds.eta_mm")[column], of("beds.etc_mm")[column]),
-            **{
-                key: float(of(f"beds.{key}")[column])
-                for key in ("etc_mm", "eta_mm", "rain_mm", "irrigation_mm", "drained_mm", "overwatered_mm")
-            },
+            "name": sums.pop("name"),
+            "planted_days": int(of("beds.planted")[bed]),
+            "stress_days": int(of("beds.is_thirsty")[bed]),
+            "first_stress": day_of("beds.is_thirsty", bed),
+            "eta_over_etc": _ratio(sums["eta_mm"], sums["etc_mm"]),
+            **sums,
         }
-        for column, name in enumerate(garden.beds.name)
+        for bed, sums in enumerate(_sums(garden.names.beds, "beds", BED_SUMS, of))
     ]
-
-
-def _known(share: Array) -> float | None:
-    return None if np.isnan(share) else float(share)
 
 
 def _ratio(part: float, whole: float) -> float | None:

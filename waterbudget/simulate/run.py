@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 
 from waterbudget.errors import InputError, WeatherError, shown
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Sky, days
-from waterbudget.simulate.hands import Hands
-from waterbudget.simulate.result import COLUMNS, Result, Tables, summary_of
-from waterbudget.simulate.totals import add_up
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.result import COLUMNS, DAILY, SUMMARY, Result, frame_of, summary_of
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather
@@ -28,11 +28,9 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
     garden = garden_of(site)
     if start_l:
         garden = started(garden, start_l)
-    dates = weather.date_column
-    hands, tables = Hands(site, garden), Tables()
-    passing = hands.watch(days(garden, season_of(site, dates), sky_of(site, weather)))
-    totals = add_up(garden, tables.watch(passing) if daily else passing)
-    frames = {kind: tables.frame(kind, garden, weather.dates) for kind in COLUMNS}
+    keep = replace(SUMMARY, each=DAILY) if daily else SUMMARY
+    state, kept = drive(garden, season_of(site, weather.date_column), sky_of(site, weather), keep=keep)
+    frames = {kind: frame_of(kind, garden, kept, weather.dates) for kind in COLUMNS}
     return Result(
         site=site,
         weather=weather,
@@ -40,7 +38,7 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
         tanks=frames["tanks"],
         zones=frames["outlets"],
         beds=frames["beds"],
-        summary=summary_of(garden, totals, weather.dates) | {"work_minutes_per_week": float(hands.week_minutes[0])},
+        summary=summary_of(garden, state, kept, weather.dates),
     )
 
 
@@ -52,6 +50,7 @@ def sky_of(site: Site, weather: Weather) -> Sky:
         daily["rain_mm"].to_numpy(np.float64)[:, None],
         daily["et0_mm"].to_numpy(np.float64)[:, None],
         daily["tmax_c"].to_numpy(np.float64)[:, None] if "tmax_c" in daily else None,
+        None if weather.rain_before_mm is None else weather.rain_before_mm[:, None],
     )
 
 
@@ -82,15 +81,15 @@ def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
 
     Raises InputError where a tank is unknown or cannot hold them.
     """
-    tanks = garden.tanks
-    levels = tanks.start_l.copy()
+    levels = garden.tanks.start_l.copy()
+    tanks = garden.names.tanks
     for name, litres in start_l.items():
-        if name not in tanks.name:
-            known = ", ".join(f'"{tank}"' for tank in tanks.name)
-            raise InputError(f"start level: {shown(name)} is no tank; there is {known}")
-        column = tanks.name.index(name)
-        capacity_l = tanks.capacity_l[0, column]
+        if name not in tanks:
+            known = ", ".join(f'"{tank}"' for tank in tanks)
+            raise InputError(f'start level: {shown(name)} is no tank; there is {known}')
+        tank = tanks.index(name)
+        capacity_l = garden.tanks.capacity_l[tank, 0]
         if not 0.0 <= litres <= capacity_l:
-            raise InputError(f"start level of {shown(name)} is {litres:g} L; write 0 to {capacity_l:g}, its capacity")
-        levels[0, column] = litres
-    return replace(garden, tanks=replace(tanks, start_l=levels))
+            raise InputError(f'start level of {shown(name)} is {litres:g} L; write 0 to {capacity_l:g}, its capacity')
+        levels[tank, 0] = litres
+    return garden.changed(tanks={"start_l": levels})

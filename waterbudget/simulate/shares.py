@@ -1,16 +1,8 @@
-"""How much of the watering the rain did: stored rain told from mains water that a float valve let in, in one place."""
+"""How much of the watering the rain did, told in one place."""
 
 import numpy as np
 
 from waterbudget.units import Array
-
-
-def rain_of(given_l: Array, by_valve_l: Array) -> Array:
-    """Stored rain [L] among the litres that stores gave, by_valve_l [L] of mains water having run into them.
-
-    Arrays of one shape, over a whole run: all mains water counts as given before any rain, on the safe side.
-    """
-    return np.maximum(given_l - by_valve_l, 0.0)
 
 
 def met_by_rain(rain_l: Array | float, asked_l: Array | float) -> Array:

@@ -1,13 +1,14 @@
 """What each tank is asked for when it never runs short, and what runs into it: a size has to join the two."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from waterbudget.errors import InputError, shown
-from waterbudget.schedule.garden import garden_of
-from waterbudget.simulate.days import days
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import Stretch
 from waterbudget.tables.read import nearest
@@ -49,19 +50,19 @@ def demands(site: Site, stretch: Stretch) -> list[Demand]:
     So the plants are as well watered as the plan allows, and ask for no more than that.
     """
     garden = garden_of(site)
-    tanks = garden.tanks
-    number = np.arange(len(tanks.name))
-    lanes = np.tile(number, stretch.strings)
-    endless = lanes[:, None] == number
-    capacity_l = np.where(endless, ENDLESS_L, tanks.capacity_l)
-    start_l = np.where(endless, ENDLESS_L, tanks.start_l)
-    many = replace(garden, tanks=replace(tanks, capacity_l=capacity_l, start_l=start_l))
-    asked_l, inflow_l = [], []
-    for day in days(many, stretch.season, stretch.of_strings(slice(None), len(number))):
-        asked_l.append(day.tanks.asked_l[np.arange(len(lanes)), lanes])
-        inflow_l.append(day.tanks.inflow_l[np.arange(len(lanes)), lanes])
-    asked, inflow = (np.stack(litres).reshape(-1, stretch.strings, len(number)) for litres in (asked_l, inflow_l))
-    return [Demand(asked[:, :, tank], inflow[:, :, tank], stretch) for tank in number]
+    tanks = len(garden.names.tanks)
+    number = np.arange(tanks)
+    endless = number[:, None] == np.tile(number, stretch.strings)
+    many = garden.changed(
+        tanks={
+            "capacity_l": np.where(endless, ENDLESS_L, garden.tanks.capacity_l),
+            "start_l": np.where(endless, ENDLESS_L, garden.tanks.start_l),
+        }
+    )
+    sky = stretch.of_strings(slice(None), tanks)
+    _, kept = drive(many, stretch.season, sky, keep=Keep(each=("tanks.asked_l", "tanks.inflow_l")))
+    asked_l, inflow_l = kept.each["tanks.asked_l"], kept.each["tanks.inflow_l"]
+    return [Demand(asked_l[:, one, one::tanks], inflow_l[:, one, one::tanks], stretch) for one in range(tanks)]
 
 
 def chosen_tank(site: Site, name: str | None, demand: list[Demand]) -> int:

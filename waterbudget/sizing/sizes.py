@@ -1,30 +1,30 @@
 """What sizes of a tank would have done: all of them run side by side through the same days."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby, islice
-from operator import attrgetter, itemgetter
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from waterbudget.errors import InputError
 from waterbudget.physics.tank import total
-from waterbudget.schedule.garden import Garden, garden_of
-from waterbudget.simulate.days import Day, days
-from waterbudget.simulate.hands import Hands
-from waterbudget.simulate.lanes import of_felt_beds, sized
-from waterbudget.simulate.shares import met_by_rain, rain_of
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.season import Season
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep, Kept
+from waterbudget.simulate.lanes import of_soil_triggered_beds, sized
+from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
-from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS, Array, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
 LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
-DAYS_AT_ONCE = 8  # the same
 DRY_YEAR = 10  # one in so many
 LEAST_STEPS, MOST_STEPS = 2, 1000
 ROOMY = 4  # times as far apart as the rounding: then the steps still look even
@@ -32,8 +32,7 @@ LARGEST_L = 1e7  # ten thousand cubic metres: beyond every garden
 PER_CENT = 100.0
 BOOKED = (
     "asked_l",
-    "drawn_l",
-    "by_valve_l",
+    "rain_l",
     "inflow_l",
     "needed_l",
     "spilled_l",
@@ -42,11 +41,16 @@ BOOKED = (
     "days_lasted",
     "work_minutes",
 )
-KEPT = (
-    *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "mains_l", "inflow_l", "spilled_l")),
-    *(f"outlets.{name}" for name in ("asked_l", "due_l", "flow_l_min")),
+KEEP = Keep(
+    sums=(
+        *(f"tanks.{name}" for name in ("asked_l", "drawn_l", "drawn_mains_l", "inflow_l", "spilled_l")),
+        "tanks.is_asked",
+        "tanks.is_met",
+        "whole.needed_l",
+        "whole.work_minutes",
+    ),
+    firsts=("tanks.fails",),
 )
-KEPT_OF = tuple(attrgetter(name) for name in KEPT)
 
 
 @dataclass(frozen=True)
@@ -103,8 +107,8 @@ class Sweep:
 class Outcomes:
     """What each size did in each counted year, arrays (year, size).
 
-    capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; drawn_l: what it gave of that; by_valve_l:
-    the mains water that its float valve let in; inflow_l: what ran into it. needed_l: mains water that all the watering
+    capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; rain_l: what it gave of that in stored rain;
+    inflow_l: what ran into it. needed_l: mains water that all the watering
     of the garden takes, given and unmet; spilled_l: what the garden sends down the drain. asking_days: days on which
     the tank was asked; met_days: those of them on which it gave all of it without mains water. days_lasted: whole days
     before the first of a year on which it did not. work_minutes: of a person's time that all the watering of the garden
@@ -114,8 +118,7 @@ class Outcomes:
     capacity_l: Array
     days: IntArray
     asked_l: Array
-    drawn_l: Array
-    by_valve_l: Array
+    rain_l: Array
     inflow_l: Array
     needed_l: Array
     spilled_l: Array
@@ -123,11 +126,6 @@ class Outcomes:
     met_days: Array
     days_lasted: Array
     work_minutes: Array
-
-    @property
-    def rain_l(self) -> Array:
-        """Stored rain that the tank gave [L], (year, size)."""
-        return rain_of(self.drawn_l, self.by_valve_l)
 
     @property
     def met(self) -> Array:
@@ -197,7 +195,7 @@ class Outcomes:
 
 def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_factor: Array | None = None) -> Outcomes:
     """Run every capacity [L] of one tank, its number in the site, through the days; arguments as for `sized`."""
-    garden, season = of_felt_beds(garden_of(site), stretch.season)
+    garden, season = of_soil_triggered_beds(garden_of(site), stretch.season)
     sizes = len(capacity_l)
     books = []
     at_once = max(1, LANES_AT_ONCE // sizes)
@@ -206,89 +204,49 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
         strings = some.stop - some.start
         factor = None if roof_factor is None else np.tile(roof_factor, strings)
         lanes = sized(garden, tank, np.tile(capacity_l, strings), factor)
-        book = _Book(garden, tank, Hands(site, lanes), len(stretch.year_days), strings * sizes)
-        book.add_all(stretch.year, days(lanes, season, stretch.of_strings(some, sizes)))
-        books.append({name: _by_year(summed, strings) for name, summed in book.summed.items()})
+        years = list(_of_years(lanes, tank, season, stretch.of_strings(some, sizes), stretch.year))
+        books.append({name: _by_string([year[name] for year in years], strings) for name in BOOKED})
     counted = slice(len(stretch.names))  # the last string may be longer than what was drawn
     return Outcomes(
         capacity_l=capacity_l,
         days=np.tile(stretch.year_days, stretch.strings)[counted],
-        **{name: np.concatenate([summed[name] for summed in books])[counted] for name in books[0]},
+        **{name: np.concatenate([book[name] for book in books])[counted] for name in BOOKED},
     )
 
 
-def _by_year(summed: Array, strings: int) -> Array:
-    """From (year of the string, string x size) to (year, size), string after string."""
-    years, lanes = summed.shape
-    return summed.reshape(years, strings, lanes // strings).swapaxes(0, 1).reshape(years * strings, -1)
+def _of_years(garden: Garden, tank: int, season: Season, sky: Sky, year: IntArray) -> Iterator[dict[str, Array]]:
+    """What is booked of each counted year, (lane,), one after the other: each begins as the one before ended."""
+    state = None
+    for number, some in _in_a_row(year):
+        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=Keep() if number == NOT_COUNTED else KEEP)
+        if number != NOT_COUNTED:
+            yield _booked(garden, tank, kept)
 
 
-class _Book:
-    """Sums of each year, kept as the days pass by and added up for some days at once."""
+def _in_a_row(year: IntArray) -> Iterator[tuple[int, slice]]:
+    """The days of each year, in their order."""
+    turns = [0, *(np.flatnonzero(np.diff(year)) + 1).tolist(), len(year)]
+    yield from ((int(year[first]), slice(first, last)) for first, last in pairwise(turns))
 
-    def __init__(self, garden: Garden, tank: int, hands: Hands, years: int, lanes: int) -> None:
-        tanks, outlets = len(garden.tanks.name), len(garden.outlets.name)
-        self._sums = np.zeros((years, len(BOOKED), lanes))
-        self._tank, self._floats, self._hands = tank, garden.tanks.mains[tank] == "float", hands
-        self._tanks = range(tanks)
-        self._floating = [number for number in self._tanks if garden.tanks.mains[number] == "float"]
-        self._to_drain = [number for number in self._tanks if garden.tanks.overflow_to[number] is None]
-        items = {name: tanks if name.startswith("tanks.") else outlets for name in KEPT}
-        # Scenarios side by side in memory, like the days that are copied here: they themselves are soon forgotten.
-        self._kept = {name: np.zeros((DAYS_AT_ONCE, count, lanes)).swapaxes(1, 2) for name, count in items.items()}
-        self._rows = np.empty((1 + DAYS_AT_ONCE, len(BOOKED), lanes))
 
-    @property
-    def summed(self) -> dict[str, Array]:
-        """Each quantity, (year, lane)."""
-        return {name: self._sums[:, column] for column, name in enumerate(BOOKED)}
+def _booked(garden: Garden, tank: int, kept: Kept) -> dict[str, Array]:
+    """What is booked of a year, (lane,)."""
+    to_drain = [number for number, lower in enumerate(garden.structure.overflow_to) if lower is None]
+    sums = kept.sums
+    return {
+        "asked_l": sums["tanks.asked_l"][tank],
+        "rain_l": sums["tanks.drawn_l"][tank] - sums["tanks.drawn_mains_l"][tank],
+        "inflow_l": sums["tanks.inflow_l"][tank],
+        "needed_l": sums["whole.needed_l"],
+        "spilled_l": total(sums["tanks.spilled_l"][to_drain]),
+        "asking_days": sums["tanks.is_asked"][tank],
+        "met_days": sums["tanks.is_met"][tank],
+        "days_lasted": np.minimum(kept.firsts["tanks.fails"][tank], kept.days),
+        "work_minutes": sums["whole.work_minutes"],
+    }
 
-    def add_all(self, years: IntArray, passing: Iterable[Day]) -> None:
-        """Book the days, each in its year."""
-        for year, dated in groupby(zip(years.tolist(), passing, strict=True), key=itemgetter(0)):
-            lasts: BoolArray = np.ones(self._sums.shape[-1], dtype=np.bool_)
-            while kept := self._keep(day for _, day in islice(dated, DAYS_AT_ONCE)):
-                if year != NOT_COUNTED:
-                    lasts = self._add(self._sums[year], kept, lasts)
 
-    def _keep(self, some: Iterable[Day]) -> int:
-        """Copy what is booked of some days, and count them."""
-        kept = 0
-        for day in some:
-            for copy, booked in zip(self._kept.values(), KEPT_OF, strict=True):
-                copy[kept] = booked(day)
-            kept += 1
-        return kept
-
-    def _add(self, sums: Array, count: int, lasts: BoolArray) -> BoolArray:
-        """Add the days kept to the sums of their year. lasts: whether the tank lasted, (lane,), before and now."""
-        kept = {name: copy[:count] for name, copy in self._kept.items()}
-        asked_l, drawn_l, mains_l, inflow_l = (
-            kept[f"tanks.{name}"][..., self._tank] for name in ("asked_l", "drawn_l", "mains_l", "inflow_l")
-        )
-        asks = asked_l > SHORT_L
-        is_met = (asked_l - drawn_l <= SHORT_L) & (mains_l <= SHORT_L)
-        short_l = total(kept["tanks.asked_l"] - kept["tanks.drawn_l"], self._tanks)
-        lasted = np.logical_and.accumulate(is_met) & lasts
-        booked = {
-            "asked_l": asked_l,
-            "drawn_l": drawn_l,
-            "by_valve_l": mains_l * self._floats,
-            "inflow_l": inflow_l,
-            "needed_l": short_l + total(kept["tanks.mains_l"], self._floating),
-            "spilled_l": total(kept["tanks.spilled_l"], self._to_drain),
-            "asking_days": asks,
-            "met_days": asks & is_met,
-            "days_lasted": lasted,
-            "work_minutes": self._hands.minutes_of(
-                kept["outlets.asked_l"], kept["outlets.due_l"], kept["outlets.flow_l_min"]
-            ),
-        }
-        # One day after the other, so that the sums are those of a run, however many days are added at once.
-        rows = self._rows[: 1 + count]
-        rows[0] = sums
-        for column, name in enumerate(BOOKED):
-            rows[1:, column] = booked[name]
-        np.add.reduce(rows, out=sums)
-        until: BoolArray = lasted[-1]
-        return until
+def _by_string(years: Sequence[Array], strings: int) -> Array:
+    """From a row of (string x size) a year to (string x year, size), string after string."""
+    by_year = np.stack(years).reshape(len(years), strings, -1)
+    return by_year.swapaxes(0, 1).reshape(len(years) * strings, -1)

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.schedule.season import Dates, Season, season_of
-from waterbudget.simulate.days import Sky
+from waterbudget.schedule.calendar import Dates
+from waterbudget.schedule.season import Season, season_of
+from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.run import sky_of, sky_of_years
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
@@ -27,7 +28,7 @@ NEW_YEAR_MONTHS = {False: 0, True: 6}  # by whether it lies in the south, where 
 class Stretch:
     """Days to try sizes on, in strings that run side by side; a year carries on from the one before in its string.
 
-    sky: weather, (day, string). season: what grows, (day, 1, bed). year: the number of each day's year in its string,
+    sky: weather, (day, string). season: what grows, (day, bed, 1). year: the number of each day's year in its string,
     NOT_COUNTED for days that only carry the water into the first whole year or lie behind the last, (day,).
     strings: how many there are. names: of the counted years, string after string. whole: whether they are whole years.
     begins: first day of the first one.

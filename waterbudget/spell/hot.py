@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from waterbudget.errors import InputError, SiteError
-from waterbudget.schedule.season import Dates
+from waterbudget.schedule.calendar import Dates
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.et0 import WIND_HEIGHT_M, reference_et0

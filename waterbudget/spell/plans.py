@@ -3,17 +3,17 @@
 import datetime as dt
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
-from typing import Literal, NamedTuple, TypeAlias, TypeVar
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from waterbudget.schedule.flows import Flows
 from waterbudget.schedule.garden import Garden
-from waterbudget.simulate.days import Sky
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.watering import flow_at
 from waterbudget.site.model import Site, Zone
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS
 
 EVERY_DAYS = (1, 2, 3, 4)
 SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
@@ -37,7 +37,6 @@ class Option(NamedTuple):
 
 OFF = Option(0.0, None, "timer")
 Choice: TypeAlias = Option | None  # None leaves a zone as it is in the site file
-Values = TypeVar("Values", Array, BoolArray, IntArray)
 Plans: TypeAlias = tuple[Choice, ...]  # one for each zone
 
 
@@ -49,7 +48,7 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
     beds that grow, or through which nothing flows, is left as it is, or closed.
     """
     need_l, affordable = _need_l(eve), _affordable(site, eve)
-    flow_l_min = Flows(eve.garden).at(eve.level_l).flow_l_min[0]
+    flow_l_min = flow_at(np, eve.garden, eve.state.level_l).l_min[:, 0]
     listed: list[list[Choice]] = []
     for number, zone in enumerate(site.zone):
         need_minutes = need_l[number] / (float(flow_l_min[number]) * zone.runs_per_day)
@@ -64,42 +63,26 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
 
 
 def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) -> Garden:
-    """The garden with a scenario for each of the plans. first: the day that rhythms of their own are counted from."""
+    """The garden with a lane for each of the plans. first: the day that rhythms of their own are counted from."""
     outlets = garden.outlets
-
-    def widened(values: Values) -> Values:
-        return np.repeat(values, len(plans), axis=-2)  # the scenarios stand on the last axis but one
-
-    run_l, hot_run_l = widened(outlets.run_l), widened(outlets.hot_run_l)
-    every_days, every_from = widened(outlets.every_days), widened(outlets.every_from)
-    listed, dry_at, leave_mm = widened(outlets.listed), widened(outlets.dry_at), widened(outlets.leave_mm)
-    when_dry, refill = widened(outlets.when_dry), widened(outlets.refill)
+    names = ("run_l", "hot_run_l", "every_days", "every_from", "listed", "dry_at", "leave_mm", "when_dry", "refill")
+    wide = {name: np.repeat(getattr(outlets, name), len(plans), axis=-1) for name in names}
     for lane, plan in enumerate(plans):
-        for column, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
+        for number, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
             if option is None:
                 continue
-            litres = option.minutes * zone.runs_per_day * outlets.flow_l_min[0, column]
-            run_l[lane, column] = hot_run_l[lane, column] = litres
-            when_dry[lane, column], refill[lane, column] = option.trigger == "dry", option.trigger == "refill"
-            dry_at[lane, column], leave_mm[lane, column] = DRY_AT, 0.0
+            litres = option.minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
+            wide["run_l"][number, lane] = wide["hot_run_l"][number, lane] = litres
+            wide["when_dry"][number, lane] = option.trigger == "dry"
+            wide["refill"][number, lane] = option.trigger == "refill"
+            wide["dry_at"][number, lane], wide["leave_mm"][number, lane] = DRY_AT, 0.0
             if option.every_days is not None:
-                every_days[lane, column], listed[:, lane, column] = option.every_days, True
-                every_from[lane, column] = np.datetime64(first, "D").astype(np.int64)
-    return replace(
-        garden,
-        outlets=replace(
-            outlets,
-            run_l=run_l,
-            hot_run_l=hot_run_l,
-            every_days=every_days,
-            every_from=every_from,
-            listed=listed,
-            when_dry=when_dry,
-            dry_at=dry_at,
-            refill=refill,
-            leave_mm=leave_mm,
-        ),
-    )
+                wide["every_days"][number, lane], wide["listed"][:, number, lane] = option.every_days, True
+                wide["every_from"][number, lane] = np.datetime64(first, "D").astype(np.int64)
+    feels = wide["when_dry"] | wide["refill"]
+    wide["look_minutes"] = feels * site.effort.look_minutes
+    structure = {"opens_when_dry": bool(wide["when_dry"].any()), "refills": bool(wide["refill"].any())}
+    return garden.changed(outlets=wide).restructured(**structure)
 
 
 def toml_of(zone: Zone, option: Option, first: dt.date, *, is_hot: bool) -> list[str]:
@@ -156,9 +139,9 @@ def _affordable(site: Site, eve: Eve) -> list[float]:
     """Share of what the beds of each zone use over the spell that the other draws leave in its store."""
     nothing: Plans = tuple(OFF for _ in site.zone)
     garden = lanes(site, eve.garden, [nothing], eve.season.dates[0, 0].item())
-    *_, last = spell_days(eve, garden)
-    left_l = (last.tanks.level_l - garden.tanks.dead_l)[0]
-    need_l, tanks = _need_l(eve), garden.outlets.tank
+    state, _ = spell_days(eve, garden, Keep())
+    left_l = (state.level_l - garden.tanks.dead_l)[:, 0]
+    need_l, tanks = _need_l(eve), garden.structure.outlet_tank
     days = len(eve.season.dates)
     asked_l = [sum(need_l[other] for other in range(len(need_l)) if tanks[other] == tank) * days for tank in tanks]
     return [
@@ -171,10 +154,11 @@ def _need_l(eve: Eve) -> list[float]:
     """Litres that leave the jets of each zone when its growing beds get what they use on an average day [L/day]."""
     garden, season = eve.garden, eve.season
     beds = garden.beds
-    etc_mm = season.kc * eve.sky.et0_mm[:, :, np.newaxis] * beds.et_factor * season.planted
-    used_l = (etc_mm * beds.area_m2).mean(axis=0)[0]
-    efficiency = garden.outlets.efficiency[0]
+    etc_mm = season.kc * eve.sky.et0_mm[:, None] * beds.et_factor * season.planted
+    used_l = (etc_mm * beds.area_m2).mean(axis=0)[:, 0]
+    efficiency = garden.outlets.efficiency[:, 0]
+    bed_zone = garden.structure.bed_zone
     return [
-        float(sum(used_l[bed] for bed, watered_by in enumerate(beds.zone) if watered_by == zone) / efficiency[zone])
-        for zone in range(garden.outlets.zones)
+        float(sum(used_l[bed] for bed, watered_by in enumerate(bed_zone) if watered_by == zone) / efficiency[zone])
+        for zone in range(garden.structure.zones)
     ]

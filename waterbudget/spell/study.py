@@ -4,9 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-import numpy as np
-
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
@@ -61,10 +59,11 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     """
     spell = spell.starting(weather, south=site.is_south)
     hot, garden = hot_days(spell, site, weather), garden_of(site)
-    dipped_l = started(garden, start_l or {}).tanks.start_l
+    dipped_l = started(garden, start_l or {}).tanks.start_l[:, 0]
     eve = eve_of(site, garden, weather, hot)
-    is_dipped = np.array([name in (start_l or {}) for name in garden.tanks.name])
-    eve = replace(eve, level_l=np.where(is_dipped, dipped_l, eve.level_l))
+    for tank, name in enumerate(garden.names.tanks):
+        if name in (start_l or {}):
+            eve = replace(eve, state=eve.state.dipped(tank, float(dipped_l[tank])))
     sensitivity = sensitivity_of(site, eve)
     found = search(site, eve, sensitivity.ky)
     numbers = {"present": 0, **found.least}

@@ -8,16 +8,37 @@ import numpy as np
 
 from waterbudget.physics.yields import yield_lost
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.hands import Hands
-from waterbudget.simulate.totals import NEVER, SHORT_L, Totals
+from waterbudget.simulate.keep import NEVER, Keep
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
 MM = 1e-9  # water use below this is none
+KEEP = Keep(
+    sums=(
+        "tanks.short_l",
+        "tanks.mains_l",
+        "outlets.given_l",
+        "outlets.rain_l",
+        "outlets.unmet_l",
+        "whole.needed_l",
+        "whole.work_minutes",
+        "beds.planted_etc_mm",
+        "beds.is_thirsty",
+    ),
+    firsts=("whole.fails", "tanks.is_short", "beds.is_thirsty"),
+    each=("beds.lack_mm",),
+)
+EACH_DAY = Keep(
+    each=(
+        *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l"),
+        *("beds.depletion_mm", "beds.taw_mm", "beds.raw_mm"),
+    )
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +119,7 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
     responses: list[dict[str, YieldResponse]] = [{} for _ in site.bed]
     for number in range(max((len(bed.planting) for bed in site.bed), default=0)):
         alone = [bed.model_copy(update={"planting": bed.planting[number : number + 1]}) for bed in site.bed]
-        grows = season_of(site.model_copy(update={"bed": alone}), eve.season.dates).planted[:, 0]
+        grows = season_of(site.model_copy(update={"bed": alone}), eve.season.dates).planted[:, :, 0]
         for column, bed in enumerate(site.bed):
             if grows[:, column].any():
                 crop = bed.planting[number].crop
@@ -111,51 +132,52 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
 def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     """Run the spell under every plan. ky: (day, bed)."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
-    totals, hands = Totals(garden), Hands(site, garden)
-    etc_mm, lacked_mm, answered_mm = (np.zeros((len(plans), len(site.bed))) for _ in range(3))
-    for number, day in enumerate(hands.watch(spell_days(eve, garden))):
-        totals.add(day)
-        beds = day.beds
-        lack_mm = (beds.etc_mm - beds.eta_mm) * beds.planted
-        etc_mm += beds.etc_mm * beds.planted
-        lacked_mm += lack_mm
-        answered_mm += ky[number] * lack_mm
-    used_mm = np.maximum(etc_mm, MM)
+    state, kept = spell_days(eve, garden, KEEP)
+    lack_mm = kept.each["beds.lack_mm"]
+    lacked_mm, answered_mm = lack_mm.sum(axis=0), (ky[:, :, None] * lack_mm).sum(axis=0)
+    etc_mm = kept.sums["beds.planted_etc_mm"]
     mean_ky = answered_mm / np.maximum(lacked_mm, MM)
-    lack = lacked_mm / used_mm
+    lack = lacked_mm / np.maximum(etc_mm, MM)
     at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
-    given_l = totals.sums["outlets.store_l"] + totals.sums["outlets.mains_l"]
-    whole = len(plans), 1
+    sums, firsts = kept.sums, kept.firsts
     return Trial(
-        days_lasted=totals.days_lasted,
-        tank_short=totals.firsts["tanks.short"] * np.ones(whole),
-        tank_lasts=(totals.sums["tanks.short_l"] + totals.sums["tanks.mains_l"] <= SHORT_L) & np.ones(whole, np.bool_),
-        given_l=given_l.sum(axis=1) * np.ones(len(plans)),
-        rain_l=totals.rain_l.sum(axis=1) * np.ones(len(plans)),
-        unmet_l=totals.sums["outlets.unmet_l"].sum(axis=1) * np.ones(len(plans)),
-        needed_l=totals.needed_l * np.ones(len(plans)),
-        left_l=totals.level_l.sum(axis=1) * np.ones(len(plans)),
-        week_minutes=hands.week_minutes * np.ones(len(plans)),
-        first_stress=totals.firsts["beds.stress"] * np.ones(whole),
-        stress_days=totals.sums["beds.stress_days"] * np.ones(whole),
-        lack=lack,
-        at_risk=at_risk,
-        harm=_harm(site, at_risk, etc_mm[0] > MM),
+        days_lasted=kept.days_lasted,
+        tank_short=firsts["tanks.is_short"].T,
+        tank_lasts=(sums["tanks.short_l"] + sums["tanks.mains_l"] <= SHORT_L).T,
+        given_l=sums["outlets.given_l"].sum(axis=0),
+        rain_l=sums["outlets.rain_l"].sum(axis=0),
+        unmet_l=sums["outlets.unmet_l"].sum(axis=0),
+        needed_l=sums["whole.needed_l"],
+        left_l=state.level_l.sum(axis=0),
+        week_minutes=sums["whole.work_minutes"] * (WEEK_DAYS / kept.days),
+        first_stress=firsts["beds.is_thirsty"].T,
+        stress_days=sums["beds.is_thirsty"].T,
+        lack=lack.T,
+        at_risk=at_risk.T,
+        harm=_harm(site, at_risk.T, etc_mm[:, 0] > MM),
     )
 
 
 def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
     """The days of one plan."""
     garden = lanes(site, eve.garden, [plan], eve.season.dates[0, 0].item())
-    passing = list(spell_days(eve, garden))
+    _, kept = spell_days(eve, garden, EACH_DAY)
+    day = {name: values[..., 0] for name, values in kept.each.items()}
+    taw_mm = day["beds.taw_mm"]
+    depleted = np.concatenate([_depleted(eve, taw_mm), day["beds.depletion_mm"] / taw_mm])
     return Course(
-        np.stack([eve.level_l[0], *(day.tanks.level_l[0] for day in passing)]),
-        1.0 - np.stack([eve.depleted[0], *((day.beds.depletion_mm / day.beds.taw_mm)[0] for day in passing)]),
-        1.0 - np.stack([(day.beds.raw_mm / day.beds.taw_mm)[0] for day in passing]),
-        np.stack([day.outlets.asked_l[0] for day in passing]),
-        np.stack([day.outlets.unmet_l[0] for day in passing]),
-        np.stack([day.tanks.short_l[0] for day in passing]),
+        level_l=np.concatenate([eve.level_l[None], day["tanks.level_l"]]),
+        soil=1.0 - depleted,
+        limit=1.0 - day["beds.raw_mm"] / taw_mm,
+        asked_l=day["outlets.asked_l"],
+        unmet_l=day["outlets.unmet_l"],
+        tank_short_l=day["tanks.short_l"],
     )
+
+
+def _depleted(eve: Eve, taw_mm: Array) -> Array:
+    """Share of TAW missing at the start of the first day, (1, bed)."""
+    return (eve.state.depletion_mm * eve.season.handed_over[0])[:, 0][None] / taw_mm[:1]
 
 
 def day_of(eve: Eve, number: float) -> str | None:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
 
+import numpy as np
+
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.rows.cells import doubled_heads, number_in, quoted, ragged
 from waterbudget.rows.dates import date_in
@@ -18,9 +20,10 @@ from waterbudget.weather.et0 import Et0, reference_et0
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
+
+    from waterbudget.units import Array
 
 
 class Column(NamedTuple):
@@ -79,11 +82,13 @@ class Weather:
 
     daily: float64 columns rain_mm and et0_mm, and those of the others in COLUMNS that the source had; the index
     "date" is tz-naive with freq D. et0: how et0_mm was found. source: where the weather comes from, for the screen.
+    rain_before_mm: rain of the days before the first that are known, the last of them right before it.
     """
 
     daily: pd.DataFrame
     et0: Et0
     source: str
+    rain_before_mm: Array | None = None
 
     @property
     def dates(self) -> pd.DatetimeIndex:
@@ -115,7 +120,10 @@ class Weather:
             raise WeatherError(
                 f"{self.source}: has no weather for all of {start} to {end}; choose days from {first} to {last}"
             )
-        return Weather(self.daily.loc[pd.Timestamp(start) : pd.Timestamp(end)], self.et0, self.source)
+        rain_mm = self.daily["rain_mm"].to_numpy(np.float64)[: (start - first).days]
+        if self.rain_before_mm is not None:
+            rain_mm = np.concatenate([self.rain_before_mm, rain_mm])
+        return Weather(self.daily.loc[pd.Timestamp(start) : pd.Timestamp(end)], self.et0, self.source, rain_mm)
 
 
 def read_weather(path: str | Path, place: Place) -> Weather:

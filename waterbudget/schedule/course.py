@@ -1,0 +1,200 @@
+"""What weather, calendar and season alone decide, worked out for many days at once."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from waterbudget.physics.roof import RoofDay, roof_day
+from waterbudget.physics.soil import adjusted_p, raw, taw
+from waterbudget.schedule.actions import Actions
+from waterbudget.schedule.calendar import Days, is_banned, on_listed_days
+from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.sky import Sky
+from waterbudget.schedule.season import Season
+from waterbudget.units import Array, BoolArray
+
+ROUNDING_MM = 1e-9  # a sum of decimals that comes so near reaches it
+
+
+class Course(NamedTuple):
+    """Some days, arrays (day, item, lane); None where the garden has no use for it. `on(day)` is one of them.
+
+    sky_rain_mm: (day, 1, lane). fed_l: what each feed brings; caught_l: what roofs and feeds bring each tank. due_l: what each outlet would ask for at the flow from a full store
+    if no bed had a say. moves: whether each transfer is due. makes_up: what share of what a store is short of the mains
+    gives, by tank: all, or nothing. valve_open: 0 under a ban, (day, 1, lane). The beds': handed_over, planted, kc,
+    e0_mm, demand_mm (kc times e0_mm), rain_mm, taw_mm, raw_mm; with the dual coefficient rain on the ground about the
+    bed (falls_mm), climate and cover. Logged: minutes, (day, outlet, 1), mains_added_l, (day, tank, 1), is_open,
+    (day, 1, 1), whether the day is not over.
+    """
+
+    sky_rain_mm: Array
+    fed_l: Array
+    caught_l: Array
+    due_l: Array
+    moves: BoolArray | None
+    makes_up: Array | None
+    valve_open: Array | None
+    handed_over: Array
+    planted: BoolArray
+    kc: Array
+    e0_mm: Array
+    demand_mm: Array
+    rain_mm: Array
+    taw_mm: Array
+    raw_mm: Array
+    falls_mm: Array | None = None
+    climate: Array | None = None
+    cover: Array | None = None
+    minutes: Array | None = None
+    mains_added_l: Array | None = None
+    is_open: BoolArray | None = None
+
+    def on(self, day: int) -> "Course":
+        """One of the days, arrays (item, lane)."""
+        return Course._make([None if part is None else part[day] for part in self])
+
+
+def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None, some: slice) -> Course:
+    """The course of some days of a run; arguments as of the whole run."""
+    days = Days.of(season.dates[some])
+    rain_mm, et0_mm = sky.rain_mm[some, None], sky.et0_mm[some, None]
+    mains_added_l = None if actions is None else actions.mains_added_l[some, :, None]
+    valve_open = None
+    if garden.structure.bans:
+        valve_open = np.where(is_banned(days, garden.structure.bans), 0.0, 1.0)[:, None]
+    fed_l = _fed_l(garden, days)
+    return Course(
+        sky_rain_mm=rain_mm,
+        fed_l=fed_l,
+        caught_l=_caught_l(garden, rain_mm, fed_l),
+        due_l=_due_l(garden, season, sky, days, some),
+        moves=_moves(garden, days),
+        makes_up=_makes_up(garden, valve_open, len(days.number)),
+        valve_open=valve_open,
+        **_of_beds(garden, season, rain_mm, et0_mm, some),
+        minutes=None if actions is None else actions.minutes[some, :, None],
+        mains_added_l=mains_added_l if garden.structure.poured else None,
+        is_open=None if actions is None else _is_open(actions, some, len(days.number)),
+    )
+
+
+def roofs_of(garden: Garden, rain_mm: Array) -> RoofDay:
+    """What the roofs make of the rain of some days, (day, 1, lane); arrays (day, roof, lane)."""
+    roofs = garden.roofs
+    return roof_day(
+        rain_mm,
+        roofs.area_m2,
+        roofs.runoff_coefficient,
+        roofs.loss_mm,
+        roofs.first_flush_l,
+        roofs.filter_efficiency,
+    )
+
+
+def _fed_l(garden: Garden, days: Days) -> Array:
+    """What the feeds bring on some days [L], (day, feed, lane)."""
+    feeds = garden.feeds
+    return np.where(on_listed_days(days, feeds.listed, feeds.season_from, feeds.season_to), feeds.l_per_day, 0.0)
+
+
+def _caught_l(garden: Garden, rain_mm: Array, fed_l: Array) -> Array:
+    """What roofs and feeds bring each tank [L], (day, tank, lane)."""
+    structure = garden.structure
+    brought = [
+        *zip(structure.roof_tank, roofs_of(garden, rain_mm).caught_l.swapaxes(0, 1), strict=True),
+        *zip(structure.feed_tank, fed_l.swapaxes(0, 1), strict=True),
+    ]
+    lanes = max((litres.shape[-1] for _, litres in brought), default=1)
+    caught_l = np.zeros((len(rain_mm), len(structure.mains), lanes))
+    for tank, litres in brought:
+        caught_l[:, tank] += litres
+    return caught_l
+
+
+def _due_l(garden: Garden, season: Season, sky: Sky, days: Days, some: slice) -> Array:
+    """What each outlet would ask for if no bed had a say [L], (day, outlet, lane)."""
+    outlets = garden.outlets
+    due = on_listed_days(days, outlets.listed, outlets.season_from, outlets.season_to)
+    if np.any(outlets.every_days > 1):
+        every_from = np.where(np.isnan(outlets.every_from), season.begun, outlets.every_from).astype(np.int64)
+        due &= (days.number[:, None] - every_from) % outlets.every_days == 0
+    if any(garden.structure.skip_rain_days):
+        due = due & ~_is_wet(garden, sky, some)
+    return np.where(due, _run_l(garden, sky, some), 0.0)
+
+
+def _run_l(garden: Garden, sky: Sky, some: slice) -> Array:
+    outlets = garden.outlets
+    if sky.tmax_c is None or np.all(np.isinf(outlets.hot_above_c)):
+        return outlets.run_l
+    return np.where(sky.tmax_c[some, None] >= outlets.hot_above_c, outlets.hot_run_l, outlets.run_l)
+
+
+def _is_wet(garden: Garden, sky: Sky, some: slice) -> BoolArray:
+    """Whether the days before brought the rain that makes a run be skipped, (day, outlet, lane)."""
+    spans = garden.structure.skip_rain_days
+    first, last, _ = some.indices(len(sky.rain_mm))
+    longest = max(spans)
+    before_mm, now_mm = sky.rain_before(first, longest), sky.rain_mm[some]
+    lanes = max(before_mm.shape[1], now_mm.shape[1])
+    rain_mm = np.concatenate([np.broadcast_to(mm, (len(mm), lanes)) for mm in (before_mm, now_mm)])
+    count = last - first
+    fallen_mm = {
+        span: sum((rain_mm[longest - back : longest - back + count] for back in range(span, 0, -1)), start=0.0)
+        for span in {span for span in spans if span}
+    }
+    dry = np.zeros((count, 1))
+    fallen = np.stack(np.broadcast_arrays(*(fallen_mm.get(span, dry) for span in spans)), axis=1)
+    return fallen >= garden.outlets.skip_rain_mm - ROUNDING_MM
+
+
+def _moves(garden: Garden, days: Days) -> BoolArray | None:
+    """Whether each transfer is due, (day, transfer, lane)."""
+    transfers = garden.transfers
+    if not garden.structure.moves:
+        return None
+    return on_listed_days(days, transfers.listed, transfers.season_from, transfers.season_to)
+
+
+def _makes_up(garden: Garden, valve_open: Array | None, days: int) -> Array | None:
+    """What share of what a store is short of the mains gives, (day, tank, lane).
+
+    A hose gives all of it, a float valve what runs in while it is drawn, unless the outlet lies above the valve.
+    """
+    mains, tanks = garden.structure.mains, garden.tanks
+    if set(mains) <= {"none"}:
+        return None
+    by_hose = np.array([[kind == "direct"] for kind in mains])
+    by_valve = np.array([[kind == "float"] for kind in mains]) & (tanks.dead_l < tanks.float_below_l)
+    share = (by_hose | by_valve).astype(np.float64)
+    return np.broadcast_to(share, (days, *share.shape)) if valve_open is None else share * valve_open
+
+
+def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some: slice) -> dict[str, Array | None]:
+    """The fields of a course that are the beds'; rain and ET0 (day, 1, lane)."""
+    beds = garden.beds
+    kc, e0_mm, falls_mm = season.kc[some], et0_mm * beds.et_factor, rain_mm * beds.rain_share
+    demand_mm = kc * e0_mm
+    taw_mm = taw(beds.available_water_mm_m, season.zr_m[some])
+    if not np.all(np.isnan(beds.pots_taw_mm)):
+        taw_mm = np.where(np.isnan(beds.pots_taw_mm), taw_mm, beds.pots_taw_mm)
+    p = season.p[some]
+    parts: dict[str, Array | None] = {
+        "handed_over": season.handed_over[some],
+        "planted": season.planted[some],
+        "kc": kc,
+        "e0_mm": e0_mm,
+        "demand_mm": demand_mm,
+        "rain_mm": falls_mm * beds.opening,
+        "taw_mm": taw_mm,
+        "raw_mm": raw(taw_mm, adjusted_p(p, demand_mm) if garden.structure.adjust_p else p),
+    }
+    if season.climate is not None and season.cover is not None:
+        parts |= {"falls_mm": falls_mm, "climate": season.climate[some], "cover": season.cover[some]}
+    return parts
+
+
+def _is_open(actions: Actions, some: slice, days: int) -> BoolArray:
+    first = some.indices(len(actions.minutes))[0]
+    open_day = -1 if actions.open_day is None else actions.open_day - first
+    return (np.arange(days) == open_day)[:, None, None]

@@ -1,0 +1,69 @@
+"""What is booked of a day, as little as tells the rest."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from waterbudget.units import Array
+
+if TYPE_CHECKING:
+    from waterbudget.simulate.watering import Flow
+
+Rows = list[Array]  # a row (lane,) an item
+
+
+class TankBook(NamedTuple):
+    """Litres by tank.
+
+    let_in_l: through a float valve in the morning. wet_l: drawn from what the store held. mains_share: of mains water
+    in the day's mixture. level_l, mains_l: in the evening, of all water and of mains water, (tank, lane).
+    """
+
+    let_in_l: Rows
+    inflow_l: Rows
+    asked_l: Rows
+    wet_l: Rows
+    mains_share: Rows
+    spilled_l: Rows
+    lost_l: Rows
+    level_l: Array
+    mains_l: Array
+
+
+class OutletBook(NamedTuple):
+    """Litres by outlet, (outlet, lane).
+
+    wet_l: what its store held of what was asked for. made_up_l: what the mains gave in place of what the store lacked,
+    None where no store has mains water. flow: with the stores as they stood, None where no level has a say.
+    """
+
+    asked_l: Array
+    wet_l: Array
+    made_up_l: Array | None
+    flow: "Flow | None"
+
+    @property
+    def given_l(self) -> Array:
+        """What the outlet gave."""
+        return self.wet_l if self.made_up_l is None else self.wet_l + self.made_up_l
+
+
+class BedBook(NamedTuple):
+    """Root zones, (bed, lane); depletion_mm in the evening. ke, e_mm, de_mm: with the dual coefficient only."""
+
+    ks: Array
+    eta_mm: Array
+    irrigation_mm: Array
+    drained_mm: Array
+    subsoil_mm: Array
+    depletion_mm: Array
+    ke: Array | None
+    e_mm: Array | None
+    de_mm: Array | None
+
+
+class Book(NamedTuple):
+    """Everything that was booked on one day; moved_l: a row a transfer."""
+
+    moved_l: Rows
+    tanks: TankBook
+    outlets: OutletBook
+    beds: BedBook

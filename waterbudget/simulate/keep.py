@@ -1,0 +1,76 @@
+"""What is wanted of a run, and what was found: quantities by name, folded over its days."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from waterbudget.simulate.pages import Pages
+from waterbudget.units import Array
+
+NEVER = np.inf
+
+
+@dataclass(frozen=True)
+class Keep:
+    """Names of the quantities wanted, such as "tanks.mains_l".
+
+    sums: over all days; of what is or is not that is a count of days. firsts: the first day on which something is.
+    lows: lowest values. each: every day.
+    """
+
+    sums: tuple[str, ...] = ()
+    firsts: tuple[str, ...] = ()
+    lows: tuple[str, ...] = ()
+    each: tuple[str, ...] = ()
+
+    @property
+    def minds_beds(self) -> bool:
+        """Whether anything about the beds is wanted."""
+        return any(name.startswith("beds.") for name in (*self.sums, *self.firsts, *self.lows, *self.each))
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """What was found, by name: arrays (item, lane), or (lane,) of the whole garden; each: (day, item, lane).
+
+    days: how many there were. firsts: counted from 0, NEVER where it never was.
+    """
+
+    days: int
+    sums: Mapping[str, Array]
+    firsts: Mapping[str, Array]
+    lows: Mapping[str, Array]
+    each: Mapping[str, Array]
+
+    @property
+    def days_lasted(self) -> Array:
+        """Whole days before the first on which a store was short or its float valve opened, (lane,)."""
+        return np.minimum(self.firsts["whole.fails"], self.days).astype(np.int64)
+
+
+Folded = tuple[dict[str, Array], dict[str, Array], dict[str, Array]]
+
+
+def fold(xp: Any, keep: Keep, before: Folded | None, pages: Pages, day: Any) -> Folded:
+    """Sums, first days and lowest values after some more days, the first of which has the number `day`."""
+    found: Folded = (
+        {name: pages.quantity(name).sum(axis=0) for name in keep.sums},
+        {name: first_of(xp, pages.quantity(name), day) for name in keep.firsts},
+        {name: pages.quantity(name).min(axis=0) for name in keep.lows},
+    )
+    if before is None:
+        return found
+    sums, firsts, lows = (zip(was, now.values(), strict=True) for was, now in zip(map(dict.items, before), found))
+    return (
+        {name: was + now for (name, was), now in sums},
+        {name: xp.minimum(was, now) for (name, was), now in firsts},
+        {name: xp.minimum(was, now) for (name, was), now in lows},
+    )
+
+
+def first_of(xp: Any, happens: Array, day: Any) -> Array:
+    """The first of some days on which something happens (day, …), NEVER where it does not."""
+    numbers = day + xp.arange(len(happens), dtype=float).reshape(-1, *(1,) * (happens.ndim - 1))
+    return xp.where(happens, numbers, NEVER).min(axis=0)

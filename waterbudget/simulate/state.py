@@ -1,0 +1,80 @@
+"""An evening: all that tomorrow needs to know of today and the days before."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+
+from waterbudget.physics.surface import KC_TOP, LONG_AGO_DAYS, Wetting
+from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.sky import Sky
+from waterbudget.schedule.season import Season
+from waterbudget.units import Array
+
+
+class Surface(NamedTuple):
+    """The top layer of the beds, arrays (bed, lane): its depletion, and how it was wetted."""
+
+    depletion_mm: Array
+    wetting: Wetting
+
+
+class State(NamedTuple):
+    """Arrays (item, lane). Nobody writes into one; `state._replace(level_l=…)` is another evening.
+
+    level_l: of each tank; mains_l: mains water in it. depletion_mm: of each bed's root zone. surface: with the dual
+    crop coefficient only.
+    """
+
+    level_l: Array
+    mains_l: Array
+    depletion_mm: Array
+    surface: Surface | None = None
+
+    def dipped(self, tank: int, level_l: float) -> "State":
+        """The evening with another level in a tank [L], which keeps its mixture of rain and mains water."""
+        share = self.mains_l[tank] / np.where(self.level_l[tank] > 0.0, self.level_l[tank], 1.0)
+        return self._replace(
+            level_l=with_row(self.level_l, tank, level_l), mains_l=with_row(self.mains_l, tank, share * level_l)
+        )
+
+    def wide(self, lanes: int) -> "State":
+        """The evening with a column for each of so many lanes."""
+        return self.each(lambda rows: np.array(np.broadcast_to(rows, (len(rows), lanes))))
+
+    def each(self, change: Callable[[Array], Array]) -> "State":
+        """The evening with every array changed alike."""
+        surface = self.surface
+        if surface is not None:
+            surface = Surface(change(surface.depletion_mm), Wetting(*map(change, surface.wetting)))
+        return State(change(self.level_l), change(self.mains_l), change(self.depletion_mm), surface)
+
+
+def with_row(rows: Array, number: int, row: Array | float) -> Array:
+    """The rows (item, lane) with another in one's place."""
+    changed = rows.copy()
+    changed[number] = row
+    return changed
+
+
+def lanes_of(garden: Garden, season: Season, sky: Sky) -> int:
+    """How many gardens run side by side: the longest lane axis among all that varies."""
+    return max(garden.lanes, season.lanes, sky.lanes)
+
+
+def start_of(garden: Garden, season: Season, sky: Sky) -> State:
+    """The eve of the first day, as the site file tells it."""
+    lanes, beds = lanes_of(garden, season, sky), garden.beds
+
+    def wide(rows: Array) -> Array:
+        return np.array(np.broadcast_to(rows, (len(rows), lanes)), dtype=np.float64)
+
+    taw_mm = np.where(
+        np.isnan(beds.pots_taw_mm), beds.available_water_mm_m * season.zr_m[0], beds.pots_taw_mm
+    )
+    level_l, depleted = wide(garden.tanks.start_l), wide(beds.start_depleted)
+    surface = None
+    if garden.structure.dual:
+        ones = np.ones_like(depleted)
+        surface = Surface(depleted * beds.tew_mm, Wetting(ones, KC_TOP * ones, LONG_AGO_DAYS * ones))
+    return State(level_l, np.zeros_like(level_l), depleted * taw_mm, surface)

@@ -1,0 +1,124 @@
+"""What becomes of the water in the stores on a day: moved, let in, caught, drawn, spilled. xp: numpy or jax.numpy."""
+
+from typing import Any, NamedTuple
+
+from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
+from waterbudget.schedule.course import Course
+from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.books import TankBook
+from waterbudget.simulate.state import State
+from waterbudget.units import Array
+
+
+class Morning(NamedTuple):
+    """The stores after the day's transfers: rows (lane,) of level_l and mains_l by tank; moved_l by transfer."""
+
+    level_l: list[Array]
+    mains_l: list[Array]
+    moved_l: list[Array]
+
+
+class TankDay(NamedTuple):
+    """Litres of one tank, (lane,), as in the book of all; mains_share: of mains water in the day's mixture."""
+
+    let_in_l: Array | float
+    inflow_l: Array
+    asked_l: Array | float
+    wet_l: Array
+    mains_share: Array | float
+    spilled_l: Array
+    lost_l: Array
+    level_l: Array
+
+
+def transfer(xp: Any, garden: Garden, today: Course, state: State) -> Morning:
+    """Water moved from store to store, in the order listed, each on the levels that the one before left."""
+    morning = Morning(list(state.level_l), list(state.mains_l), [])
+    for number in range(len(garden.structure.moves)):
+        morning = moved(xp, garden, today, number, morning)
+    return morning
+
+
+def moved(xp: Any, garden: Garden, today: Course, number: int, stores: Morning) -> Morning:
+    """The stores after one transfer, which takes its share of mains water along."""
+    (giver, taker), transfers, tanks = garden.structure.moves[number], garden.transfers, garden.tanks
+    from_l, to_l = stores.level_l[giver], stores.level_l[taker]
+    spare_l = from_l - xp.maximum(transfers.keep_l[number], tanks.dead_l[giver])
+    room_l = tanks.capacity_l[taker] - to_l
+    most_l = xp.minimum(xp.minimum(transfers.l_per_day[number], spare_l), room_l)
+    is_wanted = today.moves[number] & (to_l < transfers.below_l[number])
+    moved_l = xp.where(is_wanted, xp.maximum(most_l, 0.0), 0.0)
+    level_l, mains_l = list(stores.level_l), list(stores.mains_l)
+    level_l[giver], level_l[taker] = from_l - moved_l, to_l + moved_l
+    if garden.structure.holds_mains[giver]:
+        along_l = mains_share(xp, mains_l[giver], from_l) * moved_l
+        mains_l[giver], mains_l[taker] = mains_l[giver] - along_l, mains_l[taker] + along_l
+    return Morning(level_l, mains_l, [*stores.moved_l, moved_l])
+
+
+def draw(xp: Any, garden: Garden, today: Course, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
+    """Each tank in turn, upstream first: what is booked, and what each outlet gets from its store [L]."""
+    structure = garden.structure
+    days: dict[int, TankDay] = {}
+    served: list[Array] = []
+    for tank in structure.downhill:
+        days[tank], given_l = tank_day(xp, garden, today, morning, asked_l, tank, days)
+        served += given_l
+    of_tanks = [days[tank] for tank in range(len(days))]
+    mains_l = [
+        day.mains_share * day.level_l if holds_mains else unmixed_l
+        for day, holds_mains, unmixed_l in zip(of_tanks, structure.holds_mains, morning.mains_l, strict=True)
+    ]
+    *rows, level_l = zip(*of_tanks, strict=True)
+    store_l = xp.concatenate(served)[structure.served_in_order] if served else asked_l
+    return TankBook(*rows, xp.stack(level_l), xp.stack(mains_l)), store_l
+
+
+def tank_day(
+    xp: Any,
+    garden: Garden,
+    today: Course,
+    morning: Morning,
+    asked_l: Array,
+    tank: int,
+    upstream: dict[int, TankDay],
+) -> tuple[TankDay, list[Array]]:
+    """One tank: float valve, inflow, what is handed out rank after rank, spill and leak; and what each rank gets."""
+    structure, tanks = garden.structure, garden.tanks
+    let_in_l = float_valve(xp, garden, today, tank, morning.level_l[tank])
+    stored_l = morning.level_l[tank] + let_in_l
+    from_above = [upstream[upper] for upper in structure.spill_from[tank]]
+    added_l = [] if today.mains_added_l is None else [today.mains_added_l[tank]]
+    inflow_l = total([today.caught_l[tank], *(upper.spilled_l for upper in from_above), *added_l])
+    offered_l = stored_l + inflow_l if structure.before_spill else stored_l
+    left_l = reach_l = within_reach(xp, offered_l, tanks.dead_l[tank])
+    given_l, wanted_l = [], []
+    for rank in structure.ranks[tank]:
+        rank_given_l, rank_wants_l, left_l = share_out(xp, asked_l[rank], left_l)
+        given_l.append(rank_given_l)
+        wanted_l.append(rank_wants_l)
+    all_want_l = total(wanted_l)
+    wet_l = xp.minimum(all_want_l, reach_l)
+    share: Array | float = 0.0
+    if structure.holds_mains[tank]:
+        brought_l = [upper.mains_share * upper.spilled_l for upper in from_above]
+        mains_l = total([morning.mains_l[tank], let_in_l, *brought_l, *added_l])
+        share = mains_share(xp, mains_l, stored_l + inflow_l)
+    rest = evening(
+        xp,
+        stored_l,
+        inflow_l,
+        wet_l,
+        tanks.capacity_l[tank],
+        tanks.loss_l_per_day[tank],
+        before_spill=structure.before_spill,
+    )
+    return TankDay(let_in_l, inflow_l, all_want_l, wet_l, share, *rest), given_l
+
+
+def float_valve(xp: Any, garden: Garden, today: Course, tank: int, level_l: Array) -> Array | float:
+    """What a float valve lets in [L], nothing under a ban."""
+    if garden.structure.mains[tank] != "float":
+        return 0.0
+    let_in_l = let_in(xp, level_l, garden.tanks.float_below_l[tank], garden.tanks.float_to_l[tank])
+    return let_in_l if today.valve_open is None else let_in_l * today.valve_open[0]

@@ -1,0 +1,114 @@
+"""What the outlets ask for and give, and what of it reaches the beds. xp: numpy or jax.numpy."""
+
+from functools import reduce
+from operator import add
+from typing import Any, NamedTuple
+
+from waterbudget.schedule.course import Course
+from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.books import OutletBook
+from waterbudget.units import Array, BoolArray
+
+
+class Flow(NamedTuple):
+    """How the outlets flow with their stores as they stand.
+
+    factor: flow over that from a full store, (outlet, lane), None where no level has a say. l_min: (outlet, lane),
+    infinite where nothing flows, so that no litres take no minutes. mm_per_l: what a litre of its zone brings each bed
+    [mm], (bed, lane).
+    """
+
+    factor: Array | None
+    l_min: Array
+    mm_per_l: Array
+
+
+def flow_at(xp: Any, garden: Garden, level_l: Array) -> Flow:
+    """The flow with the stores at these levels [L], (tank, lane)."""
+    structure, outlets, beds = garden.structure, garden.outlets, garden.beds
+    if not structure.follows:
+        return Flow(None, outlets.flow_l_min, garden.mm_per_l)
+    capacity_l = garden.tanks.capacity_l
+    filled = level_l / xp.where(capacity_l > 0.0, capacity_l, 1.0)
+    tank_of_outlet, zone_of_bed = structure.tank_of_outlet, structure.zone_of_bed
+    followers, follower_beds = list(structure.follows), list(structure.follows_beds)
+    steady = xp.ones_like(level_l[tank_of_outlet])
+    factor = among(xp, steady, structure.follows, between(xp, outlets.factor, filled[tank_of_outlet[followers]]))
+    mm_per_l = garden.mm_per_l
+    if follower_beds:
+        share = between(xp, beds.share, filled[tank_of_outlet[zone_of_bed[follower_beds]]])
+        mm_per_l = among(xp, mm_per_l, structure.follows_beds, share * garden.aimed_mm_per_l[follower_beds])
+    l_min = xp.where(factor > 0.0, outlets.flow_l_min * factor, xp.inf)
+    return Flow(factor, l_min, mm_per_l)
+
+
+def between(xp: Any, steps: Array, place: Array) -> Array:
+    """Values at even steps from empty to full (step, item, lane), on straight lines between, at a place, (item, lane).
+
+    place: 0 to 1.
+    """
+    last = len(steps) - 1
+    step = place * last
+    below = xp.minimum(xp.floor(step), last - 1.0)
+    row = below.astype("int64")[None]
+    steps = xp.broadcast_to(steps, (len(steps), *step.shape))
+    low, high = (xp.take_along_axis(steps, row + up, axis=0)[0] for up in (0, 1))
+    return low + (step - below) * (high - low)
+
+
+def among(xp: Any, rows: Array, some: tuple[int, ...], others: Array) -> Array:
+    """The rows with others in the place of some."""
+    lanes = max(rows.shape[-1], others.shape[-1])
+    wide = xp.broadcast_to(rows, (len(rows), lanes))
+    place = {number: turn for turn, number in enumerate(some)}
+    return xp.stack([others[place[n]] if n in place else wide[n] for n in range(len(rows))])
+
+
+def ask(xp: Any, garden: Garden, today: Course, flow: Flow, depletion_mm: Array) -> Array:
+    """What each outlet asks for [L], (outlet, lane): what is due, as far as its beds want it, or what was logged."""
+    asked_l = today.due_l if flow.factor is None else today.due_l * flow.factor
+    if garden.structure.opens_when_dry:
+        asked_l = asked_l * (is_dry(xp, garden, today, depletion_mm) | garden.opens_anyway)
+    if garden.structure.refills:
+        asked_l = xp.minimum(asked_l, lacking_l(xp, garden, today, depletion_mm))
+    if today.minutes is not None:
+        asked_l = as_logged(xp, today, flow, asked_l)
+    return asked_l
+
+
+def is_dry(xp: Any, garden: Garden, today: Course, depletion_mm: Array) -> BoolArray:
+    """Whether a planted bed of each zone has used up its share of RAW, (outlet, lane)."""
+    dry = (depletion_mm >= garden.dry_at * today.raw_mm) & today.planted
+    each = [dry[beds] & there for beds, there in garden.structure.beds_in_turn]
+    return reduce(xp.logical_or, each) if each else xp.zeros((len(garden.outlets.dry_at), 1), dtype=bool)
+
+
+def lacking_l(xp: Any, garden: Garden, today: Course, depletion_mm: Array) -> Array:
+    """What refills the planted beds of each zone [L], (outlet, lane); infinite for outlets that do not refill."""
+    lacking_mm = xp.maximum(depletion_mm - garden.leave_mm, 0.0)
+    beds_l = lacking_mm * (garden.beds.area_m2 * today.planted)
+    each = [beds_l[beds] * there for beds, there in garden.structure.beds_in_turn]
+    return reduce(add, each, garden.asks_anyway_l) / garden.outlets.efficiency
+
+
+def as_logged(xp: Any, today: Course, flow: Flow, planned_l: Array) -> Array:
+    """What was logged in place of the plan; on the day that is not over no less than planned, unless kept shut."""
+    minutes = today.minutes
+    done_l = minutes * xp.where(flow.l_min < xp.inf, flow.l_min, 0.0)
+    so_far_l = xp.where(today.is_open & (minutes > 0.0), xp.maximum(done_l, planned_l), done_l)
+    return xp.where(xp.isnan(minutes), planned_l, so_far_l)
+
+
+def pour(garden: Garden, today: Course, flow: Flow, asked_l: Array, store_l: Array) -> OutletBook:
+    """What each outlet gives; a hose, or a float valve while it is drawn, makes up for what a store is short of."""
+    made_up_l = None
+    if today.makes_up is not None:
+        made_up_l = (asked_l - store_l) * today.makes_up[garden.structure.tank_of_outlet]
+    return OutletBook(asked_l, store_l, made_up_l, None if flow.factor is None else flow)
+
+
+def irrigate(garden: Garden, flow: Flow, outlets: OutletBook) -> Array:
+    """What reaches each bed of the water of its zone [mm], (bed, lane)."""
+    if not len(outlets.asked_l):
+        return flow.mm_per_l * 0.0
+    return outlets.given_l[garden.structure.zone_of_bed] * flow.mm_per_l
