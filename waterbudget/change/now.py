@@ -16,8 +16,8 @@ from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import Day, catch, days
 from waterbudget.simulate.hands import Hands
 from waterbudget.simulate.lanes import skies_side_by_side
-from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.run import sky_of
 from waterbudget.units import WEEK_DAYS, Array
 
 Readings = Mapping[str, Mapping[dt.date, float]]  # litres by tank and day

@@ -1,9 +1,10 @@
 """The root zone's water in one day (FAO-56 chapter 8), arrays (bed, lane). xp: numpy or jax.numpy."""
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from waterbudget.namespace import Namespace
 from waterbudget.units import Array
 
 
@@ -32,17 +33,17 @@ def adjusted_p(p: Array, etc_mm: Array) -> Array:
     return np.minimum(np.maximum(p + 0.04 * (5.0 - etc_mm), 0.1), 0.8)
 
 
-def ks(xp: Any, taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Array:
+def ks(xp: Namespace, taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Array:
     """Water stress coefficient Ks [-], 1 down to RAW and 0 at TAW; raw_mm below taw_mm. Source: FAO-56 Eq. 84."""
     return xp.minimum(xp.maximum((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0), 1.0)
 
 
-def within_reach(xp: Any, taw_mm: Array, depletion_mm: Array, water_mm: Array) -> Array:
+def within_reach(xp: Namespace, taw_mm: Array, depletion_mm: Array, water_mm: Array) -> Array:
     """What evapotranspiration can take on a day [mm]: what the root zone holds, with the day's rain and irrigation."""
     return xp.maximum(taw_mm - depletion_mm + water_mm, 0.0)
 
 
-def evening(xp: Any, depletion_mm: Array, water_mm: Array, eta_mm: Array) -> Evening:
+def evening(xp: Namespace, depletion_mm: Array, water_mm: Array, eta_mm: Array) -> Evening:
     """The root zone after a day's water and evapotranspiration [mm]; eta_mm at most what was within reach.
 
     What lifts the depletion above field capacity drains the same day. Source: FAO-56 Eq. 85 and 88.

@@ -1,7 +1,8 @@
 """Evaporation from the top layer of the soil: the dual crop coefficient (FAO-56 chapter 7). xp: numpy or jax.numpy."""
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from waterbudget.namespace import Namespace
 from waterbudget.units import Array
 
 WETS_MM, RAIN_WETS_MM = 0.01, 3.0  # of irrigation, and of rain: less leaves the wetted share as it was (p. 149)
@@ -25,7 +26,7 @@ class Wetting(NamedTuple):
     dry_days: Array
 
 
-def wetting(xp: Any, before: Wetting, falls_mm: Array, irrigation_mm: Array, jets_wet: Array) -> Wetting:
+def wetting(xp: Namespace, before: Wetting, falls_mm: Array, irrigation_mm: Array, jets_wet: Array) -> Wetting:
     """The surface after the day's water [mm]; jets_wet: share that the zone's jets wet.
 
     Source: FAO-56 p. 149 (fw) and p. 144 (the top value of frequent wettings).
@@ -40,39 +41,41 @@ def wetting(xp: Any, before: Wetting, falls_mm: Array, irrigation_mm: Array, jet
     )
 
 
-def wetted_depletion(xp: Any, depletion_mm: Array, falls_mm: Array, irrigation_mm: Array, wet_share: Array) -> Array:
+def wetted_depletion(
+    xp: Namespace, depletion_mm: Array, falls_mm: Array, irrigation_mm: Array, wet_share: Array
+) -> Array:
     """Depletion of the top layer after the day's water [mm], none beyond field capacity. Source: Eq. 77 and 79."""
     return xp.maximum(depletion_mm - falls_mm - irrigation_mm / wet_share, 0.0)
 
 
-def exposed_share(xp: Any, cover: Array, wet_share: Array, hidden: Array) -> Array:
+def exposed_share(xp: Namespace, cover: Array, wet_share: Array, hidden: Array) -> Array:
     """Share few of the soil that is both wetted and in the sun [-]. Source: Eq. 75; hidden: p. 147, of drip lines."""
     return xp.minimum(1.0 - cover, wet_share * (1.0 - cover * hidden))
 
 
-def kc_max(xp: Any, top: Array, climate: Array, kcb: Array) -> Array:
+def kc_max(xp: Namespace, top: Array, climate: Array, kcb: Array) -> Array:
     """Most of the crop coefficient Kc after a wetting [-]. Source: Eq. 72."""
     return xp.maximum(top + climate, kcb + LEAST_TOP_MORE)
 
 
-def kr(xp: Any, tew_mm: Array, rew_mm: Array, depletion_mm: Array) -> Array:
+def kr(xp: Namespace, tew_mm: Array, rew_mm: Array, depletion_mm: Array) -> Array:
     """Evaporation reduction coefficient Kr [-], 1 down to REW and 0 at TEW. Source: Eq. 74."""
     span_mm = xp.where(tew_mm > rew_mm, tew_mm - rew_mm, 1.0)
     falling = xp.maximum((tew_mm - depletion_mm) / span_mm, 0.0)
     return xp.where(depletion_mm <= rew_mm, 1.0, falling)
 
 
-def ke(xp: Any, kr_now: Array, kc_max_now: Array, kcb: Array, few: Array) -> Array:
+def ke(xp: Namespace, kr_now: Array, kc_max_now: Array, kcb: Array, few: Array) -> Array:
     """Evaporation coefficient Ke [-] of a surface without mulch. Source: Eq. 71."""
     return xp.minimum(kr_now * (kc_max_now - kcb), few * kc_max_now)
 
 
-def within_layer(xp: Any, ke_now: Array, e0_mm: Array, held_mm: Array) -> Array:
+def within_layer(xp: Namespace, ke_now: Array, e0_mm: Array, held_mm: Array) -> Array:
     """Ke [-] such that no more evaporates than the layer holds [mm]: ours."""
     most = xp.where(e0_mm > 0.0, held_mm / xp.where(e0_mm > 0.0, e0_mm, 1.0), ke_now)
     return xp.minimum(ke_now, most)
 
 
-def dried_depletion(xp: Any, wet_mm: Array, evaporated_mm: Array, few: Array, tew_mm: Array) -> Array:
+def dried_depletion(xp: Namespace, wet_mm: Array, evaporated_mm: Array, few: Array, tew_mm: Array) -> Array:
     """Depletion of the top layer in the evening [mm]; evaporated_mm of the whole bed. Source: Eq. 77."""
     return xp.minimum(wet_mm + evaporated_mm / few, tew_mm)

@@ -5,6 +5,7 @@ from functools import reduce
 from operator import add
 from typing import Any, NamedTuple
 
+from waterbudget.namespace import Namespace
 from waterbudget.units import Array
 
 
@@ -16,12 +17,12 @@ class Evening(NamedTuple):
     level_l: Array
 
 
-def let_in(xp: Any, level_l: Array, float_below_l: Array, float_to_l: Array) -> Array:
+def let_in(xp: Namespace, level_l: Array, float_below_l: Array, float_to_l: Array) -> Array:
     """Mains water through a float valve [L]: below float_below_l it fills the store up to float_to_l."""
     return xp.where(level_l < float_below_l, float_to_l - level_l, 0.0)
 
 
-def within_reach(xp: Any, offered_l: Array, dead_l: Array) -> Array:
+def within_reach(xp: Namespace, offered_l: Array, dead_l: Array) -> Array:
     """What can be drawn of the water offered [L]: all that stands above the outlet."""
     return xp.maximum(offered_l - dead_l, 0.0)
 
@@ -34,8 +35,8 @@ class Served(NamedTuple):
     left_l: Array
 
 
-def share_out(xp: Any, wanted_l: Array, left_l: Array) -> Served:
-    """Hand out the water that is left [L] to the takers of one rank, in proportion to what each wants, (taker, lane)."""
+def share_out(xp: Namespace, wanted_l: Array, left_l: Array) -> Served:
+    """Hand out what is left [L] to the takers of one rank, in proportion to what each wants [L], (taker, lane)."""
     all_want_l = total(wanted_l)
     served_l = xp.minimum(all_want_l, left_l)
     still_left_l = left_l - served_l
@@ -45,13 +46,13 @@ def share_out(xp: Any, wanted_l: Array, left_l: Array) -> Served:
     return Served(wanted_l * part, all_want_l, still_left_l)
 
 
-def total(rows: Sequence[Any] | Array) -> Any:
+def total(rows: Sequence[Any] | Array) -> Any:  # noqa: ANN401 - rows, or a number where there are none
     """Sum of rows one by one, so that a lane's sum never depends on its neighbours; 0 of none."""
     return reduce(add, rows) if len(rows) else 0.0
 
 
 def evening(
-    xp: Any,
+    xp: Namespace,
     stored_l: Array,
     inflow_l: Array,
     drawn_l: Array,
@@ -78,6 +79,6 @@ def evening(
     return Evening(spilled_l, lost_l, held_l - lost_l)
 
 
-def mains_share(xp: Any, mains_l: Array, all_l: Array) -> Array:
+def mains_share(xp: Namespace, mains_l: Array, all_l: Array) -> Array:
     """Share of mains water in a mixture [-], 0 where there is no water. Ours: it mixes at once."""
     return xp.minimum(mains_l / xp.where(all_l > 0.0, all_l, 1.0), 1.0)

@@ -3,8 +3,8 @@
 from typing import Any
 
 from waterbudget.report.words import count, in_words, litres, percent
-from waterbudget.simulate.result import Result
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.result import Result
 from waterbudget.site.model import Bed
 from waterbudget.units import WEEK_DAYS
 

@@ -22,8 +22,8 @@ from waterbudget.render.figures.panels import (
     taken,
 )
 from waterbudget.report.words import in_words, litres
-from waterbudget.simulate.result import Result
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.result import Result
 from waterbudget.site.model import Tank
 
 if TYPE_CHECKING:

@@ -31,8 +31,8 @@ from waterbudget.render.figures.panels import (
     panels,
 )
 from waterbudget.report.words import count, in_words, litres
-from waterbudget.simulate.result import Result
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER
 

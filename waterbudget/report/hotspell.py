@@ -25,8 +25,8 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
-from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.keep import NEVER
+from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.spell.hot import SWING_C, Spell
 from waterbudget.spell.plans import DRY_AT, Option, Plans, is_hot, spell_minutes, toml_of

@@ -23,9 +23,9 @@ from waterbudget.report.figures import level
 from waterbudget.report.text import assumptions, cautions_shown, verdict
 from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when, wrapped
 from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Draw, Site, Tank, Zone
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop

@@ -22,9 +22,9 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.shares import met_by_rain
-from waterbudget.simulate.pages import SHORT_L
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from waterbudget.physics.surface import LEAVES_SHADE_DRIP
-from waterbudget.schedule.hose import OverLevel, over_level
 from waterbudget.schedule.garden import (
     Ban,
     Beds,
@@ -20,7 +19,8 @@ from waterbudget.schedule.garden import (
     Tanks,
     Transfers,
 )
-from waterbudget.site.model import WEEKDAYS, MonthDay, Site
+from waterbudget.schedule.hose import OverLevel, over_level
+from waterbudget.site.model import WEEKDAYS, Draw, MonthDay, Site, Zone
 from waterbudget.units import Array, BoolArray, IntArray
 
 NEVER = np.inf  # a threshold that no day reaches
@@ -35,7 +35,7 @@ def garden_of(site: Site) -> Garden:
         names=Names(
             roofs=tuple(roof.name for roof in site.roof),
             tanks=tuple(tank.name for tank in site.tank),
-            outlets=tuple(taker.name for taker in (*site.zone, *site.draw)),
+            outlets=(*(zone.name for zone in site.zone), *(draw.name for draw in site.draw)),
             transfers=tuple(transfer.name for transfer in site.transfer),
             beds=tuple(bed.name for bed in site.bed),
         ),
@@ -51,7 +51,7 @@ def garden_of(site: Site) -> Garden:
 def _structure(site: Site, lines: Mapping[str, OverLevel]) -> Structure:
     tank = {tank.name: number for number, tank in enumerate(site.tank)}
     zone = {zone.name: number for number, zone in enumerate(site.zone)}
-    takers = (*site.zone, *site.draw)
+    takers: list[Zone | Draw] = [*site.zone, *site.draw]
     return Structure(
         mains=tuple(one.mains for one in site.tank),
         overflow_to=tuple(tank[one.overflow_to] if one.overflow_to else None for one in site.tank),
@@ -76,8 +76,9 @@ def _structure(site: Site, lines: Mapping[str, OverLevel]) -> Structure:
 
 def _ban(first: MonthDay | dt.date, last: MonthDay | dt.date) -> Ban:
     if isinstance(first, MonthDay) and isinstance(last, MonthDay):
-        return Ban(True, _month_day(first), _month_day(last))
-    return Ban(False, *(int(np.datetime64(day, "D").astype(np.int64)) for day in (first, last)))
+        return Ban(yearly=True, first=_month_day(first), last=_month_day(last))
+    begun, over = (int(np.datetime64(str(day), "D").astype(np.int64)) for day in (first, last))
+    return Ban(yearly=False, first=begun, last=over)
 
 
 def _follows_beds(site: Site, lines: Mapping[str, OverLevel]) -> tuple[int, ...]:
@@ -126,6 +127,7 @@ def _transfers(site: Site) -> Transfers:
 
 def _outlets(site: Site, lines: Mapping[str, OverLevel]) -> Outlets:
     zones, draws, effort = site.zone, site.draw, site.effort
+    names = [*(zone.name for zone in zones), *(draw.name for draw in draws)]
     flows = [float(lines[z.name].flow_l_min[-1]) if z.flow_l_min is None else z.flow_l_min for z in zones]
     run_l = [zone.minutes * zone.runs_per_day * flow for zone, flow in zip(zones, flows, strict=True)]
     hot_run_l = [
@@ -139,8 +141,7 @@ def _outlets(site: Site, lines: Mapping[str, OverLevel]) -> Outlets:
     followed = [(zone, flow) for zone, flow in zip(zones, flows, strict=True) if zone.flow_l_min is None]
     by_hand = [zone.name not in (*effort.by_can, *effort.by_battery) for zone in zones]
     a_run = [
-        effort.hose_minutes * beds[zone.name] if zone.name in effort.by_hose else effort.valve_minutes
-        for zone in zones
+        effort.hose_minutes * beds[zone.name] if zone.name in effort.by_hose else effort.valve_minutes for zone in zones
     ]
     return Outlets(
         flow_l_min=_column([*flows, *never]),
@@ -161,13 +162,10 @@ def _outlets(site: Site, lines: Mapping[str, OverLevel]) -> Outlets:
             [*(hand * m * zone.runs_per_day for hand, m, zone in zip(by_hand, a_run, zones, strict=True)), *nought]
         ),
         look_minutes=_column([*(effort.look_minutes * (zone.plan != "timer") for zone in zones), *nought]),
-        can_l=_column([effort.can_l for _ in (*zones, *draws)]),
-        can_minutes=_column([effort.can_minutes * (taker.name in effort.by_can) for taker in (*zones, *draws)]),
+        can_l=_column([effort.can_l for _ in names]),
+        can_minutes=_column([effort.can_minutes * (name in effort.by_can) for name in names]),
         charge_minutes=_column(
-            [
-                effort.battery_minutes / effort.battery_run_minutes * (taker.name in effort.by_battery)
-                for taker in (*zones, *draws)
-            ]
+            [effort.battery_minutes / effort.battery_run_minutes * (name in effort.by_battery) for name in names]
         ),
     )
 
@@ -209,7 +207,9 @@ def _beds(site: Site, lines: Mapping[str, OverLevel]) -> Beds:
     zone_share = _column(bed.weight / aimed[bed.zone] if bed.zone else 0.0 for bed in site.bed)
     zone_share[list(follows)] = share[-1]
     by = [zones.get(bed.zone or "") for bed in site.bed]
-    drips = [zone is not None and zone.jets == "drip" and bed.pots is None for zone, bed in zip(by, site.bed, strict=True)]
+    drips = [
+        zone is not None and zone.jets == "drip" and bed.pots is None for zone, bed in zip(by, site.bed, strict=True)
+    ]
     return Beds(
         area_m2=_column(bed.ground_m2 for bed in site.bed),
         zone_share=zone_share,

@@ -71,13 +71,13 @@ def day_in_planting(days: Days, yearly: int | None, once: int | None) -> tuple[I
     then is not counted but has the number of 28 February. once: the day number on which it began.
     """
     if yearly is None:
-        began = np.full(days.number.shape, once, dtype=np.int64)
-        return began, (days.number - began + 1).astype(np.float64)
+        return np.full(days.number.shape, once, dtype=np.int64), (days.number - (once or 0) + 1).astype(np.float64)
     year = np.where(days.month_day >= yearly, days.year, days.year - 1)
     months = (year - 1970) * 12 + yearly // 100 - 1
-    began = months.astype("M8[M]").astype("M8[D]").astype(np.int64) + yearly % 100 - 1
+    began: IntArray = months.astype("M8[M]").astype("M8[D]").astype(np.int64) + yearly % 100 - 1
     leap_days = _leap_days(days.year, days.month_day) - _leap_days(year, np.full(year.shape, yearly))
-    return began, (days.number - began + 1 - leap_days).astype(np.float64)
+    day: Array = (days.number - began + 1 - leap_days).astype(np.float64)
+    return began, day
 
 
 def _leap_days(year: IntArray, month_day: IntArray) -> IntArray:
@@ -85,4 +85,5 @@ def _leap_days(year: IntArray, month_day: IntArray) -> IntArray:
     past = year - 1
     in_past: IntArray = past // 4 - past // 100 + past // 400
     is_leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-    return in_past + (is_leap & (month_day >= LEAP_DAY))
+    up_to_day: IntArray = in_past + (is_leap & (month_day >= LEAP_DAY))
+    return up_to_day

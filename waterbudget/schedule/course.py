@@ -1,6 +1,6 @@
 """What weather, calendar and season alone decide, worked out for many days at once."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -9,29 +9,47 @@ from waterbudget.physics.soil import adjusted_p, raw, taw
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.calendar import Days, is_banned, on_listed_days
 from waterbudget.schedule.garden import Garden
-from waterbudget.schedule.sky import Sky
 from waterbudget.schedule.season import Season
+from waterbudget.schedule.sky import Sky
 from waterbudget.units import Array, BoolArray
 
 ROUNDING_MM = 1e-9  # a sum of decimals that comes so near reaches it
 
 
+class Logged(NamedTuple):
+    """What somebody did: minutes, (day, outlet, 1), mains_added_l, (day, tank, 1), and whether the day is not over.
+
+    is_open: (day, 1, 1).
+    """
+
+    minutes: Array
+    mains_added_l: Array
+    is_open: BoolArray
+
+
+class Ground(NamedTuple):
+    """What the dual crop coefficient asks for, (day, bed, lane): rain on the ground about a bed, climate and cover."""
+
+    falls_mm: Array
+    climate: Array
+    cover: Array
+
+
 class Course(NamedTuple):
     """Some days, arrays (day, item, lane); None where the garden has no use for it. `on(day)` is one of them.
 
-    sky_rain_mm: (day, 1, lane). fed_l: what each feed brings; caught_l: what roofs and feeds bring each tank. due_l: what each outlet would ask for at the flow from a full store
-    if no bed had a say. moves: whether each transfer is due. makes_up: what share of what a store is short of the mains
-    gives, by tank: all, or nothing. valve_open: 0 under a ban, (day, 1, lane). The beds': handed_over, planted, kc,
-    e0_mm, demand_mm (kc times e0_mm), rain_mm, taw_mm, raw_mm; with the dual coefficient rain on the ground about the
-    bed (falls_mm), climate and cover. Logged: minutes, (day, outlet, 1), mains_added_l, (day, tank, 1), is_open,
-    (day, 1, 1), whether the day is not over.
+    sky_rain_mm: (day, 1, lane). fed_l: what each feed brings; caught_l: what roofs and feeds bring each tank. due_l:
+    what each outlet would ask for at the flow from a full store if no bed had a say. moves: whether each transfer is
+    due. makes_up: what share of what a store is short of the mains gives, by tank: all, or nothing. valve_open: 0 under
+    a ban, (day, 1, lane). The beds': handed_over, planted, kc, e0_mm, demand_mm (kc times e0_mm), rain_mm, taw_mm,
+    raw_mm.
     """
 
     sky_rain_mm: Array
     fed_l: Array
     caught_l: Array
     due_l: Array
-    moves: BoolArray | None
+    moves: BoolArray
     makes_up: Array | None
     valve_open: Array | None
     handed_over: Array
@@ -42,23 +60,22 @@ class Course(NamedTuple):
     rain_mm: Array
     taw_mm: Array
     raw_mm: Array
-    falls_mm: Array | None = None
-    climate: Array | None = None
-    cover: Array | None = None
-    minutes: Array | None = None
-    mains_added_l: Array | None = None
-    is_open: BoolArray | None = None
+    ground: Ground | None
+    logged: Logged | None
 
     def on(self, day: int) -> "Course":
         """One of the days, arrays (item, lane)."""
-        return Course._make([None if part is None else part[day] for part in self])
+        return Course._make([part if part is None else _on(part, day) for part in self])
+
+
+def _on(part: Array | BoolArray | Ground | Logged, day: int) -> Any:  # noqa: ANN401 - one of the same kind
+    return part[day] if isinstance(part, np.ndarray) else type(part)._make([rows[day] for rows in part])
 
 
 def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None, some: slice) -> Course:
     """The course of some days of a run; arguments as of the whole run."""
     days = Days.of(season.dates[some])
     rain_mm, et0_mm = sky.rain_mm[some, None], sky.et0_mm[some, None]
-    mains_added_l = None if actions is None else actions.mains_added_l[some, :, None]
     valve_open = None
     if garden.structure.bans:
         valve_open = np.where(is_banned(days, garden.structure.bans), 0.0, 1.0)[:, None]
@@ -72,9 +89,7 @@ def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None,
         makes_up=_makes_up(garden, valve_open, len(days.number)),
         valve_open=valve_open,
         **_of_beds(garden, season, rain_mm, et0_mm, some),
-        minutes=None if actions is None else actions.minutes[some, :, None],
-        mains_added_l=mains_added_l if garden.structure.poured else None,
-        is_open=None if actions is None else _is_open(actions, some, len(days.number)),
+        logged=None if actions is None else _logged(actions, some, len(days.number)),
     )
 
 
@@ -148,11 +163,9 @@ def _is_wet(garden: Garden, sky: Sky, some: slice) -> BoolArray:
     return fallen >= garden.outlets.skip_rain_mm - ROUNDING_MM
 
 
-def _moves(garden: Garden, days: Days) -> BoolArray | None:
+def _moves(garden: Garden, days: Days) -> BoolArray:
     """Whether each transfer is due, (day, transfer, lane)."""
     transfers = garden.transfers
-    if not garden.structure.moves:
-        return None
     return on_listed_days(days, transfers.listed, transfers.season_from, transfers.season_to)
 
 
@@ -170,7 +183,7 @@ def _makes_up(garden: Garden, valve_open: Array | None, days: int) -> Array | No
     return np.broadcast_to(share, (days, *share.shape)) if valve_open is None else share * valve_open
 
 
-def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some: slice) -> dict[str, Array | None]:
+def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some: slice) -> dict[str, Any]:
     """The fields of a course that are the beds'; rain and ET0 (day, 1, lane)."""
     beds = garden.beds
     kc, e0_mm, falls_mm = season.kc[some], et0_mm * beds.et_factor, rain_mm * beds.rain_share
@@ -179,7 +192,10 @@ def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some
     if not np.all(np.isnan(beds.pots_taw_mm)):
         taw_mm = np.where(np.isnan(beds.pots_taw_mm), taw_mm, beds.pots_taw_mm)
     p = season.p[some]
-    parts: dict[str, Array | None] = {
+    ground = None
+    if season.climate is not None and season.cover is not None:
+        ground = Ground(falls_mm, season.climate[some], season.cover[some])
+    return {
         "handed_over": season.handed_over[some],
         "planted": season.planted[some],
         "kc": kc,
@@ -188,13 +204,15 @@ def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some
         "rain_mm": falls_mm * beds.opening,
         "taw_mm": taw_mm,
         "raw_mm": raw(taw_mm, adjusted_p(p, demand_mm) if garden.structure.adjust_p else p),
+        "ground": ground,
     }
-    if season.climate is not None and season.cover is not None:
-        parts |= {"falls_mm": falls_mm, "climate": season.climate[some], "cover": season.cover[some]}
-    return parts
 
 
-def _is_open(actions: Actions, some: slice, days: int) -> BoolArray:
+def _logged(actions: Actions, some: slice, days: int) -> Logged:
     first = some.indices(len(actions.minutes))[0]
     open_day = -1 if actions.open_day is None else actions.open_day - first
-    return (np.arange(days) == open_day)[:, None, None]
+    return Logged(
+        actions.minutes[some, :, None],
+        actions.mains_added_l[some, :, None],
+        (np.arange(days) == open_day)[:, None, None],
+    )

@@ -291,9 +291,10 @@ class Garden:
     @property
     def lanes(self) -> int:
         """The longest lane axis among its sizes."""
-        return max(
+        lanes: int = max(
             value.shape[-1] for part in self.parts.values() for value in vars(part).values() if value.ndim > 1
         )
+        return lanes
 
     @property
     def parts(self) -> dict[str, Any]:

@@ -1,8 +1,7 @@
 """What stands in each bed on each day: crop coefficient, height, roots, and the days on which plantings change."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import NamedTuple
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -17,8 +16,7 @@ EXPOSED_KCB_LESS = 0.05  # of a basal coefficient beside a single one (FAO-56 Ta
 DAY = np.timedelta64(1, "D")
 
 
-@dataclass(frozen=True, eq=False)
-class Season:
+class Season(NamedTuple):
     """What calendar and site alone make of the beds, arrays (day, bed, lane) but for dates (day, lane).
 
     begun: the day number of the first day of the run, (lane,). kc: crop coefficient, basal with the dual coefficient.
@@ -33,30 +31,26 @@ class Season:
     zr_m: Array
     planted: BoolArray
     handed_over: Array
-    climate: Array | None = None
-    cover: Array | None = None
+    climate: Array | None
+    cover: Array | None
 
     @property
     def lanes(self) -> int:
         """The longest lane axis."""
-        return max(self.dates.shape[1], self.kc.shape[2])
+        lanes: int = max(self.dates.shape[1], self.kc.shape[2])
+        return lanes
 
     def of(self, some: slice) -> "Season":
         """The season of some of its days, which remember that others went before."""
-        return self._each(lambda part: part[some])
+        return self._of_beds(lambda part: part[some])._replace(dates=self.dates[some])
 
     def of_beds(self, some: Sequence[int]) -> "Season":
         """The season of some of its beds."""
-        return self._each(lambda part: part[:, list(some)] if part.ndim > len(("day", "lane")) else part)
+        return self._of_beds(lambda part: part[:, list(some)])
 
-    def _each(self, change) -> "Season":  # noqa: ANN001
-        kept = {"begun": self.begun}
-        changed = {
-            field.name: None if getattr(self, field.name) is None else change(getattr(self, field.name))
-            for field in fields(self)
-            if field.name not in kept
-        }
-        return Season(**kept, **changed)
+    def _of_beds(self, change: Callable[[Any], Any]) -> "Season":
+        beds = (None if part is None else change(part) for part in self[2:])
+        return Season._make([self.dates, self.begun, *beds])
 
 
 class Standing(NamedTuple):
@@ -81,12 +75,10 @@ def season_of(site: Site, dates: Dates, begun: np.datetime64 | None = None) -> S
     """
     calendars, lane = _calendars(site, dates)
     grown = _grown(site, calendars, begun)
+    if len(lane) > 1:
+        grown = grown._of_beds(lambda part: part[:, :, lane])  # noqa: SLF001 - its own
     first = dates[0] if begun is None else np.array([begun], dtype="M8[D]")
-    return Season(
-        dates=dates,
-        begun=first.astype("M8[D]").astype(np.int64),
-        **{name: part if len(lane) == 1 or part is None else part[:, :, lane] for name, part in grown.items()},
-    )
+    return grown._replace(dates=dates, begun=first.astype("M8[D]").astype(np.int64))
 
 
 def _calendars(site: Site, dates: Dates) -> tuple[Dates, IntArray]:
@@ -101,8 +93,8 @@ def _calendars(site: Site, dates: Dates) -> tuple[Dates, IntArray]:
     return dates[:, columns], lane if len(found) > 1 else np.zeros(1, dtype=np.int64)
 
 
-def _grown(site: Site, dates: Dates, begun: np.datetime64 | None) -> dict[str, Array | None]:
-    """The arrays of a season, (day, bed, lane)."""
+def _grown(site: Site, dates: Dates, begun: np.datetime64 | None) -> Season:
+    """The season of some calendars."""
     dual = site.model.crop_coefficient == "dual"
     with_eve = np.concatenate([dates[:1] - DAY, dates])
     days = Days.of(with_eve)
@@ -112,22 +104,22 @@ def _grown(site: Site, dates: Dates, begun: np.datetime64 | None) -> dict[str, A
         return np.stack(parts, axis=1) if parts else np.zeros((len(dates), 0, 1))
 
     k = stacked([_k_of_ground(site, one, dual=dual)[1:] for one in beds])
-    planted = stacked([one.ground_share[1:] > 0.0 for one in beds]).astype(np.bool_)
-    arrays: dict[str, Array | None] = {
-        "kc": k,
-        "p": stacked([one.p[1:] for one in beds]),
-        "zr_m": stacked([one.zr_m[1:] for one in beds]),
-        "planted": planted,
-        "handed_over": stacked(
+    planted = stacked([one.ground_share[1:] for one in beds]) > 0.0
+    height_m = stacked([one.height_m[1:] for one in beds])
+    climate = climate_kc(site.site.mean_wind_m_s, site.site.mean_rh_min_pct, height_m) if dual else None
+    return Season(
+        dates=dates,
+        begun=days.number[1],
+        kc=k,
+        p=stacked([one.p[1:] for one in beds]),
+        zr_m=stacked([one.zr_m[1:] for one in beds]),
+        planted=planted,
+        handed_over=stacked(
             [_handed_over(bed, one, goes_on=begun is not None) for bed, one in zip(site.bed, beds, strict=True)]
         ),
-    }
-    if dual:
-        height_m = stacked([one.height_m[1:] for one in beds])
-        climate = climate_kc(site.site.mean_wind_m_s, site.site.mean_rh_min_pct, height_m)
-        cover = np.where(planted, cover_fraction(k, climate, height_m), 0.0)
-        arrays |= {"climate": climate, "cover": cover}
-    return arrays
+        climate=climate,
+        cover=None if climate is None else np.where(planted, cover_fraction(k, climate, height_m), 0.0),
+    )
 
 
 def _k_of_ground(site: Site, standing: Standing, *, dual: bool) -> Array:
@@ -167,7 +159,7 @@ def _standing(site: Site, bed: Bed, days: Days, *, dual: bool) -> Standing:
 
 
 def _planting(site: Site, bed: Bed, planting: Planting, days: Days, *, dual: bool) -> tuple[Array, ...]:
-    """K, p, roots, height, share of the ground and first day of one planting, 0 where it does not stand, (day, lane)."""
+    """K, p, roots, height, share of the ground and first day of a planting, 0 where it does not stand, (day, lane)."""
     growth = growth_of(planting, site)
     began, day = day_in_planting(days, *_begins(planting))
     stands = (day >= 1.0) & (day <= sum(growth.days))
@@ -177,7 +169,7 @@ def _planting(site: Site, bed: Bed, planting: Planting, days: Days, *, dual: boo
     height_m = height(day, k, curve[1], grown, growth.height_m)
     if growth.perennial:
         height_m = np.full(day.shape, growth.height_m)
-    zr_m = root_depth(day, grown, growth.root_start_m, growth.root_full_m)
+    zr_m = root_depth(day, *np.array([grown, growth.root_start_m, growth.root_full_m]))
     parts = (k, np.full(day.shape, growth.p), zr_m, height_m, np.full(day.shape, growth.ground_share))
     return *(np.where(stands, part, 0.0) for part in parts), np.where(stands, began, 0)
 
@@ -196,7 +188,7 @@ def _curve(site: Site, bed: Bed, growth: Growth, *, dual: bool) -> Array:
         ini, mid, end = growth.kc
     else:
         ini, mid, end = growth.kcb
-        more = float(climate_kc(site.site.mean_wind_m_s, site.site.mean_rh_min_pct, np.float64(growth.height_m)))
+        more = float(climate_kc(site.site.mean_wind_m_s, site.site.mean_rh_min_pct, np.array(growth.height_m)))
         mid, end = (k + more if k >= CLIMATE_FROM_KC else k for k in (mid, end))
     if bed.exposed:
         stand = exposed_kc_mid(growth.height_m, bed.width_m or growth.height_m)

@@ -23,7 +23,8 @@ class Sky:
     @property
     def lanes(self) -> int:
         """The longest lane axis."""
-        return max(readings.shape[1] for readings in (self.rain_mm, self.et0_mm, self.tmax_c) if readings is not None)
+        lanes: int = max(part.shape[1] for part in (self.rain_mm, self.et0_mm, self.tmax_c) if part is not None)
+        return lanes
 
     def of(self, some: slice) -> "Sky":
         """The weather of some of its days, which remember the rain before them."""

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from waterbudget.namespace import Values
 from waterbudget.units import Array
 
 if TYPE_CHECKING:
@@ -10,20 +11,27 @@ if TYPE_CHECKING:
 Rows = list[Array]  # a row (lane,) an item
 
 
-class TankBook(NamedTuple):
-    """Litres by tank.
+class TankDay(NamedTuple):
+    """Litres of one tank, (lane,).
 
     let_in_l: through a float valve in the morning. wet_l: drawn from what the store held. mains_share: of mains water
-    in the day's mixture. level_l, mains_l: in the evening, of all water and of mains water, (tank, lane).
+    in the day's mixture. level_l: in the evening.
     """
 
-    let_in_l: Rows
-    inflow_l: Rows
-    asked_l: Rows
-    wet_l: Rows
-    mains_share: Rows
-    spilled_l: Rows
-    lost_l: Rows
+    let_in_l: Values
+    inflow_l: Array
+    asked_l: Values
+    wet_l: Array
+    mains_share: Values
+    spilled_l: Array
+    lost_l: Array
+    level_l: Array
+
+
+class TankBook(NamedTuple):
+    """The tanks one by one, and all water and the mains water in them in the evening [L], (tank, lane)."""
+
+    each: list[TankDay]
     level_l: Array
     mains_l: Array
 

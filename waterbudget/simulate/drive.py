@@ -4,12 +4,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from waterbudget.namespace import NUMPY
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.course import course_of
 from waterbudget.schedule.garden import Garden
-from waterbudget.schedule.sky import Sky
 from waterbudget.schedule.season import Season
-from waterbudget.simulate.keep import Folded, Keep, Kept, fold
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.keep import NOTHING, Folded, Keep, Kept, fold
 from waterbudget.simulate.order import one_day
 from waterbudget.simulate.pages import Pages
 from waterbudget.simulate.state import State, lanes_of, start_of
@@ -25,7 +26,7 @@ def drive(
     sky: Sky,
     state: State | None = None,
     actions: Actions | None = None,
-    keep: Keep = Keep(),
+    keep: Keep = NOTHING,
 ) -> tuple[State, Kept]:
     """Run all days of a sky; the evening they end with, and what was to be kept of them.
 
@@ -43,10 +44,10 @@ def drive(
     for some in pieces(len(sky.rain_mm), lanes):
         course, books = course_of(garden, season, sky, actions, some), []
         for day in range(some.stop - some.start):
-            state, book = one_day(np, garden, course.on(day), state)
+            state, book = one_day(NUMPY, garden, course.on(day), state)
             books.append(book)
-        pages = Pages(np, garden, course, books)
-        folded = fold(np, keep, folded, pages, some.start)
+        pages = Pages(NUMPY, garden, course, books)
+        folded = fold(NUMPY, keep, folded, pages, some.start)
         for name, found in each.items():
             found.append(pages.quantity(name))
     return state, kept_of(len(sky.rain_mm), folded, each, lanes)
@@ -65,8 +66,11 @@ def kept_of(days: int, folded: Folded | None, each: dict[str, list[Array]], lane
         return np.broadcast_to(values, (*values.shape[:-1], lanes))
 
     sums, firsts, lows = folded or ({}, {}, {})
+    sums, firsts, lows = ({name: wide(values) for name, values in part.items()} for part in (sums, firsts, lows))
     return Kept(
         days,
-        *({name: wide(values) for name, values in part.items()} for part in (sums, firsts, lows)),
-        each={name: np.concatenate([wide(some) for some in found]) for name, found in each.items()},
+        sums,
+        firsts,
+        lows,
+        {name: np.concatenate([wide(some) for some in found]) for name, found in each.items()},
     )

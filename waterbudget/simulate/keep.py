@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from waterbudget.namespace import Namespace, Values
 from waterbudget.simulate.pages import Pages
-from waterbudget.units import Array
+from waterbudget.units import Array, BoolArray, IntArray
 
 NEVER = np.inf
 
@@ -45,32 +45,35 @@ class Kept:
     each: Mapping[str, Array]
 
     @property
-    def days_lasted(self) -> Array:
+    def days_lasted(self) -> IntArray:
         """Whole days before the first on which a store was short or its float valve opened, (lane,)."""
         return np.minimum(self.firsts["whole.fails"], self.days).astype(np.int64)
 
 
+NOTHING = Keep()
+
 Folded = tuple[dict[str, Array], dict[str, Array], dict[str, Array]]
 
 
-def fold(xp: Any, keep: Keep, before: Folded | None, pages: Pages, day: Any) -> Folded:
+def fold(xp: Namespace, keep: Keep, before: Folded | None, pages: Pages, day: Values) -> Folded:
     """Sums, first days and lowest values after some more days, the first of which has the number `day`."""
     found: Folded = (
         {name: pages.quantity(name).sum(axis=0) for name in keep.sums},
-        {name: first_of(xp, pages.quantity(name), day) for name in keep.firsts},
+        {name: first_of(xp, pages.flag(name), day) for name in keep.firsts},
         {name: pages.quantity(name).min(axis=0) for name in keep.lows},
     )
     if before is None:
         return found
-    sums, firsts, lows = (zip(was, now.values(), strict=True) for was, now in zip(map(dict.items, before), found))
+    sums, firsts, lows = found
     return (
-        {name: was + now for (name, was), now in sums},
-        {name: xp.minimum(was, now) for (name, was), now in firsts},
-        {name: xp.minimum(was, now) for (name, was), now in lows},
+        {name: before[0][name] + now for name, now in sums.items()},
+        {name: xp.minimum(before[1][name], now) for name, now in firsts.items()},
+        {name: xp.minimum(before[2][name], now) for name, now in lows.items()},
     )
 
 
-def first_of(xp: Any, happens: Array, day: Any) -> Array:
+def first_of(xp: Namespace, happens: BoolArray, day: Values) -> Array:
     """The first of some days on which something happens (day, …), NEVER where it does not."""
     numbers = day + xp.arange(len(happens), dtype=float).reshape(-1, *(1,) * (happens.ndim - 1))
-    return xp.where(happens, numbers, NEVER).min(axis=0)
+    first: Array = xp.where(happens, numbers, NEVER).min(axis=0)
+    return first

@@ -28,7 +28,9 @@ def season_key(site: Site) -> Hashable:
 def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
     """Gardens of one structure as the lanes of one, each with so many of them."""
     parts = {
-        kind: {name: _joined([getattr(getattr(garden, kind), name) for garden in gardens], lanes) for name in vars(part)}
+        kind: {
+            name: _joined([getattr(getattr(garden, kind), name) for garden in gardens], lanes) for name in vars(part)
+        }
         for kind, part in gardens[0].parts.items()
     }
     return gardens[0].changed(**parts)
@@ -50,7 +52,7 @@ def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
     )
 
 
-def _joined(arrays: Sequence[Any], lanes: int) -> Any:
+def _joined(arrays: Sequence[Any], lanes: int) -> Any:  # noqa: ANN401 - arrays of one kind
     """Arrays (…, lane) one after the other."""
     if len(arrays) * lanes == 1:
         return arrays[0]

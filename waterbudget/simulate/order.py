@@ -5,8 +5,7 @@
 nothing that it has not; amounts are decided by `xp.where`. xp: numpy or jax.numpy.
 """
 
-from typing import Any
-
+from waterbudget.namespace import Namespace
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import Book
@@ -16,7 +15,7 @@ from waterbudget.simulate.stores import draw, transfer
 from waterbudget.simulate.watering import ask, flow_at, irrigate, pour
 
 
-def one_day(xp: Any, garden: Garden, today: Course, state: State) -> tuple[State, Book]:
+def one_day(xp: Namespace, garden: Garden, today: Course, state: State) -> tuple[State, Book]:
     """What happens on a day: the evening it ends with, and what is booked."""
     depletion_mm = state.depletion_mm * today.handed_over
     flow = flow_at(xp, garden, state.level_l)

@@ -1,16 +1,17 @@
 """Every quantity of a run, reckoned once: from what was booked of some days, and only where it is asked for.
 
-Arrays (day, item, lane), those of the whole garden (day, lane); an axis of length one stands for all lanes. Their names,
-such as "tanks.mains_l", are those of the register. xp: numpy or jax.numpy.
+Arrays (day, item, lane), those of the whole garden (day, lane); an axis of length one stands for all lanes. A name such
+as "tanks.mains_l" is one of the register's. xp: numpy or jax.numpy.
 """
 
 from collections.abc import Callable, Sequence
-from functools import cached_property
-from operator import attrgetter
+from functools import cached_property, reduce
+from operator import add, attrgetter
 from typing import Any
 
 import numpy as np
 
+from waterbudget.namespace import NUMPY, Namespace
 from waterbudget.physics.roof import RoofDay
 from waterbudget.schedule.course import Course, roofs_of
 from waterbudget.schedule.garden import Garden
@@ -24,7 +25,7 @@ THIRSTY_KS = 1.0 - 1e-9  # a planted bed below it is thirsty
 class Pages:
     """Some days of a run: what was booked of each, beside their course."""
 
-    def __init__(self, xp: Any, garden: Garden, course: Course, books: Sequence[Book]) -> None:
+    def __init__(self, xp: Namespace, garden: Garden, course: Course, books: Sequence[Book]) -> None:
         """course: of the same days, (day, item, lane)."""
         self.xp, self.garden, self.structure = xp, garden, garden.structure
         self.course, self.books = course, books
@@ -37,12 +38,17 @@ class Pages:
         found: Array = attrgetter(name)(self)
         return found
 
+    def flag(self, name: str) -> BoolArray:
+        """Something that is or is not, by its name."""
+        found: BoolArray = attrgetter(name)(self)
+        return found
+
     def stacked(self, of_day: Callable[[Book], Any]) -> Array:
         """What some rows or arrays of each day are, (day, item, lane)."""
         days = [of_day(book) for book in self.books]
         if not len(days[0]):
             return self.xp.zeros((len(days), 0, 1))
-        if self.xp is not np:
+        if self.xp is not NUMPY:
             lanes = self.books[0].tanks.level_l.shape[-1]
             return self.xp.stack(
                 [self.xp.stack([self.xp.broadcast_to(row, (lanes,)) for row in rows]) for rows in days]
@@ -114,9 +120,8 @@ class FeedPages(Part):
 class TankPages(Part):
     """Litres of the tanks."""
 
-    def __init__(self, pages: Pages) -> None:
-        super().__init__(pages)
-        self._booked = lambda name: pages.stacked(lambda book: getattr(book.tanks, name))
+    def _booked(self, name: str) -> Array:
+        return self.pages.stacked(lambda book: [getattr(day, name) for day in book.tanks.each])
 
     @cached_property
     def let_in_l(self) -> Array:
@@ -156,7 +161,7 @@ class TankPages(Part):
     @cached_property
     def level_l(self) -> Array:
         """In the evening."""
-        return self._booked("level_l")
+        return self.pages.stacked(lambda book: book.tanks.level_l)
 
     @cached_property
     def made_up_l(self) -> Array:
@@ -205,10 +210,8 @@ class TankPages(Part):
         tanks = range(len(self.pages.structure.mains))
         there = np.array([[float(move[end] == tank) for move in moves] for tank in tanks]).reshape(len(tanks), -1)
         moved_l = self.pages.transfers.moved_l
-        return sum(
-            (moved_l[:, [number]] * there[:, number][None, :, None] for number in range(len(moves))),
-            start=self.pages.xp.zeros((len(moved_l), len(tanks), 1)),
-        )
+        none_l = self.pages.xp.zeros((len(moved_l), len(tanks), 1))
+        return reduce(add, (moved_l[:, [n]] * there[:, n][None, :, None] for n in range(len(moves))), none_l)
 
     @cached_property
     def is_short(self) -> BoolArray:
@@ -283,14 +286,14 @@ class OutletPages(Part):
         """With the stores as they stood, infinite where nothing flows."""
         if not self.pages.structure.follows:
             return self.pages.garden.outlets.flow_l_min[None]
-        return self.pages.stacked(lambda book: book.outlets.flow.l_min)
+        return self._flow("l_min")
 
     @cached_property
     def due_l(self) -> Array:
         """What the clock alone would ask for at that flow."""
         if not self.pages.structure.follows:
             return self.pages.course.due_l
-        return self.pages.course.due_l * self.pages.stacked(lambda book: book.outlets.flow.factor)
+        return self.pages.course.due_l * self._flow("factor")
 
     @cached_property
     def minutes_run(self) -> Array:
@@ -313,6 +316,9 @@ class OutletPages(Part):
         if np.any(outlets.charge_minutes):
             minutes = minutes + self.minutes_asked * outlets.charge_minutes
         return minutes
+
+    def _flow(self, name: str) -> Array:
+        return self.pages.stacked(lambda book: getattr(book.outlets.flow, name))
 
     def _of_tanks(self, of_tank: Array) -> Array:
         return of_tank[..., self.pages.structure.tank_of_outlet, :]
@@ -337,10 +343,12 @@ class BedPages(Part):
 
     def __init__(self, pages: Pages) -> None:
         super().__init__(pages)
-        self._booked = lambda name: pages.stacked(lambda book: getattr(book.beds, name))
         course = pages.course
         self.planted, self.kcb, self.rain_mm = course.planted, course.kc, course.rain_mm
         self.taw_mm, self.raw_mm = course.taw_mm, course.raw_mm
+
+    def _booked(self, name: str) -> Array:
+        return self.pages.stacked(lambda book: getattr(book.beds, name))
 
     @cached_property
     def ke(self) -> Array:
@@ -424,27 +432,29 @@ class WholePages(Part):
     @cached_property
     def needed_l(self) -> Array:
         """Mains water that all the watering takes, given or not."""
-        return self.pages.tanks.mains_l.sum(axis=1) + self.pages.outlets.unmet_l.sum(axis=1)
+        needed_l: Array = self.pages.tanks.mains_l.sum(axis=1) + self.pages.outlets.unmet_l.sum(axis=1)
+        return needed_l
 
     @cached_property
     def work_minutes(self) -> Array:
         """Of a person, for all the watering."""
-        return self.pages.outlets.work_minutes.sum(axis=1)
+        minutes: Array = self.pages.outlets.work_minutes.sum(axis=1)
+        return minutes
 
     @cached_property
     def is_short(self) -> BoolArray:
         """Whether any store was short."""
-        return self.pages.tanks.is_short.any(axis=1)
+        return any_of(self.pages.tanks.is_short)
 
     @cached_property
     def fails(self) -> BoolArray:
         """Whether any store was short or its float valve opened."""
-        return self.pages.tanks.fails.any(axis=1)
+        return any_of(self.pages.tanks.fails)
 
     @cached_property
     def is_topped_up(self) -> BoolArray:
         """Whether any store got mains water."""
-        return (self.pages.tanks.mains_l > SHORT_L).any(axis=1)
+        return any_of(self.pages.tanks.mains_l > SHORT_L)
 
     @cached_property
     def needs_mains(self) -> BoolArray:
@@ -452,12 +462,12 @@ class WholePages(Part):
         without = self._kinds("none")
         if self.pages.course.valve_open is not None:
             without = self.pages.xp.maximum(without, 1.0 - self.pages.course.valve_open)
-        return self.is_topped_up | (self.pages.tanks.is_short & (without > 0.0)).any(axis=1)
+        return self.is_topped_up | any_of(self.pages.tanks.is_short & (without > 0.0))
 
     @cached_property
     def is_asked(self) -> BoolArray:
         """Whether any store was asked for water."""
-        return self.pages.tanks.is_asked.any(axis=1)
+        return any_of(self.pages.tanks.is_asked)
 
     @cached_property
     def is_served(self) -> BoolArray:
@@ -469,5 +479,11 @@ class WholePages(Part):
         """Whether mains water is banned."""
         valve_open = self.pages.course.valve_open
         if valve_open is None:
-            return self.pages.xp.zeros((len(self.pages.books), 1), dtype=bool)
+            return np.zeros((len(self.pages.books), 1), dtype=np.bool_)
         return valve_open[:, 0] < 1.0
+
+
+def any_of(happens: BoolArray) -> BoolArray:
+    """Whether something is so for any item, (day, lane)."""
+    anywhere: BoolArray = happens.max(axis=1, initial=False)
+    return anywhere

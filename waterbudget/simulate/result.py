@@ -125,16 +125,12 @@ def frame_of(kind: str, garden: Garden, kept: Kept, dates: "pd.DatetimeIndex", l
 
     head, names = COLUMNS[kind]
     items = np.array(getattr(garden.names, kind), dtype=object)
-    columns = {
-        name: np.ravel(kept.each[f"{kind}.{name}"][..., lane]) if kept.each else np.zeros(0) for name in names
-    }
+    columns = {name: np.ravel(kept.each[f"{kind}.{name}"][..., lane]) if kept.each else np.zeros(0) for name in names}
     dates = dates if kept.each else dates[:0]
     return pd.DataFrame({"date": np.repeat(dates, len(items)), head: np.tile(items, len(dates)), **columns})
 
 
-def summary_of(
-    garden: Garden, state: State, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0
-) -> dict[str, Any]:
+def summary_of(garden: Garden, state: State, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0) -> dict[str, Any]:
     """The summary of one lane: plain numbers and text, ready for JSON; dates as YYYY-MM-DD, None for never.
 
     state: the evening that the run ended with. kept: what SUMMARY asks for. Totals of litres are the sums of the

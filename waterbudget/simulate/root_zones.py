@@ -1,7 +1,6 @@
 """What the beds make of a day's water: stress, evaporation, use, drainage. xp: numpy or jax.numpy."""
 
-from typing import Any
-
+from waterbudget.namespace import Namespace
 from waterbudget.physics.soil import evening, ks, within_reach
 from waterbudget.physics.surface import (
     MULCH_TAKES,
@@ -14,7 +13,7 @@ from waterbudget.physics.surface import (
     wetting,
     within_layer,
 )
-from waterbudget.schedule.course import Course
+from waterbudget.schedule.course import Course, Ground
 from waterbudget.schedule.garden import Beds, Garden
 from waterbudget.simulate.books import BedBook
 from waterbudget.simulate.state import State, Surface
@@ -22,17 +21,17 @@ from waterbudget.units import Array
 
 
 def soak(
-    xp: Any, garden: Garden, today: Course, state: State, depletion_mm: Array, irrigation_mm: Array
+    xp: Namespace, garden: Garden, today: Course, state: State, depletion_mm: Array, irrigation_mm: Array
 ) -> tuple[BedBook, Surface | None]:
     """The root zones, and the surface in the evening; depletion_mm: at the start of the day, after the handover."""
     water_mm = today.rain_mm + irrigation_mm
     reach_mm = within_reach(xp, today.taw_mm, depletion_mm, water_mm)
     ks_now = ks(xp, today.taw_mm, today.raw_mm, depletion_mm)
-    if state.surface is None:
+    if state.surface is None or today.ground is None:
         surface, ke_now, e_mm = None, None, None
         eta_mm = xp.minimum(ks_now * today.demand_mm, reach_mm)
     else:
-        surface, ke_now, e_mm = evaporate(xp, garden.beds, today, state.surface, irrigation_mm, reach_mm)
+        surface, ke_now, e_mm = evaporate(xp, garden.beds, today, today.ground, state.surface, irrigation_mm, reach_mm)
         eta_mm = e_mm + xp.minimum(ks_now * today.demand_mm, reach_mm - e_mm)
     now = evening(xp, depletion_mm, water_mm, eta_mm)
     subsoil_mm = state.depletion_mm - depletion_mm
@@ -42,14 +41,20 @@ def soak(
 
 
 def evaporate(
-    xp: Any, beds: Beds, today: Course, before: Surface, irrigation_mm: Array, reach_mm: Array
+    xp: Namespace,
+    beds: Beds,
+    today: Course,
+    ground: Ground,
+    before: Surface,
+    irrigation_mm: Array,
+    reach_mm: Array,
 ) -> tuple[Surface, Array, Array]:
     """The top layer, wetted by the day's water, then dried by the air: its evening, Ke, and what evaporated [mm]."""
-    wetted = wetting(xp, before.wetting, today.falls_mm, irrigation_mm, beds.wetted_fraction)
+    wetted = wetting(xp, before.wetting, ground.falls_mm, irrigation_mm, beds.wetted_fraction)
     wet_share = wetted.wetted * xp.minimum(beds.opening, 1.0)
-    wet_mm = wetted_depletion(xp, before.depletion_mm, today.falls_mm, irrigation_mm, wet_share)
-    few = exposed_share(xp, today.cover, wet_share, beds.hidden)
-    most = kc_max(xp, wetted.top, today.climate, today.kc)
+    wet_mm = wetted_depletion(xp, before.depletion_mm, ground.falls_mm, irrigation_mm, wet_share)
+    few = exposed_share(xp, ground.cover, wet_share, beds.hidden)
+    most = kc_max(xp, wetted.top, ground.climate, today.kc)
     as_wet = ke(xp, kr(xp, beds.tew_mm, beds.rew_mm, wet_mm), most, today.kc, few)
     under_mulch = as_wet * (1.0 - MULCH_TAKES * beds.mulch_cover)
     ke_now = within_layer(xp, under_mulch, today.e0_mm, few * (beds.tew_mm - wet_mm))

@@ -7,8 +7,8 @@ import numpy as np
 
 from waterbudget.physics.surface import KC_TOP, LONG_AGO_DAYS, Wetting
 from waterbudget.schedule.garden import Garden
-from waterbudget.schedule.sky import Sky
 from waterbudget.schedule.season import Season
+from waterbudget.schedule.sky import Sky
 from waterbudget.units import Array
 
 
@@ -69,9 +69,7 @@ def start_of(garden: Garden, season: Season, sky: Sky) -> State:
     def wide(rows: Array) -> Array:
         return np.array(np.broadcast_to(rows, (len(rows), lanes)), dtype=np.float64)
 
-    taw_mm = np.where(
-        np.isnan(beds.pots_taw_mm), beds.available_water_mm_m * season.zr_m[0], beds.pots_taw_mm
-    )
+    taw_mm = np.where(np.isnan(beds.pots_taw_mm), beds.available_water_mm_m * season.zr_m[0], beds.pots_taw_mm)
     level_l, depleted = wide(garden.tanks.start_l), wide(beds.start_depleted)
     surface = None
     if garden.structure.dual:

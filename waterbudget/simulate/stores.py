@@ -1,11 +1,12 @@
 """What becomes of the water in the stores on a day: moved, let in, caught, drawn, spilled. xp: numpy or jax.numpy."""
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from waterbudget.namespace import Namespace
 from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
-from waterbudget.simulate.books import TankBook
+from waterbudget.simulate.books import TankBook, TankDay
 from waterbudget.simulate.state import State
 from waterbudget.units import Array
 
@@ -18,20 +19,7 @@ class Morning(NamedTuple):
     moved_l: list[Array]
 
 
-class TankDay(NamedTuple):
-    """Litres of one tank, (lane,), as in the book of all; mains_share: of mains water in the day's mixture."""
-
-    let_in_l: Array | float
-    inflow_l: Array
-    asked_l: Array | float
-    wet_l: Array
-    mains_share: Array | float
-    spilled_l: Array
-    lost_l: Array
-    level_l: Array
-
-
-def transfer(xp: Any, garden: Garden, today: Course, state: State) -> Morning:
+def transfer(xp: Namespace, garden: Garden, today: Course, state: State) -> Morning:
     """Water moved from store to store, in the order listed, each on the levels that the one before left."""
     morning = Morning(list(state.level_l), list(state.mains_l), [])
     for number in range(len(garden.structure.moves)):
@@ -39,7 +27,7 @@ def transfer(xp: Any, garden: Garden, today: Course, state: State) -> Morning:
     return morning
 
 
-def moved(xp: Any, garden: Garden, today: Course, number: int, stores: Morning) -> Morning:
+def moved(xp: Namespace, garden: Garden, today: Course, number: int, stores: Morning) -> Morning:
     """The stores after one transfer, which takes its share of mains water along."""
     (giver, taker), transfers, tanks = garden.structure.moves[number], garden.transfers, garden.tanks
     from_l, to_l = stores.level_l[giver], stores.level_l[taker]
@@ -56,7 +44,7 @@ def moved(xp: Any, garden: Garden, today: Course, number: int, stores: Morning) 
     return Morning(level_l, mains_l, [*stores.moved_l, moved_l])
 
 
-def draw(xp: Any, garden: Garden, today: Course, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
+def draw(xp: Namespace, garden: Garden, today: Course, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
     """Each tank in turn, upstream first: what is booked, and what each outlet gets from its store [L]."""
     structure = garden.structure
     days: dict[int, TankDay] = {}
@@ -69,13 +57,12 @@ def draw(xp: Any, garden: Garden, today: Course, morning: Morning, asked_l: Arra
         day.mains_share * day.level_l if holds_mains else unmixed_l
         for day, holds_mains, unmixed_l in zip(of_tanks, structure.holds_mains, morning.mains_l, strict=True)
     ]
-    *rows, level_l = zip(*of_tanks, strict=True)
     store_l = xp.concatenate(served)[structure.served_in_order] if served else asked_l
-    return TankBook(*rows, xp.stack(level_l), xp.stack(mains_l)), store_l
+    return TankBook(of_tanks, xp.stack([day.level_l for day in of_tanks]), xp.stack(mains_l)), store_l
 
 
 def tank_day(
-    xp: Any,
+    xp: Namespace,
     garden: Garden,
     today: Course,
     morning: Morning,
@@ -88,7 +75,7 @@ def tank_day(
     let_in_l = float_valve(xp, garden, today, tank, morning.level_l[tank])
     stored_l = morning.level_l[tank] + let_in_l
     from_above = [upstream[upper] for upper in structure.spill_from[tank]]
-    added_l = [] if today.mains_added_l is None else [today.mains_added_l[tank]]
+    added_l = [] if today.logged is None else [today.logged.mains_added_l[tank]]
     inflow_l = total([today.caught_l[tank], *(upper.spilled_l for upper in from_above), *added_l])
     offered_l = stored_l + inflow_l if structure.before_spill else stored_l
     left_l = reach_l = within_reach(xp, offered_l, tanks.dead_l[tank])
@@ -116,7 +103,7 @@ def tank_day(
     return TankDay(let_in_l, inflow_l, all_want_l, wet_l, share, *rest), given_l
 
 
-def float_valve(xp: Any, garden: Garden, today: Course, tank: int, level_l: Array) -> Array | float:
+def float_valve(xp: Namespace, garden: Garden, today: Course, tank: int, level_l: Array) -> Array | float:
     """What a float valve lets in [L], nothing under a ban."""
     if garden.structure.mains[tank] != "float":
         return 0.0

@@ -2,9 +2,10 @@
 
 from functools import reduce
 from operator import add
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from waterbudget.schedule.course import Course
+from waterbudget.namespace import Namespace
+from waterbudget.schedule.course import Course, Logged
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import OutletBook
 from waterbudget.units import Array, BoolArray
@@ -23,7 +24,7 @@ class Flow(NamedTuple):
     mm_per_l: Array
 
 
-def flow_at(xp: Any, garden: Garden, level_l: Array) -> Flow:
+def flow_at(xp: Namespace, garden: Garden, level_l: Array) -> Flow:
     """The flow with the stores at these levels [L], (tank, lane)."""
     structure, outlets, beds = garden.structure, garden.outlets, garden.beds
     if not structure.follows:
@@ -42,7 +43,7 @@ def flow_at(xp: Any, garden: Garden, level_l: Array) -> Flow:
     return Flow(factor, l_min, mm_per_l)
 
 
-def between(xp: Any, steps: Array, place: Array) -> Array:
+def between(xp: Namespace, steps: Array, place: Array) -> Array:
     """Values at even steps from empty to full (step, item, lane), on straight lines between, at a place, (item, lane).
 
     place: 0 to 1.
@@ -53,10 +54,11 @@ def between(xp: Any, steps: Array, place: Array) -> Array:
     row = below.astype("int64")[None]
     steps = xp.broadcast_to(steps, (len(steps), *step.shape))
     low, high = (xp.take_along_axis(steps, row + up, axis=0)[0] for up in (0, 1))
-    return low + (step - below) * (high - low)
+    value: Array = low + (step - below) * (high - low)
+    return value
 
 
-def among(xp: Any, rows: Array, some: tuple[int, ...], others: Array) -> Array:
+def among(xp: Namespace, rows: Array, some: tuple[int, ...], others: Array) -> Array:
     """The rows with others in the place of some."""
     lanes = max(rows.shape[-1], others.shape[-1])
     wide = xp.broadcast_to(rows, (len(rows), lanes))
@@ -64,26 +66,26 @@ def among(xp: Any, rows: Array, some: tuple[int, ...], others: Array) -> Array:
     return xp.stack([others[place[n]] if n in place else wide[n] for n in range(len(rows))])
 
 
-def ask(xp: Any, garden: Garden, today: Course, flow: Flow, depletion_mm: Array) -> Array:
+def ask(xp: Namespace, garden: Garden, today: Course, flow: Flow, depletion_mm: Array) -> Array:
     """What each outlet asks for [L], (outlet, lane): what is due, as far as its beds want it, or what was logged."""
     asked_l = today.due_l if flow.factor is None else today.due_l * flow.factor
     if garden.structure.opens_when_dry:
-        asked_l = asked_l * (is_dry(xp, garden, today, depletion_mm) | garden.opens_anyway)
+        asked_l = asked_l * opens(xp, garden, today, depletion_mm)
     if garden.structure.refills:
         asked_l = xp.minimum(asked_l, lacking_l(xp, garden, today, depletion_mm))
-    if today.minutes is not None:
-        asked_l = as_logged(xp, today, flow, asked_l)
+    if today.logged is not None:
+        asked_l = as_logged(xp, today.logged, flow, asked_l)
     return asked_l
 
 
-def is_dry(xp: Any, garden: Garden, today: Course, depletion_mm: Array) -> BoolArray:
-    """Whether a planted bed of each zone has used up its share of RAW, (outlet, lane)."""
+def opens(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array) -> BoolArray:
+    """Whether an outlet opens: whatever its beds say, or as one that is planted has used up its share of RAW."""
     dry = (depletion_mm >= garden.dry_at * today.raw_mm) & today.planted
     each = [dry[beds] & there for beds, there in garden.structure.beds_in_turn]
-    return reduce(xp.logical_or, each) if each else xp.zeros((len(garden.outlets.dry_at), 1), dtype=bool)
+    return reduce(xp.logical_or, each, garden.opens_anyway)
 
 
-def lacking_l(xp: Any, garden: Garden, today: Course, depletion_mm: Array) -> Array:
+def lacking_l(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array) -> Array:
     """What refills the planted beds of each zone [L], (outlet, lane); infinite for outlets that do not refill."""
     lacking_mm = xp.maximum(depletion_mm - garden.leave_mm, 0.0)
     beds_l = lacking_mm * (garden.beds.area_m2 * today.planted)
@@ -91,11 +93,11 @@ def lacking_l(xp: Any, garden: Garden, today: Course, depletion_mm: Array) -> Ar
     return reduce(add, each, garden.asks_anyway_l) / garden.outlets.efficiency
 
 
-def as_logged(xp: Any, today: Course, flow: Flow, planned_l: Array) -> Array:
+def as_logged(xp: Namespace, logged: Logged, flow: Flow, planned_l: Array) -> Array:
     """What was logged in place of the plan; on the day that is not over no less than planned, unless kept shut."""
-    minutes = today.minutes
+    minutes = logged.minutes
     done_l = minutes * xp.where(flow.l_min < xp.inf, flow.l_min, 0.0)
-    so_far_l = xp.where(today.is_open & (minutes > 0.0), xp.maximum(done_l, planned_l), done_l)
+    so_far_l = xp.where(logged.is_open & (minutes > 0.0), xp.maximum(done_l, planned_l), done_l)
     return xp.where(xp.isnan(minutes), planned_l, so_far_l)
 
 

@@ -108,11 +108,10 @@ class Outcomes:
     """What each size did in each counted year, arrays (year, size).
 
     capacity_l: (size,). days: of each year, (year,). asked_l: of the tank; rain_l: what it gave of that in stored rain;
-    inflow_l: what ran into it. needed_l: mains water that all the watering
-    of the garden takes, given and unmet; spilled_l: what the garden sends down the drain. asking_days: days on which
-    the tank was asked; met_days: those of them on which it gave all of it without mains water. days_lasted: whole days
-    before the first of a year on which it did not. work_minutes: of a person's time that all the watering of the garden
-    takes.
+    inflow_l: what ran into it. needed_l: mains water that all the watering of the garden takes, given and unmet;
+    spilled_l: what the garden sends down the drain. asking_days: days on which the tank was asked; met_days: those of
+    them on which it gave all of it without mains water. days_lasted: whole days before the first of a year on which it
+    did not. work_minutes: of a person's time that all the watering of the garden takes.
     """
 
     capacity_l: Array
@@ -218,7 +217,8 @@ def _of_years(garden: Garden, tank: int, season: Season, sky: Sky, year: IntArra
     """What is booked of each counted year, (lane,), one after the other: each begins as the one before ended."""
     state = None
     for number, some in _in_a_row(year):
-        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=Keep() if number == NOT_COUNTED else KEEP)
+        keep = Keep() if number == NOT_COUNTED else KEEP
+        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=keep)
         if number != NOT_COUNTED:
             yield _booked(garden, tank, kept)
 

@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
+from waterbudget.namespace import NUMPY
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.keep import Keep
@@ -48,7 +49,7 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
     beds that grow, or through which nothing flows, is left as it is, or closed.
     """
     need_l, affordable = _need_l(eve), _affordable(site, eve)
-    flow_l_min = flow_at(np, eve.garden, eve.state.level_l).l_min[:, 0]
+    flow_l_min = flow_at(NUMPY, eve.garden, eve.state.level_l).l_min[:, 0]
     listed: list[list[Choice]] = []
     for number, zone in enumerate(site.zone):
         need_minutes = need_l[number] / (float(flow_l_min[number]) * zone.runs_per_day)

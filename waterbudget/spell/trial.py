@@ -177,7 +177,8 @@ def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
 
 def _depleted(eve: Eve, taw_mm: Array) -> Array:
     """Share of TAW missing at the start of the first day, (1, bed)."""
-    return (eve.state.depletion_mm * eve.season.handed_over[0])[:, 0][None] / taw_mm[:1]
+    morning_mm: Array = (eve.state.depletion_mm * eve.season.handed_over[0])[:, 0]
+    return morning_mm[None] / taw_mm[:1]
 
 
 def day_of(eve: Eve, number: float) -> str | None:
