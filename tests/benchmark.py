@@ -22,16 +22,16 @@ from gardens import site_of, weather_of
 from hose import DEMO as HOSE_DEMO
 from line.zones import with_epanets_constants, zone
 from plain import plain_run
+from waterbudget.simulate.days import Sky, days
+from waterbudget.simulate.totals import add_up
 
 import waterbudget
 from waterbudget.line.solve import solve
 from waterbudget.odds.outcomes import odds_of
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import hose_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Sky, days
 from waterbudget.simulate.lanes import sized
-from waterbudget.simulate.totals import add_up
 from waterbudget.site.override import raw_site
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch

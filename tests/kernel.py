@@ -10,11 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from waterbudget.schedule.plan import Plan
 
 from waterbudget.physics.roof import roof_day
 from waterbudget.physics.soil import adjusted_p, ks, raw, soil_day, taw
 from waterbudget.physics.tank import available, tank_day
-from waterbudget.schedule.plan import Plan
 
 PLAIN_RUN, HOT_RUN = 1.0, 2.0
 NOBODY = -1

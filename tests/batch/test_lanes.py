@@ -2,7 +2,6 @@
 
 import datetime as dt
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,13 +11,12 @@ from hypothesis import strategies as st
 from plain import plain_run
 from strategies import cases
 
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import days
+from waterbudget.simulate.drive import drive
 from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
-from waterbudget.simulate.result import summary_of
+from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.totals import add_up
 
 ITEMS = {"tanks", "zones", "beds"}
 FACTORS = (0.5, 1.0, 1.7)
@@ -42,8 +40,8 @@ def resized(tank, capacity_l):
 
 def summaries(site, weather, garden, sky, lanes):
     dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
-    totals = add_up(garden, days(garden, season_of(site, dates), sky))
-    return [summary_of(garden, totals, weather.dates, lane) for lane in range(lanes)]
+    state, kept = drive(garden, season_of(site, dates), sky, keep=SUMMARY)
+    return [summary_of(garden, state, kept, weather.dates, lane) for lane in range(lanes)]
 
 
 @settings(max_examples=25, deadline=None)
@@ -94,11 +92,11 @@ def changed(site, kind, number, **keys):
 def test_what_keeps_gardens_apart(garden):
     site = site_of(garden.table)
     build = build_of(garden_of(site))
-    assert build == build_of(garden_of(changed(site, "zone", 0, minutes=30.0, plan="refill")))
+    assert build == build_of(garden_of(changed(site, "zone", 0, minutes=30.0)))
     assert build != build_of(garden_of(changed(site, "zone", 0, priority=2)))
     assert build != build_of(garden_of(changed(site, "tank", 0, overflow_to=None)))
     assert build != build_of(garden_of(changed(site, "tank", 1, mains="direct")))
-    assert build != build_of(replace(garden_of(site), before_spill=True))
+    assert build != build_of(garden_of(site).restructured(before_spill=True))
     season = season_key(site)
     assert season == season_key(changed(site, "bed", 0, area_m2=99.0))
     assert season != season_key(changed(site, "bed", 0, root_limit_m=0.3))

@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 from gardens import site_of, weather_of
+from waterbudget.schedule.done import Done
 
 from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_forecast
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import now
 from waterbudget.errors import WeatherError
-from waterbudget.schedule.done import Done
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 

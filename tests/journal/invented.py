@@ -7,11 +7,11 @@ import tomllib
 from pathlib import Path
 
 import numpy as np
-
 from waterbudget.schedule.done import Done
-from waterbudget.schedule.garden import garden_of
-from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
+
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.season import season_of
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site

@@ -18,7 +18,7 @@ from waterbudget.journal.fit import AlternativeOptimum, Estimate, _alternatives,
 from waterbudget.journal.quantities import quantities_of, with_values
 from waterbudget.journal.readings import Readings, levels_of, needed, usable
 from waterbudget.journal.replay import Replay
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather

@@ -1,17 +1,38 @@
 """A root zone's day: FAO-56 Eq. 82 to 88. No millimetre appears or goes missing."""
 
+from typing import NamedTuple
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.physics.soil import adjusted_p, ks, raw, soil_day, taw
+from waterbudget.namespace import NUMPY
+from waterbudget.physics import soil
+from waterbudget.physics.soil import adjusted_p, raw, taw
 
 MANY = settings(max_examples=80, deadline=None)
 MM, SHARE, P = st.floats(0.0, 300.0), st.floats(0.0, 1.0), st.floats(0.1, 0.8)
 TAW_MM, ETC_MM = st.floats(0.5, 300.0), st.floats(0.0, 15.0)
 ROUND_MM = 8 * np.spacing(1e3)  # a few roundings of a double at 1000 mm, above the largest sum here
 ZONES = st.tuples(SHARE, TAW_MM, SHARE, ETC_MM, MM)  # depletion as a share of TAW, TAW, Ks, ETc, water
+
+
+class SoilDay(NamedTuple):
+    eta_mm: float
+    drained_mm: float
+    depletion_mm: float
+
+
+def ks(taw_mm, raw_mm, depletion_mm):
+    return soil.ks(NUMPY, taw_mm, raw_mm, depletion_mm)
+
+
+def soil_day(depletion_mm, taw_mm, ks_now, etc_mm, water_mm):
+    """A day's use under stress, as far as it is within reach, and the evening after it."""
+    eta_mm = np.minimum(ks_now * etc_mm, soil.within_reach(NUMPY, taw_mm, depletion_mm, water_mm))
+    evening = soil.evening(NUMPY, depletion_mm, water_mm, eta_mm)
+    return SoilDay(eta_mm, evening.drained_mm, evening.depletion_mm)
 
 
 def day_of(zone):
@@ -116,8 +137,8 @@ def test_available_water_grows_with_soil_and_roots(available_water_mm_m, zr_m, p
 
 @MANY
 @given(st.lists(st.lists(ZONES, min_size=2, max_size=2), min_size=2, max_size=25))
-def test_a_scenario_alone_is_its_lane_in_a_batch(batch):
-    columns = np.moveaxis(np.array(batch), -1, 0)  # five of (scenario, bed)
+def test_a_root_zone_alone_is_as_in_a_batch(batch):
+    columns = np.moveaxis(np.array(batch), -1, 0)  # five of (lane, bed)
     together = whole_day(*columns)
     for lane in range(len(batch)):
         alone = whole_day(*(column[lane : lane + 1] for column in columns))

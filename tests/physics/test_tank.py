@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.physics.tank import available, float_valve, share_out, tank_day, total
+from waterbudget.namespace import NUMPY
+from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
 
 MANY = settings(max_examples=80, deadline=None)
 LITRES, SHARE = st.floats(0.0, 5_000.0), st.floats(0.0, 1.0)
@@ -20,11 +21,21 @@ def one(litres):
 
 
 def given_to_all(asked_l, available_l, ranks):
-    """What every taker is given, (scenario, taker): nothing where it draws from another store."""
-    given_l = np.zeros(asked_l.shape)
-    for taker, litres in share_out(asked_l, available_l, ranks).items():
-        given_l[:, taker] = litres
+    """What every taker is given, (taker, lane), rank after rank: nothing where it draws from another store."""
+    given_l, left_l = np.zeros(asked_l.shape), available_l
+    for rank in ranks:
+        served = share_out(NUMPY, asked_l[rank], left_l)
+        given_l[rank], left_l = served.given_l, served.left_l
+        assert np.all(served.wanted_l == total(asked_l[rank]))
     return given_l
+
+
+def available(stored_l, inflow_l, dead_l, *, before_spill):
+    return within_reach(NUMPY, stored_l + inflow_l if before_spill else stored_l, dead_l)
+
+
+def tank_day(stored_l, inflow_l, drawn_l, capacity_l, loss_l, *, before_spill):
+    return evening(NUMPY, stored_l, inflow_l, drawn_l, capacity_l, loss_l, before_spill=before_spill)
 
 
 @st.composite
@@ -56,18 +67,18 @@ def day_of(store, demand_l, *, before_spill):
     ],
 )
 def test_float_valve_opens_below_its_level_and_stops_at_the_other(stored_l, mains_l, level_l):
-    valve = float_valve(one(stored_l), one(100.0), one(200.0))
-    assert (valve.mains_l[0], valve.stored_l[0]) == (mains_l, level_l)
+    let_in_l = let_in(NUMPY, one(stored_l), one(100.0), one(200.0))
+    assert (let_in_l[0], stored_l + let_in_l[0]) == (mains_l, level_l)
 
 
 @MANY
 @given(LITRES, LITRES, LITRES)
 def test_float_valve_books_its_mains_water(stored_l, below_l, more_l):
-    valve = float_valve(one(stored_l), one(below_l), one(below_l + more_l))
-    assert valve.stored_l[0] - stored_l == pytest.approx(valve.mains_l[0], rel=0, abs=ROUND_L)
-    assert valve.mains_l[0] >= 0.0
-    assert valve.stored_l[0] in (stored_l, below_l + more_l)
-    assert valve.stored_l[0] >= below_l
+    let_in_l = let_in(NUMPY, one(stored_l), one(below_l), one(below_l + more_l))[0]
+    level_l = stored_l + let_in_l
+    assert let_in_l >= 0.0
+    assert level_l == stored_l or level_l == pytest.approx(below_l + more_l, rel=0, abs=ROUND_L)
+    assert level_l >= below_l - ROUND_L
 
 
 # ---- What can be drawn ----
@@ -101,8 +112,8 @@ def test_available_water_by_hand():
     ],
 )
 def test_share_out_by_hand(asked_l, available_l, ranks, given_l):
-    found = given_to_all(np.array([asked_l], dtype=float), one(float(available_l)), ranks)
-    assert found.tolist() == [given_l]
+    found = given_to_all(np.array(asked_l, dtype=float)[:, None], one(float(available_l)), ranks)
+    assert found[:, 0].tolist() == given_l
 
 
 @st.composite
@@ -112,7 +123,7 @@ def takers(draw):
     rank = [draw(st.integers(0, 2)) for _ in asked_l]
     ranks = [[taker for taker in range(len(asked_l)) if rank[taker] == level] for level in sorted(set(rank))]
     available_l = draw(st.one_of(st.just(0.0), st.floats(0.0, 30_000.0), st.just(sum(asked_l))))
-    return np.array([asked_l]), one(available_l), ranks
+    return np.array(asked_l)[:, None], one(available_l), ranks
 
 
 @MANY
@@ -131,8 +142,8 @@ def test_share_out_serves_a_rank_only_when_those_before_it_have_all(case):
     asked_l, _, ranks = case
     given_l = given_to_all(*case)
     for before, after in pairwise(ranks):
-        if given_l[0, after].sum() > 0.0:
-            np.testing.assert_array_equal(given_l[0, before], asked_l[0, before])
+        if given_l[after].sum() > 0.0:
+            np.testing.assert_array_equal(given_l[before], asked_l[before])
 
 
 @MANY
@@ -141,15 +152,29 @@ def test_share_out_treats_equal_ranks_alike(case):
     asked_l, _, ranks = case
     given_l = given_to_all(*case)
     for rank in ranks:
-        asking = [taker for taker in rank if asked_l[0, taker] > 1e-3]
-        shares = given_l[0, asking] / asked_l[0, asking]
+        asking = [taker for taker in rank if asked_l[taker, 0] > 1e-3]
+        shares = given_l[asking, 0] / asked_l[asking, 0]
         np.testing.assert_allclose(shares, shares[:1].repeat(len(asking)), rtol=1e-12)
 
 
-def test_total_counts_the_columns_it_is_told_to():
-    litres = np.array([[1.0, 2.0, 4.0], [8.0, 16.0, 32.0]])
-    assert total(litres, [0, 2]).tolist() == [5.0, 40.0]
-    assert total(litres, []).tolist() == [0.0, 0.0]
+def test_total_adds_up_rows():
+    assert total(np.array([[1.0, 8.0], [4.0, 32.0]])).tolist() == [5.0, 40.0]
+    assert total([]) == 0.0
+
+
+# ---- Mains water in a store ----
+
+
+def test_mains_share_by_hand():
+    # 50 L of 200 L; no water at all; all of it, and never more than that by a rounding
+    found = mains_share(NUMPY, np.array([50.0, 0.0, 0.3]), np.array([200.0, 0.0, np.nextafter(0.3, 0.0)]))
+    assert found.tolist() == [0.25, 0.0, 1.0]
+
+
+@MANY
+@given(LITRES, LITRES)
+def test_a_share_is_a_share(mains_l, rain_l):
+    assert 0.0 <= mains_share(NUMPY, one(mains_l), one(mains_l + rain_l))[0] <= 1.0
 
 
 # ---- Spill, draw and leak ----
@@ -223,28 +248,29 @@ def test_a_larger_tank_never_leaves_more_unmet(before_spill, days, capacity_l, e
     assert unmet_l[1] <= unmet_l[0] + len(days) * ROUND_L
 
 
-# ---- Scenarios side by side ----
+# ---- Lanes side by side ----
 
 
 @RULES
 @MANY
 @given(batch=st.lists(st.tuples(stores(), st.lists(LITRES, min_size=4, max_size=4)), min_size=2, max_size=25))
-def test_a_scenario_alone_is_its_lane_in_a_batch(before_spill, batch):
-    stores_l = np.array([store for store, _ in batch])
-    asked_l = np.array([asked for _, asked in batch])
+def test_a_store_alone_is_its_lane_in_a_batch(before_spill, batch):
+    stores_l = np.array([store for store, _ in batch]).T
+    asked_l = np.array([asked for _, asked in batch]).T
     together = whole_day(stores_l, asked_l, before_spill=before_spill)
     for lane in range(len(batch)):
-        alone = whole_day(stores_l[lane : lane + 1], asked_l[lane : lane + 1], before_spill=before_spill)
+        alone = whole_day(stores_l[:, [lane]], asked_l[:, [lane]], before_spill=before_spill)
         for both, single in zip(together, alone, strict=True):
-            np.testing.assert_array_equal(both[lane : lane + 1], single)
+            np.testing.assert_array_equal(both[..., [lane]], single)
 
 
 def whole_day(stores_l, asked_l, *, before_spill):
-    """Every function of a store's day, one after the other; stores (scenario, 5), asked (scenario, taker)."""
-    stored_l, inflow_l, capacity_l, dead_l, loss_l = stores_l.T
-    valve = float_valve(stored_l, dead_l, capacity_l)
-    within_reach_l = available(valve.stored_l, inflow_l, dead_l, before_spill=before_spill)
-    given_l = given_to_all(asked_l, within_reach_l, [[2], [0, 3], [1]])
-    drawn_l = np.minimum(total(asked_l, range(4)), within_reach_l)
-    day = tank_day(valve.stored_l, inflow_l, drawn_l, capacity_l, loss_l, before_spill=before_spill)
-    return [*valve, within_reach_l, given_l, drawn_l, *day]
+    """Every function of a store's day, one after the other; stores (5, lane), asked (taker, lane)."""
+    stored_l, inflow_l, capacity_l, dead_l, loss_l = stores_l
+    let_in_l = let_in(NUMPY, stored_l, dead_l, capacity_l)
+    stored_l = stored_l + let_in_l
+    within_l = available(stored_l, inflow_l, dead_l, before_spill=before_spill)
+    given_l = given_to_all(asked_l, within_l, [[2], [0, 3], [1]])
+    drawn_l = np.minimum(total(asked_l), within_l)
+    day = tank_day(stored_l, inflow_l, drawn_l, capacity_l, loss_l, before_spill=before_spill)
+    return [let_in_l, within_l, given_l, drawn_l, mains_share(NUMPY, let_in_l, stored_l), *day]

@@ -12,8 +12,9 @@ from gardens import site_of, weather_of
 from reference.prints import printed, table
 
 import waterbudget
+from waterbudget.namespace import NUMPY
 from waterbudget.physics.roof import roof_day
-from waterbudget.physics.tank import available, tank_day
+from waterbudget.physics.tank import evening, within_reach
 
 FIRST_DAY = dt.date(2031, 9, 1)
 
@@ -48,8 +49,8 @@ def test_rockford_bucket_by_the_functions():
     stored_mm = np.zeros(1)
     for month in MONTHS:
         p, pe = np.array([float(month["p"])]), np.array([float(month["pe"])])
-        ae = np.minimum(pe, available(stored_mm, p, 0.0, before_spill=True))
-        day = tank_day(stored_mm, p, ae, 90.0, 0.0, before_spill=True)
+        ae = np.minimum(pe, within_reach(NUMPY, stored_mm + p, 0.0))
+        day = evening(NUMPY, stored_mm, p, ae, 90.0, 0.0, before_spill=True)
         found = {
             "p_minus_pe": p - pe,
             "d_st": day.level_l - stored_mm,

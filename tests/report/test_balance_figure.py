@@ -17,7 +17,7 @@ from waterbudget.example import site_path
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report.balance_figure import DRAWN, LOST, MAINS, RAIN, STOCK, USED, Part, balance, balance_of
 from waterbudget.report.words import litres
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 
 CLOSE = 1e-9  # relative to all the water
 

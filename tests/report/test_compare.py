@@ -16,7 +16,7 @@ from waterbudget.report import change_figures
 from waterbudget.report.calendar import Event, calendar_bytes
 from waterbudget.report.change_figures import compare_figure, compare_picture
 from waterbudget.report.compare import answer_compare, best_of, compare_json, compare_screen, events, verdict
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 SITE, OTHER = DEMO / "site.toml", DEMO / "allotment" / "site.toml"

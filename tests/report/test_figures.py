@@ -18,7 +18,7 @@ from waterbudget.example import site_path
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report import figures
 from waterbudget.report.figures import level, level_picture
-from waterbudget.simulate.totals import SHORT_L
+from waterbudget.simulate.pages import SHORT_L
 
 AWKWARD = [
     "$x_1$ < & _ > \\frac{a}{b} $ ^ % # -->",

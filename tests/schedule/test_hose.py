@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hose import BY_GRAVITY, site_of
+from waterbudget.schedule.flows import Flows
 
 from waterbudget.errors import SiteError
 from waterbudget.line.layout import L_H_PER_M3_S
 from waterbudget.physics.pump import curve_end, pump_head
-from waterbudget.schedule.flows import Flows
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import NODES, OverLevel, hose_of, minutes_to_fall, over_level, pump_of, store_depth_m
 
 PUMP = r"^shutoff_m = .*\ngreatest_l_h = .*"

@@ -10,12 +10,12 @@ from gardens import site_of, weather_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import cases
+from waterbudget.schedule.plan import Plan
+from waterbudget.simulate.days import Sky, days
 
 import waterbudget
-from waterbudget.schedule.garden import garden_of
-from waterbudget.schedule.plan import Plan
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import Sky, days
 from waterbudget.simulate.run import sky_of
 
 FIRST = dt.date(2031, 5, 1)  # a Thursday

@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hose import BY_GRAVITY, opened, site_of
+from waterbudget.simulate.days import days
 
 import waterbudget
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import hose_of
 from waterbudget.schedule.season import season_of
-from waterbudget.simulate.days import days
 from waterbudget.simulate.run import sky_of
 
 REFILL = (r"^minutes = 5", 'plan = "refill"\nminutes = 5')

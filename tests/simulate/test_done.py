@@ -8,11 +8,11 @@ from gardens import site_of, weather_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import cases
-
 from waterbudget.schedule.done import Done
-from waterbudget.schedule.garden import garden_of
-from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
+
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.season import season_of
 from waterbudget.simulate.run import sky_of
 
 FIRST = dt.date(2031, 5, 1)

@@ -4,12 +4,12 @@ import numpy as np
 from gardens import site_of, weather_of
 from hypothesis import given, settings
 from strategies import cases
-
-from waterbudget.schedule.garden import garden_of
-from waterbudget.schedule.season import season_of
 from waterbudget.simulate.days import days
-from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.totals import SUMMED, add_up
+
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.run import sky_of
 
 
 @settings(max_examples=20, deadline=None)

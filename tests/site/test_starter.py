@@ -12,7 +12,7 @@ from pydantic import BaseModel
 import waterbudget
 from waterbudget.errors import InputError, OutputError, SiteError
 from waterbudget.example import site_path
-from waterbudget.schedule.season import growth_of
+from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Bed, Model, Roof, Site, Tank, WeatherSource, Zone
 from waterbudget.site.starter import (
     QUESTIONS,

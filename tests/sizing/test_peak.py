@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from waterbudget.errors import RangeError
-from waterbudget.physics.tank import tank_day
+from waterbudget.namespace import NUMPY
+from waterbudget.physics.tank import evening
 from waterbudget.sizing.peak import no_shortage_l, sequent_peak
 
 # Loucks & van Beek, Water Resources Systems Planning and Management, nine flows and a release of 3.5: from memory.
@@ -61,7 +62,7 @@ def shortage_l(capacity_l, inflow_l, demand_l):
     for came_l, asked_l in [*zip(inflow_l, demand_l, strict=True)] * 2:
         drawn_l = np.minimum(asked_l, stored_l + came_l)
         short_l += float(asked_l - drawn_l[0])
-        stored_l = tank_day(stored_l, np.array([came_l]), drawn_l, capacity_l, 0.0, before_spill=True).level_l
+        stored_l = evening(NUMPY, stored_l, np.array([came_l]), drawn_l, capacity_l, 0.0, before_spill=True).level_l
     return short_l
 
 

@@ -18,7 +18,7 @@ from vega_datasets import data
 
 import waterbudget
 from waterbudget.errors import InputError
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.lanes import sized
 from waterbudget.sizing import sizes
 from waterbudget.sizing import stretch as stretches

@@ -5,7 +5,7 @@ import datetime as dt
 import numpy as np
 from gardens import site_of, weather_of
 
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.spell.carry import eve_of
 from waterbudget.spell.hot import HotDays
 

@@ -13,7 +13,7 @@ from spell.beans import EVE, FIRST, spell, table
 
 import waterbudget
 from waterbudget.report.hotspell import toml_lines
-from waterbudget.schedule.garden import garden_of
+from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.opened import open_site
 from waterbudget.spell import plans as plans_module
 from waterbudget.spell.carry import eve_of
@@ -213,5 +213,5 @@ def test_a_store_can_be_dipped_on_the_first_morning():
     carried, dipped = (
         study(opened.site, opened.weather, Spell(days=2), start) for start in (None, {"Shed butt": 150.0})
     )
-    assert dipped.eve.level_l[0].tolist() == [carried.eve.level_l[0, 0], 150.0]
-    np.testing.assert_array_equal(dipped.eve.depleted, carried.eve.depleted)
+    assert dipped.eve.level_l.tolist() == [carried.eve.level_l[0], 150.0]
+    np.testing.assert_array_equal(dipped.eve.state.depletion_mm, carried.eve.state.depletion_mm)
