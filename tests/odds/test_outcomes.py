@@ -145,9 +145,9 @@ def test_years_without_et0_are_refused():
 def test_levels_are_kept_when_asked_for():
     assert steady_odds().level_l is None
     level_l = steady_odds(keep_levels=True).level_l
-    assert level_l.shape == (1 + SEASON_DAYS, len(RAIN_MM), 1)
+    assert level_l.shape == (1 + SEASON_DAYS, 1, len(RAIN_MM))
     np.testing.assert_allclose(level_l[:7, 0, 0], [500, 400, 300, 200, 100, 0, 0])
-    np.testing.assert_allclose(level_l[:4, 3, 0], [500, 450, 400, 350])
+    np.testing.assert_allclose(level_l[:4, 0, 3], [500, 450, 400, 350])
 
 
 # against separate runs
