@@ -80,7 +80,9 @@ def test_roof_of_a_farm_shed():
     """
     roof = {"name": "shed", "tank": "store", "area_m2": 135, "covering": "steel", "filter_efficiency": 1}
     result = plain_run(
-        {"roof": [roof], "tank": [store(capacity_l=1e6)]}, days([400]), PlainTables(coverings={"steel": 0.95})
+        {"roof": [roof], "tank": [store(capacity_l=1e6)]},
+        days([400]),
+        PlainTables(coverings={"steel": {"runoff_coefficient": 0.95, "loss_mm": 0}}),
     )
     assert result["summary"]["caught_l"] == printed("51300")
 
@@ -186,11 +188,29 @@ def test_float_valve_opens_below_its_level_and_not_at_it():
     assert (summary["first_mains"], summary["first_short"], summary["days_lasted"]) == ("2031-05-02", None, 1)
 
 
-def test_a_shortage_behind_a_float_valve_is_not_yet_mains():
+def test_float_valve_runs_on_while_water_is_drawn():
     tank = store(start_l=100, mains="float", float_below_l=50, float_to_l=120)
-    summary = plain_run({"tank": [tank], "draw": [can(l_per_day=110)]}, days([0, 0]))["summary"]
-    # 100 of 110 on the first day, and the valve opens on the second
-    assert (summary["first_short"], summary["first_mains"]) == ("2031-05-01", "2031-05-02")
+    result = plain_run({"tank": [tank], "draw": [can(l_per_day=110)]}, days([0, 0]))
+    # 100 stand above 50: all of it is drawn and the last 10 come through the valve; then 120 L to 120, less 110
+    assert column(result, "tanks", "mains_l") == [10, 120]
+    assert column(result, "tanks", "drawn_l") == [110, 110]
+    assert column(result, "tanks", "drawn_mains_l") == [10, 110]
+    assert column(result, "tanks", "short_l") == [0, 0]
+    assert column(result, "tanks", "level_l") == [0, 10]
+    assert column(result, "zones", "store_l") == [110, 110]
+    assert column(result, "zones", "rain_l") == [100, 0]
+    summary = result["summary"]
+    assert (summary["first_short"], summary["first_mains"], summary["days_lasted"]) == (None, "2031-05-01", 0)
+
+
+def test_a_float_valve_below_the_outlet_does_not_run_on():
+    # The valve opens below 10 L, but no draw takes the store below 20: 80 of 110, and nobody needed mains for it
+    tank = store(start_l=100, dead_l=20, mains="float", float_below_l=10, float_to_l=15)
+    result = plain_run({"tank": [tank], "draw": [can(l_per_day=110)]}, days([0]))
+    assert column(result, "tanks", "mains_l") == [0]
+    assert column(result, "tanks", "short_l") == [30]
+    summary = result["summary"]
+    assert (summary["first_short"], summary["first_mains"], summary["days_lasted"]) == ("2031-05-01", None, 0)
 
 
 def test_lowest_priority_number_first_and_equal_ones_in_proportion():
@@ -238,11 +258,13 @@ def test_rain_of_the_days_before_skips():
     assert asked(zone, days([4, 4, 3.5, 9, 0])) == [50, 50, 0, 50, 0]
 
 
-def test_days_before_the_run_count_as_dry():
+def test_rain_skip_looks_back_before_the_run_but_not_before_the_file():
     zone = line(skip_rain_mm=8, skip_rain_days=2)
-    result = plain_run({"tank": [store()], "zone": [zone]}, days([20, 0, 0]), start="2031-05-02", end=date(2031, 5, 2))
-    assert column(result, "zones", "asked_l") == [50]
-    assert (result["summary"]["start"], result["summary"]["end"]) == ("2031-05-02", "2031-05-02")
+    site = {"tank": [store()], "zone": [zone]}
+    assert asked(zone, days([8, 0, 0])) == [50, 0, 0]
+    result = plain_run(site, days([8, 0, 0, 0]), start="2031-05-02", end=date(2031, 5, 4))
+    assert column(result, "zones", "asked_l") == [0, 0, 50]
+    assert (result["summary"]["start"], result["summary"]["end"]) == ("2031-05-02", "2031-05-04")
 
 
 def test_hot_day_takes_other_minutes():
@@ -293,7 +315,7 @@ def test_crop_curve_of_dry_beans():
     """Kc on four days of a curve: FAO-56 Examples 29 and 30, p. 136 and 141 (day 90 is printed 0.70, a tie)."""
     crop = {"days": [25, 25, 30, 20], "kc": [0.15, 1.14, 0.25], "p": 0.45, "root_full_m": 0.6}
     bed = {"name": "bed", "area_m2": 6, "soil": "loam", "planting": [{"crop": "beans", "planted": "2031-05-01"}]}
-    tables = PlainTables(crops={"beans": crop}, soils={"loam": 150})
+    tables = PlainTables(crops={"beans": crop}, soils={"loam": {"available_water_mm_m": 150}})
     kc = column(plain_run({"bed": [bed]}, days([0] * 101), tables), "beds", "kc")
     assert kc[12 - 1] == printed("0.15")
     assert kc[37 - 1] == printed("0.63")
