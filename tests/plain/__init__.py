@@ -5,7 +5,7 @@ Equations, tables and pages are those of FAO-56 (Allen et al. 1998).
 """
 
 from plain.run import plain_run
-from plain.site import BED, DRAW, JETS, MODEL, PLACE, PLANTING, ROOF, TANK, TRANSFER, ZONE, PlainTables
+from plain.site import BED, DRAW, JETS, MODEL, PLACE, PLANTING, POTS, ROOF, TANK, TRANSFER, ZONE, PlainTables, top_layer
 from plain.summary import NOTICED_L
 
 __all__ = [
@@ -16,10 +16,12 @@ __all__ = [
     "NOTICED_L",
     "PLACE",
     "PLANTING",
+    "POTS",
     "ROOF",
     "TANK",
     "TRANSFER",
     "ZONE",
     "PlainTables",
     "plain_run",
+    "top_layer",
 ]

@@ -110,10 +110,9 @@ def prepared_bed(bed, model, tables, zone):
         usual = usual | POTS | {"area_m2": 3 * openings_m2}
     soil = tables.soils[bed["soil"]] if "soil" in bed else {}
     bed = usual | {"zone": None, "root_limit_m": inf} | soil | bed
-    water = bed["available_water_mm_m"]
-    top_layer = {"rew_mm": min(12.0, 0.06 * water), "tew_mm": min(29.0, 0.14 * water), "share": bed["area_m2"]}
     return (
-        top_layer
+        {"share": bed["area_m2"]}
+        | top_layer(bed["available_water_mm_m"])
         | bed
         | {
             "open": openings_m2 / bed["area_m2"] if "pots" in bed else 1.0,
@@ -122,6 +121,11 @@ def prepared_bed(bed, model, tables, zone):
             "planting": [prepared_planting(planting, bed, model, tables) for planting in bed.get("planting", [])],
         }
     )
+
+
+def top_layer(available_water_mm_m):
+    """Evaporable water where no soil is named."""
+    return {"rew_mm": min(12.0, 0.06 * available_water_mm_m), "tew_mm": min(29.0, 0.14 * available_water_mm_m)}
 
 
 def prepared_planting(planting, bed, model, tables):
