@@ -1,6 +1,7 @@
 """Seasons, weekdays and days as a site file writes them."""
 
 from datetime import date, timedelta
+from functools import cache
 
 from hypothesis import strategies as st
 
@@ -11,15 +12,17 @@ DAYS_A_YEAR = 365
 
 @st.composite
 def seasons(draw):
-    """One end or both, in one of three; about half of those with both ends pass New Year."""
-    ends = st.integers(0, DAYS_A_YEAR - 1).map(month_day)
-    given = draw(st.sampled_from([(), (), (), (), ("from", "to"), ("from", "to"), ("from",), ("to",)]))
-    return {end: draw(ends) for end in given}
+    """In every second one end or both; about half of those with both ends pass New Year."""
+    return {end: draw(YEAR_DAYS) for end in draw(ENDS)}
 
 
 def month_day(day_of_year):
     """MM-DD; counts on from zero through a year without a leap day, and round again."""
     return (date(PLAIN_YEAR, 1, 1) + timedelta(day_of_year % DAYS_A_YEAR)).isoformat()[5:]
+
+
+ENDS = st.sampled_from(((), (), (), (), ("from", "to"), ("from", "to"), ("from",), ("to",)))
+YEAR_DAYS = st.integers(0, DAYS_A_YEAR - 1).map(month_day)
 
 
 def near(first_day, before, after):
@@ -28,6 +31,7 @@ def near(first_day, before, after):
     return st.integers(within - before, within + after)
 
 
+@cache
 def weekday_lists():
     return st.lists(st.sampled_from(WEEKDAYS), min_size=1, max_size=7, unique=True)
 
@@ -39,7 +43,7 @@ def days_of_week(draw):
 
 def as_written(day):
     """A date as TOML gives it, bare or quoted."""
-    return st.sampled_from([day, day.isoformat()])
+    return st.sampled_from((day, day.isoformat()))
 
 
 def nearest(month_and_day, day):

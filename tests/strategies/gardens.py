@@ -18,16 +18,16 @@ def sites(draw, first_day=None):
     zones = [draw(zone(f"line {n}", tank_names, first_day)) for n in range(draw(st.integers(1, 3)))]
     zone_names = st.sampled_from([*(zone["name"] for zone in zones)] * 2 + [None])
     model = {
-        "crop_coefficient": draw(st.sampled_from(["single", "dual"])),
-        "release": draw(st.sampled_from(["after_spill", "before_spill"])),
-        "kc_bare": draw(st.sampled_from([0.3, 0.15, 0.41])),
-        "root_start_m": draw(st.sampled_from([0.15, 0.1, 0.23])),
+        "crop_coefficient": draw(st.sampled_from(("single", "dual"))),
+        "release": draw(st.sampled_from(("after_spill", "before_spill"))),
+        "kc_bare": draw(st.sampled_from((0.3, 0.15, 0.41))),
+        "root_start_m": draw(st.sampled_from((0.15, 0.1, 0.23))),
         "adjust_p": draw(st.booleans()),
     }
     dual = model["crop_coefficient"] == "dual"
     place = {
-        "mean_wind_m_s": draw(st.sampled_from([2, 1, 3.7, 6])),
-        "mean_rh_min_pct": draw(st.sampled_from([45, 20, 71])),
+        "mean_wind_m_s": draw(st.sampled_from((2, 1, 3.7, 6))),
+        "mean_rh_min_pct": draw(st.sampled_from((45, 20, 71))),
     }
     return {
         "site": {"name": "Brackenfold", "latitude_deg": 53.1, "longitude_deg": -1.9, "elevation_m": 140} | place,
@@ -35,7 +35,7 @@ def sites(draw, first_day=None):
         "weather": {"file": "weather.csv", "wind_height_m": 2},
         "roof": [draw(roof(f"roof {n}", tank_names)) for n in range(draw(st.integers(1, 3)))],
         "tank": tanks,
-        "inflow": [draw(inflow(f"spring {n}", tank_names)) for n in range(draw(st.sampled_from([0, 0, 1, 2])))],
+        "inflow": [draw(inflow(f"spring {n}", tank_names)) for n in range(draw(st.sampled_from((0, 0, 1, 2))))],
         "transfer": draw(transfers(tanks)),
         "zone": zones,
         "draw": [draw(regular_draw(f"can {n}", tank_names)) for n in range(draw(st.integers(0, 2)))],
@@ -63,10 +63,10 @@ def one_tank_timer_cases(draw):
     """A site with one tank without mains and with timers only, and weather: whoever asks, asks whatever happens."""
     site, weather = draw(cases())
     tank = {"name": "store", "capacity_l": draw(halves(1, 3000)), "mains": "none"}
-    tank["joined"] = draw(st.sampled_from([1, 1, 2]))
+    tank["joined"] = draw(st.sampled_from((1, 1, 2)))
     tank["dead_l"] = float(draw(st.integers(0, int(tank["capacity_l"]))))
     tank["start_l"] = draw(halves(0, int(tank["capacity_l"])))
-    tank["loss_l_per_day"] = float(draw(st.sampled_from([0, 0, 3])))
+    tank["loss_l_per_day"] = float(draw(st.sampled_from((0, 0, 3))))
     site["tank"] = [tank]
     site["transfer"] = []
     for fed in (*site["roof"], *site["inflow"], *site["zone"], *site["draw"]):

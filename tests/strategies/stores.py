@@ -30,13 +30,13 @@ def tank_alone(draw, name):
     dead_l = draw(st.one_of(st.just(0), st.integers(0, capacity_l // 4), st.integers(0, capacity_l)))
     tank = {
         "name": name,
-        "joined": draw(st.sampled_from([1, 1, 1, 2, 3])),
+        "joined": draw(st.sampled_from((1, 1, 1, 2, 3))),
         "capacity_l": capacity_l,
         "dead_l": dead_l,
-        "loss_l_per_day": draw(st.sampled_from([0, 0, 1, 7])),
-        "mains": draw(st.sampled_from(["none", "direct", "float"])),
+        "loss_l_per_day": draw(st.sampled_from((0, 0, 1, 7))),
+        "mains": draw(st.sampled_from(("none", "direct", "float"))),
     }
-    starts_l = [st.sampled_from([0, dead_l, capacity_l]), halves(0, capacity_l)]
+    starts_l = [st.sampled_from((0, dead_l, capacity_l)), halves(0, capacity_l)]
     if tank["mains"] == "float":
         below_l = draw(st.integers(0, capacity_l - 1)) + 0.13  # levels stand at halves: no tie but the exact ones here
         starts_l.append(st.just(below_l))
@@ -51,10 +51,10 @@ def roof(draw, name, tank_names):
         "name": name,
         "tank": draw(tank_names),
         "area_m2": draw(halves(1, 60)),
-        "runoff_coefficient": draw(st.sampled_from([0.913, 0.837, 0.589, 1.0])),
-        "loss_mm": draw(st.sampled_from([0.0, 0.5, 1.5])),
-        "first_flush_l": draw(st.sampled_from([0.0, 12.5, 40.0])),
-        "filter_efficiency": draw(st.sampled_from([0.9, 0.931, 0.877, 1.0])),
+        "runoff_coefficient": draw(st.sampled_from((0.913, 0.837, 0.589, 1.0))),
+        "loss_mm": draw(st.sampled_from((0.0, 0.5, 1.5))),
+        "first_flush_l": draw(st.sampled_from((0.0, 12.5, 40.0))),
+        "filter_efficiency": draw(st.sampled_from((0.9, 0.931, 0.877, 1.0))),
     }
 
 

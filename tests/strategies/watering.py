@@ -11,7 +11,7 @@ from strategies.numbers import halves
 
 @st.composite
 def rhythms(draw, first_day):
-    kind = draw(st.sampled_from(["daily", "weekdays", "every", "every from"]))
+    kind = draw(st.sampled_from(("daily", "weekdays", "every", "every from")))
     if kind == "weekdays":
         return {"weekdays": draw(weekday_lists())}
     if kind == "daily":
@@ -31,14 +31,14 @@ def zone(draw, name, tank_names, first_day):
         "flow_l_min": draw(halves(1, 20)),
         "minutes": draw(halves(1, 30)),
         "runs_per_day": draw(st.integers(1, 3)),
-        "plan": draw(st.sampled_from(["timer", "dry", "refill"])),
+        "plan": draw(st.sampled_from(("timer", "dry", "refill"))),
         "priority": draw(st.integers(0, 2)),
     }
     zone |= draw(jets()) | draw(rhythms(first_day)) | draw(seasons())
     if zone["plan"] == "dry":
-        zone["dry_at"] = draw(st.sampled_from([1.0, 0.7, 0.3]))
+        zone["dry_at"] = draw(st.sampled_from((1.0, 0.7, 0.3)))
     if zone["plan"] == "refill":
-        zone["leave_mm"] = draw(st.sampled_from([0.0, 2.5, 6.0]))
+        zone["leave_mm"] = draw(st.sampled_from((0.0, 2.5, 6.0)))
     if draw(st.booleans()):
         zone |= {"skip_rain_mm": draw(halves(1, 20)), "skip_rain_days": draw(st.integers(1, 4))}
     if draw(st.booleans()):

@@ -11,7 +11,7 @@ EARLIEST, LATEST = date(2030, 11, 1), date(2032, 3, 20)  # two New Years and a l
 
 def first_days():
     return st.one_of(
-        st.dates(EARLIEST, LATEST), st.sampled_from([date(2030, 12, 20), date(2032, 2, 20), date(2031, 5, 1)])
+        st.dates(EARLIEST, LATEST), st.sampled_from((date(2030, 12, 20), date(2032, 2, 20), date(2031, 5, 1)))
     )
 
 
