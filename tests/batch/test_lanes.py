@@ -18,7 +18,7 @@ from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized
 from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
 
-ITEMS = {"tanks", "zones", "beds"}
+ITEMS = {"tanks", "zones", "transfers", "beds"}
 FACTORS = (0.5, 1.0, 1.7)
 
 

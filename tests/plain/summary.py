@@ -37,6 +37,8 @@ def summary(book, garden, days, planted, fed_l, banned_days):
     asked_l, store_l = total(book["zones"], "asked_l"), total(book["zones"], "store_l")
     rain_l = store_l - total(book["tanks"], "drawn_mains_l")
     failed = short | opened
+    tanks, zones = grouped(book["tanks"], "tank"), grouped(book["zones"], "zone")
+    moves, beds = grouped(book["moved"], "transfer"), grouped(book["beds"], "bed")
     return {
         "start": days[0].isoformat(),
         "end": days[-1].isoformat(),
@@ -57,15 +59,13 @@ def summary(book, garden, days, planted, fed_l, banned_days):
         "spilled_l": total(book["tanks"], "spilled_l"),
         "volume_reliability": rain_l / asked_l if asked_l > 0 else None,
         "day_reliability": len(demand - short) / len(demand) if demand else None,
-        "tanks": [tank_summary(tank, of(book["tanks"], "tank", tank)) for tank in garden.tanks],
+        "tanks": [tank_summary(tank, tanks[tank["name"]]) for tank in garden.tanks],
         "zones": [
-            {"name": outlet["name"]} | totals(of(book["zones"], "zone", outlet), ZONE_SUMS)
+            {"name": outlet["name"]} | totals(zones[outlet["name"]], ZONE_SUMS)
             for outlet in (*garden.zones, *garden.draws)
         ],
-        "transfers": [
-            transfer_summary(transfer, of(book["moved"], "transfer", transfer)) for transfer in garden.transfers
-        ],
-        "beds": [bed_summary(bed, of(book["beds"], "bed", bed), planted) for bed in garden.beds],
+        "transfers": [transfer_summary(transfer, moves[transfer["name"]]) for transfer in garden.transfers],
+        "beds": [bed_summary(bed, beds[bed["name"]], planted) for bed in garden.beds],
     }
 
 
@@ -110,9 +110,12 @@ def first_of(days):
     return first.isoformat() if first else None
 
 
-def of(rows, kind, item):
-    """The rows of one item, a day each."""
-    return [row for row in rows if row[kind] == item["name"]]
+def grouped(rows, kind):
+    """The rows of each item, a day each, by its name."""
+    groups = {}
+    for row in rows:
+        groups.setdefault(row[kind], []).append(row)
+    return groups
 
 
 def totals(rows, columns):
