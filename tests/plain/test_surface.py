@@ -5,7 +5,7 @@ from math import pi
 import pytest
 
 from plain import PlainTables, plain_run
-from plain.by_hand import beans, column, days, line, plot, printed, store
+from plain.by_hand import beans, column, days, line, plot, store
 
 DUAL = {"crop_coefficient": "dual"}
 
@@ -140,23 +140,6 @@ def test_wind_and_dry_air_move_the_coefficients():
     assert column(dual(plot(tall), days([0, 0]), site=dry), "beds", "kcb") == pytest.approx([1.08, 0.53])
     exposed = plot(tall, exposed=True, width_m=3)  # 1.2 + 3/3 - 0.05
     assert column(dual(exposed, days([0, 0]), site=dry), "beds", "kcb") == pytest.approx([2.15, 0.53])
-
-
-def test_cotton_under_spray_furrow_and_drip():
-    """FAO-56 Examples 32, 33 and 34, p. 150-151: Kcb 0.9, 1 m, 3 m/s, 20 %, wet soil."""
-    place = {"mean_wind_m_s": 3, "mean_rh_min_pct": 20}
-    change = (0.04 - 0.004 * -25) * (1 / 3) ** 0.3  # Eq. 70, which the example has in its 0.9
-    cotton = beans(kcb=[0.15, 0.9 - change, 0.5], height_m=1, days=[0, 0, 40, 0])
-    for jets, fw, ke, kc in (
-        ("spray", 1.0, "0.40", "1.30"),
-        ("can", 0.3, "0.39", "1.29"),
-        ("drip", 0.3, "0.25", "1.15"),
-    ):
-        zone = line(jets=jets, wetted_fraction=fw)
-        result = dual(plot(cotton, zone="line"), days([0], et0_mm=1), zone, place)
-        assert column(result, "beds", "kcb") == pytest.approx([0.9])
-        assert column(result, "beds", "ke") == [printed(ke)]
-        assert column(result, "beds", "kc") == [printed(kc)]
 
 
 def test_heights_grow_with_the_coefficient():
