@@ -75,6 +75,12 @@ def sandy_loam():
     return one_bed(stand, place=place, model=DUAL, zone=zone, rew_mm=8, tew_mm=18, start_depleted=1)
 
 
+def tomato():
+    """Roots of 0.8 m in silt, 55 mm down, and p as it stands in the table."""
+    stand = {"days": [0, 0, 10, 0], "kc": [1.2, 1.2, 1.2], "p": 0.40, "root_m": [0.8, 0.8]}
+    return one_bed(stand, available_water_mm_m=1000 * (0.32 - 0.12), start_depleted=55 / 160)
+
+
 def maize_and_squash():
     maize = {"days": [0, 0, 1, 0], "kc": [0.3, 1.20, 0.6], "height_m": 2, "ground_share": 0.3}
     squash = {"days": [0, 0, 1, 0], "kc": [0.5, 0.95, 0.75], "height_m": 0.3, "ground_share": 0.7}
@@ -87,7 +93,8 @@ def columns(rows, **named):
 
 BEAN = {"days": [25, 25, 30, 20], "height_m": 0.4}
 BEAN_AIR = {"mean_wind_m_s": 2.2, "mean_rh_min_pct": 30}
-EXAMPLE_31 = table("fao56_example31")
+ON_FOUR_DAYS = {int(row["day"]): row["kcb"] for row in table("fao56_example30")}
+EXAMPLE_31, EXAMPLE_37 = table("fao56_example31"), table("fao56_example37")
 
 RUNS = [
     PrintedRun("FAO-56 Example 27, p. 125, Taipei", maize(1.3, 75), dry(1, 5), {"kcb": ["1.07"]}),
@@ -99,10 +106,10 @@ RUNS = [
         {"kcb": ["1.14"] * 30 + [""] * 19 + ["0.25"]},
     ),
     PrintedRun(
-        "FAO-56 Example 30, p. 141, dry bean on three days",
+        "FAO-56 Example 30, p. 141, dry bean on four days",
         one_bed(BEAN | {"kcb": [0.15, 1.14, 0.25]}, model=DUAL),
-        dry(65, 5),
-        {"kcb": [{12: "0.15", 37: "0.63", 65: "1.14"}.get(day, "") for day in range(1, 66)]},
+        dry(100, 5),
+        {"kcb": [ON_FOUR_DAYS.get(day, "") for day in range(1, 101)]},
     ),
     PrintedRun(
         "FAO-56 Example 31, p. 146, the surface of a loam dries",
@@ -135,6 +142,13 @@ RUNS = [
             "kc": ["1.21", "1.21"],
             "etc_mm": ["5.5", "6.1"],
         },
+    ),
+    PrintedRun(
+        "FAO-56 Example 37, p. 168, ten days of drying",
+        tomato(),
+        dry(10, 5),
+        {"taw_mm": ["160"] * 10, "raw_mm": ["64"] * 10}
+        | columns(EXAMPLE_37, kc="kc", etc_mm="etc_mm", ks="ks", eta_mm="eta_mm", depletion_mm="dr_end_mm"),
     ),
     PrintedRun("FAO-56 Example 46, p. 200, maize with squash", maize_and_squash(), dry(1, 5), {"kc": ["1.14"]}),
 ]
