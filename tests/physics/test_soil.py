@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.namespace import NUMPY
 from waterbudget.physics import soil
 from waterbudget.physics.soil import adjusted_p, raw, taw
+from waterbudget.units import NUMPY
 
 MANY = settings(max_examples=80, deadline=None)
 MM, SHARE, P = st.floats(0.0, 300.0), st.floats(0.0, 1.0), st.floats(0.1, 0.8)

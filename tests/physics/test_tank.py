@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.namespace import NUMPY
 from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
+from waterbudget.units import NUMPY
 
 MANY = settings(max_examples=80, deadline=None)
 LITRES, SHARE = st.floats(0.0, 5_000.0), st.floats(0.0, 1.0)

@@ -7,11 +7,11 @@ stand in tests/reference/runs.py, reference evapotranspiration in tests/weather/
 import numpy as np
 import pytest
 from reference.prints import printed, table
-from waterbudget.namespace import NUMPY
-from waterbudget.physics.surface import dried_depletion, exposed_share, kc_max, ke, kr, wetted_depletion
 
 from waterbudget.physics.crop import climate_kc, cover_fraction, kc_curve, root_depth
 from waterbudget.physics.soil import evening, ks, raw, taw, within_reach
+from waterbudget.physics.surface import dried_depletion, exposed_share, kc_max, ke, kr, wetted_depletion
+from waterbudget.units import NUMPY
 
 
 def kc_mid(kc, wind_m_s, rh_min_pct, height_m):

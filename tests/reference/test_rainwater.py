@@ -12,9 +12,9 @@ from gardens import site_of, weather_of
 from reference.prints import printed, table
 
 import waterbudget
-from waterbudget.namespace import NUMPY
 from waterbudget.physics.roof import roof_day
 from waterbudget.physics.tank import evening, within_reach
+from waterbudget.units import NUMPY
 
 FIRST_DAY = dt.date(2031, 9, 1)
 

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from waterbudget.errors import RangeError
-from waterbudget.namespace import NUMPY
 from waterbudget.physics.tank import evening
 from waterbudget.sizing.peak import no_shortage_l, sequent_peak
+from waterbudget.units import NUMPY
 
 # Loucks & van Beek, Water Resources Systems Planning and Management, nine flows and a release of 3.5: from memory.
 FLOWS = [1.0, 3.0, 3.0, 5.0, 8.0, 6.0, 7.0, 2.0, 1.0]

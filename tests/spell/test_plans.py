@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 from hose import BY_GRAVITY, opened
 
-from waterbudget.namespace import NUMPY
 from waterbudget.simulate.watering import flow_at
 from waterbudget.spell.hot import Spell
 from waterbudget.spell.plans import SHARES, options_of
 from waterbudget.spell.study import study
+from waterbudget.units import NUMPY
 
 
 def test_a_line_that_gives_less_from_a_low_store_is_tried_with_longer_runs(tmp_path):

@@ -4,8 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.namespace import Namespace
-from waterbudget.units import Array
+from waterbudget.units import Array, Namespace
 
 
 class Evening(NamedTuple):

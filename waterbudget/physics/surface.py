@@ -2,8 +2,7 @@
 
 from typing import NamedTuple
 
-from waterbudget.namespace import Namespace
-from waterbudget.units import Array
+from waterbudget.units import Array, Namespace
 
 WETS_MM, RAIN_WETS_MM = 0.01, 3.0  # of irrigation, and of rain: less leaves the wetted share as it was (p. 149)
 KC_TOP, KC_TOP_OFTEN = 1.2, 1.1  # most of Kc over a wetted surface, and where wettings follow each other soon (p. 144)

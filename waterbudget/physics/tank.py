@@ -5,8 +5,7 @@ from functools import reduce
 from operator import add
 from typing import Any, NamedTuple
 
-from waterbudget.namespace import Namespace
-from waterbudget.units import Array
+from waterbudget.units import Array, Namespace
 
 
 class Evening(NamedTuple):

@@ -2,8 +2,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from waterbudget.namespace import Values
-from waterbudget.units import Array
+from waterbudget.units import Array, Values
 
 if TYPE_CHECKING:
     from waterbudget.simulate.watering import Flow

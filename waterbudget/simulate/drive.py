@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from waterbudget.namespace import NUMPY
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.course import course_of
 from waterbudget.schedule.garden import Garden
@@ -14,7 +13,7 @@ from waterbudget.simulate.keep import NOTHING, Folded, Keep, Kept, fold
 from waterbudget.simulate.order import one_day
 from waterbudget.simulate.pages import Pages
 from waterbudget.simulate.state import State, lanes_of, start_of
-from waterbudget.units import Array
+from waterbudget.units import NUMPY, Array
 
 MOST_DAYS_AT_ONCE = 64  # more would not be faster
 LANE_DAYS_AT_ONCE = 8000  # lanes times days: more would not stay in the processor's cache

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from waterbudget.namespace import Namespace, Values
 from waterbudget.simulate.pages import Pages
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import Array, BoolArray, IntArray, Namespace, Values
 
 NEVER = np.inf
 

@@ -5,7 +5,6 @@
 nothing that it has not; amounts are decided by `xp.where`. xp: numpy or jax.numpy.
 """
 
-from waterbudget.namespace import Namespace
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import Book
@@ -13,6 +12,7 @@ from waterbudget.simulate.root_zones import soak
 from waterbudget.simulate.state import State
 from waterbudget.simulate.stores import draw, transfer
 from waterbudget.simulate.watering import ask, flow_at, irrigate, pour
+from waterbudget.units import Namespace
 
 
 def one_day(xp: Namespace, garden: Garden, today: Course, state: State) -> tuple[State, Book]:

@@ -11,12 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from waterbudget.namespace import NUMPY, Namespace
 from waterbudget.physics.roof import RoofDay
 from waterbudget.schedule.course import Course, roofs_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import Book
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import NUMPY, Array, BoolArray, Namespace
 
 SHORT_L = 1e-6  # a demand, shortage, move or top-up up to this is rounding
 THIRSTY_KS = 1.0 - 1e-9  # a planted bed below it is thirsty

@@ -1,6 +1,5 @@
 """What the beds make of a day's water: stress, evaporation, use, drainage. xp: numpy or jax.numpy."""
 
-from waterbudget.namespace import Namespace
 from waterbudget.physics.soil import evening, ks, within_reach
 from waterbudget.physics.surface import (
     MULCH_TAKES,
@@ -17,7 +16,7 @@ from waterbudget.schedule.course import Course, Ground
 from waterbudget.schedule.garden import Beds, Garden
 from waterbudget.simulate.books import BedBook
 from waterbudget.simulate.state import State, Surface
-from waterbudget.units import Array
+from waterbudget.units import Array, Namespace
 
 
 def soak(

@@ -2,13 +2,12 @@
 
 from typing import NamedTuple
 
-from waterbudget.namespace import Namespace
 from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import TankBook, TankDay
 from waterbudget.simulate.state import State
-from waterbudget.units import Array
+from waterbudget.units import Array, Namespace
 
 
 class Morning(NamedTuple):

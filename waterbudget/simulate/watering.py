@@ -4,11 +4,10 @@ from functools import reduce
 from operator import add
 from typing import NamedTuple
 
-from waterbudget.namespace import Namespace
 from waterbudget.schedule.course import Course, Logged
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import OutletBook
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, Namespace
 
 
 class Flow(NamedTuple):

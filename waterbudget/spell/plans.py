@@ -7,14 +7,13 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from waterbudget.namespace import NUMPY
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.watering import flow_at
 from waterbudget.site.model import Site, Zone
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.units import WEEK_DAYS
+from waterbudget.units import NUMPY, WEEK_DAYS
 
 EVERY_DAYS = (1, 2, 3, 4)
 SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
