@@ -46,7 +46,7 @@ class Study:
     @property
     def saved(self) -> tuple[str, ...]:
         """The stores that can last, those that the best plans make last."""
-        names = self.eve.garden.tanks.name
+        names = self.eve.garden.names.tanks
         return tuple(name for column, name in enumerate(names) if column not in self.found.doomed)
 
 
