@@ -1,17 +1,16 @@
 """Lines of a site: laid as the file says, solved over the level, and read between the levels."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hose import BY_GRAVITY, site_of
-from waterbudget.schedule.flows import Flows
 
 from waterbudget.errors import SiteError
 from waterbudget.line.layout import L_H_PER_M3_S
+from waterbudget.namespace import NUMPY
 from waterbudget.physics.pump import curve_end, pump_head
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import NODES, OverLevel, hose_of, minutes_to_fall, over_level, pump_of, store_depth_m
+from waterbudget.simulate.watering import flow_at
 
 PUMP = r"^shutoff_m = .*\ngreatest_l_h = .*"
 
@@ -97,34 +96,33 @@ def test_by_gravity_nothing_flows_from_below_the_jets(tmp_path):
 def test_flows_between_the_levels_are_those_of_the_solver(tmp_path, changes, most_off):
     """Straight between levels; by gravity the flow bends most near the jets, so it is measured against a full store."""
     site = site_of(tmp_path, *changes)
-    flows = Flows(garden_of(site))
     filled = np.random.default_rng(5).uniform(0.55, 1.0, 40)
-    level_l = filled[:, np.newaxis] * np.array([1500.0, 350.0])
-    found, solved = flows.at(level_l), hose_of(site, site.zone[0], filled)
+    level_l = filled * np.array([[1500.0], [350.0]])
+    found, solved = flow_at(NUMPY, garden_of(site), level_l), hose_of(site, site.zone[0], filled)
     full_l_min = hose_of(site, site.zone[0], 1.0).total_l_min[0]
-    np.testing.assert_allclose(found.flow_l_min[:, 0], solved.total_l_min, rtol=0, atol=most_off * full_l_min)
+    np.testing.assert_allclose(found.l_min[0], solved.total_l_min, rtol=0, atol=most_off * full_l_min)
     shares = solved.beds_l_min / solved.total_l_min[:, np.newaxis]
-    to_mm = site.zone[0].applied / np.array([bed.area_m2 for bed in site.bed])
-    np.testing.assert_allclose((found.mm_per_l / to_mm)[:, :4], shares[:, :4], atol=0.002)
-    np.testing.assert_array_equal(found.flow_l_min[:, 1], 5.0)
-    np.testing.assert_array_equal(found.factor[:, 1:], 1.0)
+    to_mm = site.zone[0].applied / np.array([[bed.area_m2] for bed in site.bed])
+    np.testing.assert_allclose((found.mm_per_l / to_mm)[:4], shares.T[:4], atol=0.002)
+    np.testing.assert_array_equal(found.l_min[1], 5.0)
+    np.testing.assert_array_equal(found.factor[1:], 1.0)
 
 
 def test_a_store_of_no_size_is_empty(tmp_path):
     garden = garden_of(site_of(tmp_path))
-    tanks = replace(garden.tanks, capacity_l=np.array([[0.0, 350.0]]))
-    flowing, empty = (Flows(one).at(np.zeros((1, 2))) for one in (replace(garden, tanks=tanks), garden))
-    np.testing.assert_array_equal(flowing.flow_l_min, empty.flow_l_min)
+    none = garden.changed(tanks={"capacity_l": np.array([[0.0], [350.0]])})
+    flowing, empty = (flow_at(NUMPY, one, np.zeros((2, 1))) for one in (none, garden))
+    np.testing.assert_array_equal(flowing.l_min, empty.l_min)
 
 
 def test_a_garden_without_a_line_has_one_flow(tmp_path):
     site = site_of(tmp_path, (r"^\[\[zone.line\]\][^\0]*?\n\[\[zone\]\]", "flow_l_min = 4\n[[zone]]"))
     garden = garden_of(site)
-    flows = Flows(garden)
-    flowing = flows.at(np.array([[900.0, 100.0]]))
-    assert flowing.factor == 1.0
-    assert flowing.flow_l_min is garden.outlets.flow_l_min
-    assert flowing is flows.at(np.array([[0.0, 0.0]]))
+    for level_l in ([[900.0], [100.0]], [[0.0], [0.0]]):
+        flowing = flow_at(NUMPY, garden, np.array(level_l))
+        assert flowing.factor is None
+        assert flowing.l_min is garden.outlets.flow_l_min
+        assert flowing.mm_per_l is garden.mm_per_l
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """What stands in a bed on each day, by the calendar."""
 
 import datetime as dt
+import itertools
 from typing import NamedTuple
 
 import numpy as np
@@ -9,14 +10,15 @@ from gardens import site_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from waterbudget.schedule.season import growth_of, season_of
+from waterbudget.schedule.season import season_of
+from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Planting
 
 OWN = {"days": [20, 20, 20, 10], "kc": [0.4, 1.2, 0.8], "p": 0.35, "root_m": [0.2, 0.6]}
 
 
 def dates(first, last):
-    """Every day from first to last, for one scenario."""
+    """Every day from first to last, for one lane."""
     return np.arange(first, dt.date.fromisoformat(last) + dt.timedelta(1), dtype="M8[D]")[:, None]
 
 
@@ -39,14 +41,14 @@ class Row(NamedTuple):
     zr_m: float
     p: float
     planted: bool
-    changed: bool
+    handed_over: float
 
 
 def season(first, last, *plantings, **site):
     """The one bed's rows by date, as ISO text."""
     days = dates(first, last)
     found = season_of(site_with(*plantings, **site), days)
-    rows = zip(*(part[:, 0, 0].tolist() for part in found[1:]), strict=True)
+    rows = zip(*(getattr(found, name)[:, 0, 0].tolist() for name in Row._fields), strict=True)
     return {str(day): Row(*row) for day, row in zip(days[:, 0], rows, strict=True)}
 
 
@@ -55,7 +57,8 @@ def planted_on(days):
 
 
 def changed_on(days):
-    return [day for day, row in days.items() if row.changed]
+    """The days on which the roots that reach otherwise than yesterday hand the depletion over."""
+    return [day for day, row in days.items() if row.handed_over != 1.0]
 
 
 def numbers(row):
@@ -139,20 +142,62 @@ def test_one_bare_day_between_two_plantings_changes_over_twice():
     assert planted_on(days) == [day for day in days if day != "2031-07-10"]
 
 
-@pytest.mark.parametrize(("year", "last"), [(2031, "2031-05-01"), (2032, "2032-04-30")])
-def test_the_leap_day_is_a_day_of_the_planting(year, last):
+@pytest.mark.parametrize("year", [2031, 2032])
+def test_a_planting_of_every_year_stands_on_the_same_calendar_days_and_does_not_count_the_leap_day(year):
     days = season(f"{year}-02-01", f"{year}-06-01", OWN | {"planted": "02-21"})
-    assert planted_on(days)[-1] == last  # 70 days from 21 February on
+    leap_days = [f"{year}-02-29"] if year == 2032 else []
+    assert planted_on(days)[-1] == f"{year}-05-01"  # 70 days from 21 February on
+    assert len(planted_on(days)) == 70 + len(leap_days)
+    for day in leap_days:
+        assert days[day] == days["2032-02-28"]
+    assert days[f"{year}-03-22"].kc == pytest.approx(0.8)  # day 30, half-way up
+
+
+def test_a_planting_of_a_full_date_counts_every_day():
+    days = season("2032-02-01", "2032-06-01", OWN | {"planted": "2032-02-21"})
+    assert planted_on(days)[-1] == "2032-04-30"
     assert len(planted_on(days)) == 70
 
 
-def test_a_planting_of_a_whole_year_leaves_the_leap_day_bare():
+def test_a_planting_of_a_whole_year_leaves_no_day_bare():
     whole_year = OWN | {"planted": "03-01", "days": [20, 20, 300, 25]}
     days = season("2030-02-01", "2033-02-28", whole_year)
-    assert [day for day in days if day not in planted_on(days)] == ["2032-02-29"]
-    assert changed_on(days) == ["2030-03-01", "2031-03-01", "2032-02-29", "2032-03-01"]
-    assert days["2032-02-28"].kc == pytest.approx(0.8)
-    assert days["2033-02-28"].kc == pytest.approx(0.8)
+    assert planted_on(days) == list(days)
+    assert changed_on(days) == ["2030-03-01", "2031-03-01", "2032-03-01"]
+    assert {days[f"{day}"].kc for day in ("2031-02-28", "2032-02-28", "2032-02-29", "2033-02-28")} == {0.8}
+
+
+def test_a_run_that_goes_on_hands_over_on_its_first_day():
+    """Roots of 0.21 m on the first day in place of bare ground of 0.15 m."""
+    site, days = site_with(OWN | {"planted": "05-01"}), dates("2031-05-01", "2031-05-03")
+    begun = np.datetime64("2031-04-01")
+    assert season_of(site, days).handed_over[:, 0, 0].tolist() == [1.0, 1.0, 1.0]
+    assert season_of(site, days, begun=begun).handed_over[:, 0, 0] == pytest.approx([0.21 / 0.15, 1.0, 1.0])
+
+
+# ---- Several plantings in one bed ----
+
+
+def test_side_by_side_by_hand():
+    """FAO-56 Eq. 104: K and p by share of the ground times height, the deepest roots; the rest is bare ground."""
+    low = OWN | {"planted": "05-01", "days": [0, 0, 50, 0], "ground_share": 0.5, "height_m": 0.3}
+    tall = low | {"kc": [1, 1.0, 1], "p": 0.5, "root_m": [0.3, 0.9], "ground_share": 0.3, "height_m": 0.9}
+    (row,) = season("2031-05-10", "2031-05-10", low, tall).values()
+    weights = (0.5 * 0.3, 0.3 * 0.9)  # 0.15 and 0.27
+    kc, p = ((weights[0] * one + weights[1] * other) / sum(weights) for one, other in ((1.2, 1.0), (0.35, 0.5)))
+    assert numbers(row) == about(0.8 * kc + 0.2 * 0.3, 0.9, p)
+    assert row.planted
+
+
+def test_one_that_goes_leaves_the_other_and_its_depletion_is_handed_over():
+    stays = OWN | {"planted": "05-01", "days": [0, 0, 60, 0], "ground_share": 0.5}
+    goes = stays | {"days": [0, 0, 20, 0], "root_m": [0.2, 0.9]}
+    days = season("2031-05-01", "2031-07-10", stays, goes)
+    assert {day: row.handed_over for day, row in days.items() if day in changed_on(days)} == {
+        "2031-05-21": pytest.approx(0.6 / 0.9),
+        "2031-06-30": pytest.approx(0.15 / 0.6),
+    }
+    assert [row.zr_m for day, row in days.items() if day < "2031-05-21"] == pytest.approx([0.9] * 20)
 
 
 def test_roots_stop_at_the_limit_and_so_does_a_bare_bed():
@@ -183,8 +228,8 @@ def test_stage_lengths_follow_the_month_and_the_hemisphere(crop, planted, latitu
     growth = growth_of(site.bed[0].planting[0], site)
     assert growth.days == days
     assert growth.basis.startswith("printed for ")
-    standing = season_of(site, dates("2031-01-01", "2032-12-31"))
-    begun = np.flatnonzero(standing.changed[:, 0, 0] & standing.planted[:, 0, 0])[0]
+    standing = season_of(site, dates("2030-01-01", "2032-12-31"))
+    begun = np.flatnonzero((standing.handed_over[:, 0, 0] != 1.0) & standing.planted[:, 0, 0])[0]
     assert standing.planted[begun : begun + sum(days), 0, 0].all()
     assert not standing.planted[begun + sum(days), 0, 0]
 
@@ -224,7 +269,7 @@ def test_perennials_keep_to_the_limit_too():
     assert {row.zr_m for row in days.values() if row.planted} == {0.5}
 
 
-# ---- Any planting, any run; scenarios ----
+# ---- Any planting, any run; lanes ----
 
 
 @settings(max_examples=80, deadline=None)
@@ -240,22 +285,28 @@ def test_a_yearly_planting_against_the_calendar(sown, stage_days, first, length)
     standing = {}
     for year in range(2029, 2036):
         begun = sown.replace(year=year)
-        standing |= {(begun + dt.timedelta(n)).isoformat(): begun for n in range(sum(stage_days))}
+        standing |= {day.isoformat(): begun for day in days_of(begun, sum(stage_days))}
     assert planted_on(days) == [day for day in days if day in standing]
-    yesterday = [None, *days][:-1]
-    assert changed_on(days) == [
-        day
-        for before, day in zip(yesterday, days, strict=True)
-        if before is not None and standing.get(before) != standing.get(day)
-    ]
+    for before, day in itertools.pairwise(days):
+        changes = standing.get(before) != standing.get(day)
+        assert days[day].handed_over == (days[day].zr_m / days[before].zr_m if changes else 1.0)
 
 
-def test_scenarios_of_other_years_are_each_one_alone():
+def days_of(begun, length):
+    """The days on which a planting of every year stands; 29 February has the number of the day before."""
+    day, number = begun, 1
+    while number <= length:
+        yield day
+        day += dt.timedelta(1)
+        number += (day.month, day.day) != (2, 29)
+
+
+def test_lanes_of_other_years_are_each_one_alone():
     site = site_with(OWN | {"planted": "01-20"}, OWN | {"planted": "2032-06-01"})
     years = [dates(f"{year}-01-01", f"{year}-12-31")[:365] for year in (2030, 2033, 2032)]  # the last leaps
     together = season_of(site, np.concatenate(years, axis=1))
     for lane, year in enumerate(years):
         alone = season_of(site, year)
-        for both, one in zip(together, alone, strict=True):
-            np.testing.assert_array_equal(both[:, lane : lane + 1], one)
-    assert together.planted[:, 2].sum() == together.planted[:, 0].sum() + 70
+        for name in Row._fields:
+            np.testing.assert_array_equal(getattr(together, name)[..., lane], getattr(alone, name)[..., 0])
+    assert together.planted[..., 2].sum() == together.planted[..., 0].sum() + 70 + 1  # with the leap day

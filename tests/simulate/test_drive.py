@@ -77,6 +77,22 @@ def test_a_reading_on_an_evening_is_a_run_begun_there(case):
     np.testing.assert_array_equal(evening.dipped(0, level_l).level_l, begun.level_l)
 
 
+@settings(max_examples=20, deadline=None)
+@given(cases(max_days=30), st.integers(2, 4))
+def test_one_evening_stands_for_many_lanes(case, lanes):
+    garden, season, sky = parts_of(case)
+    half = len(sky.rain_mm) // 2
+    evening, _ = drive(garden, season.of(slice(half)), sky.of(slice(half)))
+    rest = sky.of(slice(half, None))
+    many = replace(rest, rain_mm=rest.rain_mm * np.linspace(1.0, 0.5, lanes))
+    end, kept = drive(garden, season.of(slice(half, None)), many, evening, keep=Keep(each=DAILY))
+    assert end.level_l.shape == (len(garden.names.tanks), lanes)
+    for lane in range(lanes):
+        alone = replace(rest, rain_mm=many.rain_mm[:, [lane]])
+        _, one = drive(garden, season.of(slice(half, None)), alone, evening, keep=Keep(each=DAILY))
+        alike({name: values[..., [lane]] for name, values in kept.each.items()}, one.each)
+
+
 @settings(max_examples=30, deadline=None)
 @given(cases())
 def test_nobody_writes_into_an_evening(case):

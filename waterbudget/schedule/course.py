@@ -132,7 +132,7 @@ def _due_l(garden: Garden, season: Season, sky: Sky, days: Days, some: slice) ->
     due = on_listed_days(days, outlets.listed, outlets.season_from, outlets.season_to)
     if np.any(outlets.every_days > 1):
         every_from = np.where(np.isnan(outlets.every_from), season.begun, outlets.every_from).astype(np.int64)
-        due &= (days.number[:, None] - every_from) % outlets.every_days == 0
+        due = due & ((days.number[:, None] - every_from) % outlets.every_days == 0)
     if any(garden.structure.skip_rain_days):
         due = due & ~_is_wet(garden, sky, some)
     return np.where(due, _run_l(garden, sky, some), 0.0)

@@ -29,15 +29,15 @@ def drive(
 ) -> tuple[State, Kept]:
     """Run all days of a sky; the evening they end with, and what was to be kept of them.
 
-    season, sky: of the same days. state: the evening before, None for the start of the site file. actions: what was
-    done in place of the plan, None for nothing.
+    season, sky: of the same days. state: the evening before, None for the start of the site file; one lane of it stands
+    for all. actions: what was done in place of the plan, None for nothing.
     """
-    if actions is not None and actions.adds_mains:
-        garden = garden.restructured(poured=True)
     state = start_of(garden, season, sky) if state is None else state
     lanes = max(lanes_of(garden, season, sky), state.level_l.shape[-1])
     if state.level_l.shape[-1] < lanes:
         state = state.wide(lanes)
+    if (actions is not None and actions.adds_mains) or holds_added_mains(garden, state):
+        garden = garden.restructured(poured=True)
     folded: Folded | None = None
     each: dict[str, list[Array]] = {name: [] for name in keep.each}
     for some in pieces(len(sky.rain_mm), lanes):
@@ -50,6 +50,12 @@ def drive(
         for name, found in each.items():
             found.append(pages.quantity(name))
     return state, kept_of(len(sky.rain_mm), folded, each, lanes)
+
+
+def holds_added_mains(garden: Garden, state: State) -> bool:
+    """Whether mains water that people let in on earlier days is in a store that has none otherwise."""
+    without = [not holds_mains for holds_mains in garden.structure.holds_mains]
+    return bool(np.any(state.mains_l[without] > 0.0))
 
 
 def pieces(days: int, lanes: int) -> Iterator[slice]:

@@ -37,17 +37,17 @@ def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
 
 
 def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
-    """Weather of the same days as the lanes of one, each for so many of them."""
+    """Weather of the same days as the lanes of one, each for so many of them; heat that nobody knows is NaN."""
 
     def joined(of_each: Sequence[Array]) -> Array:
         return np.repeat(np.concatenate(of_each, axis=1), lanes, axis=1)
 
-    tmax_c = [sky.tmax_c for sky in skies if sky.tmax_c is not None]
+    tmax_c = [np.full_like(sky.rain_mm, np.nan) if sky.tmax_c is None else sky.tmax_c for sky in skies]
     back = max(0 if sky.before_mm is None else len(sky.before_mm) for sky in skies)
     return Sky(
         joined([sky.rain_mm for sky in skies]),
         joined([sky.et0_mm for sky in skies]),
-        joined(tmax_c) if tmax_c else None,
+        joined(tmax_c) if any(sky.tmax_c is not None for sky in skies) else None,
         joined([sky.rain_before(0, back) for sky in skies]) if back else None,
     )
 

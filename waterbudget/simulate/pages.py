@@ -13,7 +13,7 @@ import numpy as np
 
 from waterbudget.physics.roof import RoofDay
 from waterbudget.schedule.course import Course, roofs_of
-from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.garden import Garden, Outlets
 from waterbudget.simulate.books import Book
 from waterbudget.units import NUMPY, Array, BoolArray, Namespace
 
@@ -284,7 +284,8 @@ class OutletPages(Part):
     def flow_l_min(self) -> Array:
         """With the stores as they stood, infinite where nothing flows."""
         if not self.pages.structure.follows:
-            return self.pages.garden.outlets.flow_l_min[None]
+            flow_l_min = self.pages.garden.outlets.flow_l_min
+            return self.pages.xp.broadcast_to(flow_l_min, (len(self.pages.books), *flow_l_min.shape))
         return self._flow("l_min")
 
     @cached_property
@@ -307,14 +308,7 @@ class OutletPages(Part):
     @cached_property
     def work_minutes(self) -> Array:
         """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
-        xp, outlets = self.pages.xp, self.pages.garden.outlets
-        minutes = (self.asked_l > SHORT_L) * outlets.run_minutes + (self.due_l > SHORT_L) * outlets.look_minutes
-        if np.any(outlets.can_minutes):
-            cans = xp.maximum(xp.ceil((self.asked_l - SHORT_L) / outlets.can_l), 0.0)
-            minutes = minutes + cans * outlets.can_minutes
-        if np.any(outlets.charge_minutes):
-            minutes = minutes + self.minutes_asked * outlets.charge_minutes
-        return minutes
+        return labour_minutes(self.pages.xp, self.pages.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
 
     def _flow(self, name: str) -> Array:
         return self.pages.stacked(lambda book: getattr(book.outlets.flow, name))
@@ -486,3 +480,19 @@ def any_of(happens: BoolArray) -> BoolArray:
     """Whether something is so for any item, (day, lane)."""
     anywhere: BoolArray = happens.max(axis=1, initial=False)
     return anywhere
+
+
+def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array, minutes_asked: Array) -> Array:
+    """Minutes of a person for all that outlets ask for on some days, (day, outlet, lane).
+
+    A day with a run takes those of its valves or hoses, every started can and every minute of a battery its own, and
+    somebody feels the soil on each day that is due. due_l: what the clock alone would ask for. Water that a store lacks
+    is counted too: somebody fetches it from the mains.
+    """
+    minutes = (asked_l > SHORT_L) * outlets.run_minutes + (due_l > SHORT_L) * outlets.look_minutes
+    if np.any(outlets.can_minutes):
+        cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)
+        minutes = minutes + cans * outlets.can_minutes
+    if np.any(outlets.charge_minutes):
+        minutes = minutes + minutes_asked * outlets.charge_minutes
+    return minutes

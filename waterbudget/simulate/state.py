@@ -31,8 +31,8 @@ class State(NamedTuple):
     depletion_mm: Array
     surface: Surface | None = None
 
-    def dipped(self, tank: int, level_l: float) -> "State":
-        """The evening with another level in a tank [L], which keeps its mixture of rain and mains water."""
+    def dipped(self, tank: int, level_l: float | Array) -> "State":
+        """The evening with another level in a tank [L], (lane,) or one for all; its mixture with mains water stays."""
         share = self.mains_l[tank] / np.where(self.level_l[tank] > 0.0, self.level_l[tank], 1.0)
         return self._replace(
             level_l=with_row(self.level_l, tank, level_l), mains_l=with_row(self.mains_l, tank, share * level_l)

@@ -94,10 +94,14 @@ def lacking_l(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array)
 
 def as_logged(xp: Namespace, logged: Logged, flow: Flow, planned_l: Array) -> Array:
     """What was logged in place of the plan; on the day that is not over no less than planned, unless kept shut."""
-    minutes = logged.minutes
-    done_l = minutes * xp.where(flow.l_min < xp.inf, flow.l_min, 0.0)
-    so_far_l = xp.where(logged.is_open & (minutes > 0.0), xp.maximum(done_l, planned_l), done_l)
-    return xp.where(xp.isnan(minutes), planned_l, so_far_l)
+    ran_l = logged_l(xp, logged.minutes, flow.l_min)
+    so_far_l = xp.where(logged.is_open & (logged.minutes > 0.0), xp.maximum(ran_l, planned_l), ran_l)
+    return xp.where(xp.isnan(logged.minutes), planned_l, so_far_l)
+
+
+def logged_l(xp: Namespace, minutes: Array, flow_l_min: Array) -> Array:
+    """Litres of runs by their minutes, NaN where none was logged; minutes of a draw bring none, having no valve."""
+    return minutes * xp.where(flow_l_min < xp.inf, flow_l_min, 0.0)
 
 
 def pour(garden: Garden, today: Course, flow: Flow, asked_l: Array, store_l: Array) -> OutletBook:
