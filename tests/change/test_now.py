@@ -14,6 +14,7 @@ from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_fore
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import now
 from waterbudget.errors import WeatherError
+from waterbudget.schedule.actions import Actions
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 
@@ -55,23 +56,22 @@ def forecast(*rain_mm, et0_mm=4.0):
     return weather_of([{"date": JULY + n * DAY, "rain_mm": mm, "et0_mm": et0_mm} for n, mm in enumerate(rain_mm)])
 
 
-def done(known_, ran=None, let_in=None):
+def actions(known_, ran=None, let_in=None):
     """The plan, but for minutes that the first zone ran and litres let into the first tank, by day."""
     first = known_.weather.dates[0].date()
     days = (known_.today - first).days + AHEAD_DAYS + 1
-    found = Done(
-        np.full((days, len(known_.site.zone) + len(known_.site.draw)), np.nan), np.zeros((days, len(known_.site.tank)))
-    )
-    for day, minutes in (ran or {}).items():
-        found.minutes[(day - first).days, 0] = minutes
+    minutes = np.full((days, len(known_.site.zone) + len(known_.site.draw)), np.nan)
+    mains_added_l = np.zeros((days, len(known_.site.tank)))
+    for day, ran_minutes in (ran or {}).items():
+        minutes[(day - first).days, 0] = ran_minutes
     for day, litres in (let_in or {}).items():
-        found.poured_l[(day - first).days, 0] = litres
-    return found
+        mains_added_l[(day - first).days, 0] = litres
+    return Actions(minutes, mains_added_l)
 
 
 def told(known_=None, forecast_=None, readings=None, *, ran=None, let_in=None, fallen_mm=0.0):
     known_ = known_ or known()
-    return now(known_, days_ahead(known_, forecast_), readings or {}, done(known_, ran, let_in), fallen_mm)
+    return now(known_, days_ahead(known_, forecast_), readings or {}, actions(known_, ran, let_in), fallen_mm)
 
 
 # ---- Levels and days left -------------------------------------------------------------------------------------------

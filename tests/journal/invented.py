@@ -4,14 +4,16 @@ import csv
 import datetime as dt
 import io
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from waterbudget.schedule.done import Done
-from waterbudget.simulate.days import days
 
+from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
@@ -74,23 +76,25 @@ def levels(path, numbers, every=4, first=3, logged=()):
     logged: entries of runs, of mains water let into a tank and of the gauge's rain, at most one of a thing and day.
     """
     site, weather = truly(path, numbers), open_site(path).weather
-    dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
-    garden, sky = garden_of(site), sky_of(site, weather)
-    done = Done(np.full((len(dates), len(garden.outlets.name)), np.nan), np.zeros((len(dates), len(site.tank))))
+    garden, rain_mm = garden_of(site), weather.daily["rain_mm"].to_numpy(copy=True)
+    minutes = np.full((len(rain_mm), len(garden.names.outlets)), np.nan)
+    mains_added_l = np.zeros((len(rain_mm), len(site.tank)))
     for day, kind, name, value, *_ in logged:
         number = weather.dates.get_loc(str(day))
         if kind == "ran":
-            done.minutes[number, garden.outlets.name.index(name)] = value
+            minutes[number, garden.names.outlets.index(name)] = value
         elif kind == "mains":
-            done.poured_l[number, garden.tanks.name.index(name)] = value
+            mains_added_l[number, garden.names.tanks.index(name)] = value
         else:
-            sky.rain_mm[number] = value
-    passed = enumerate(days(garden, season_of(site, dates), sky, done))
+            rain_mm[number] = value
+    sky = replace(sky_of(site, weather), rain_mm=rain_mm[:, None])
+    actions = Actions(minutes, mains_added_l)
+    season = season_of(site, weather.date_column)
+    _, kept = drive(garden, season, sky, actions=actions, keep=Keep(each=("tanks.level_l",)))
     return [
         (weather.dates[number].date(), tank.name, float(level_l))
-        for number, day in passed
-        if number >= first and (number - first) % every == 0
-        for tank, level_l in zip(site.tank, day.tanks.level_l[0], strict=True)
+        for number in range(first, len(rain_mm), every)
+        for tank, (level_l,) in zip(site.tank, kept.each["tanks.level_l"][number], strict=True)
     ]
 
 

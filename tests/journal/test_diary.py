@@ -8,7 +8,7 @@ from gardens import site_of, weather_of
 from journal.invented import journal
 
 from waterbudget.journal.book import read_journal
-from waterbudget.journal.diary import diary_of, done_of, gauged
+from waterbudget.journal.diary import actions_of, diary_of, gauged
 
 FIRST = dt.date(2031, 6, 1)
 
@@ -52,12 +52,12 @@ def test_runs_by_zone_and_day_in_place_of_the_plan(read):
         (day(3), "undo", "", 5, "line"),
     )
     site = brackenfold()
-    done = done_of(site, diary_of(site, noted), FIRST, day(3))
+    actions = actions_of(site, diary_of(site, noted), FIRST, day(3))
     plan = np.nan
     np.testing.assert_array_equal(  # zones and draws by day
-        done.minutes, [[plan, plan, plan], [6.5, 0.0, plan], [plan, 30.0, plan], [plan, plan, plan]]
+        actions.minutes, [[plan, plan, plan], [6.5, 0.0, plan], [plan, 30.0, plan], [plan, plan, plan]]
     )
-    assert not done.poured_l.any()
+    assert not actions.mains_added_l.any()
 
 
 def test_mains_water_is_let_into_a_store_without_mains_of_its_own(read):
@@ -70,7 +70,7 @@ def test_mains_water_is_let_into_a_store_without_mains_of_its_own(read):
     site = brackenfold(*tanks)
     noted = read(*((day(1), "mains", tank["name"], 100, "L") for tank in tanks for _ in range(2)))
     diary = diary_of(site, noted)
-    assert done_of(site, diary, FIRST, day(1)).poured_l.tolist() == [[0, 0, 0], [200, 0, 0]]
+    assert actions_of(site, diary, FIRST, day(1)).mains_added_l.tolist() == [[0, 0, 0], [200, 0, 0]]
     assert diary.mains_l == {tank["name"]: {day(1): 200.0} for tank in tanks}
     assert diary.notes == ()
 
@@ -78,7 +78,7 @@ def test_mains_water_is_let_into_a_store_without_mains_of_its_own(read):
 def test_mains_water_without_a_tank_is_that_of_the_only_one(read):
     noted = read((day(0), "mains", "", 60, "L"))
     site = brackenfold({"name": "Butt"})
-    assert done_of(site, diary_of(site, noted), FIRST, FIRST).poured_l.tolist() == [[60.0]]
+    assert actions_of(site, diary_of(site, noted), FIRST, FIRST).mains_added_l.tolist() == [[60.0]]
     assert diary_of(site, noted).notes == ()
     several = diary_of(brackenfold(), noted)
     assert several.mains_l == {"Class-room tank": {}, "Shed butt": {}}
@@ -100,9 +100,9 @@ def test_zones_and_tanks_that_are_not_there_are_left_out_and_told(read):
         "West: 2 logged runs are left out, as the site has no such zone.",
         "Mains water of Cask: 1 logged line is left out, as the site has no such tank.",
     )
-    done = done_of(site, diary, FIRST, day(2))
-    assert np.isnan(done.minutes).all()
-    assert not done.poured_l.any()
+    actions = actions_of(site, diary, FIRST, day(2))
+    assert np.isnan(actions.minutes).all()
+    assert not actions.mains_added_l.any()
 
 
 def test_the_gauge_goes_before_the_weather(read):

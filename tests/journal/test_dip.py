@@ -44,6 +44,16 @@ def test_a_brimful_tank_holds_its_capacity_and_no_more():
     assert litres_of(tank, level(545.0, "L")) == 540.0
 
 
+def test_joined_stores_stand_equally_high_and_hold_as_much_each():
+    """Ten centimetres of two such cylinders are 2 x 50.265 L."""
+    twins = Tank(**BUTT | {"joined": 2}, **ROUND)
+    assert litres_of(twins, level(10.0, "cm")) == pytest.approx(32.0 * math.pi)
+    assert cm_of(twins, level(32.0 * math.pi, "L")) == pytest.approx(10.0)
+    assert litres_of(twins, level(1000.0, "L")) == 1000.0
+    assert litres_of(twins, level(1200.0, "L")) == twins.all_l == 1120.0
+    assert litres_of(twins, level(110.0, "cm")) == pytest.approx(2 * 552.92, abs=0.01)
+
+
 def test_what_cannot_be_told_is_not():
     bare, small = Tank(**BUTT), Tank(**BUTT, **ROUND)
     assert full_cm(bare) is None

@@ -15,11 +15,13 @@ from waterbudget.errors import InputError
 from waterbudget.journal.book import Entry, Journal, Line, read_journal
 from waterbudget.journal.diary import diary_of
 from waterbudget.journal.fit import AlternativeOptimum, Estimate, _alternatives, fit
-from waterbudget.journal.quantities import quantities_of, with_values
+from waterbudget.journal.quantities import quantities_of, with_starts, with_values
 from waterbudget.journal.readings import Readings, levels_of, needed, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import Opened, open_site
+from waterbudget.simulate.state import State
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather
 
@@ -234,14 +236,14 @@ def test_a_float_valve_and_a_hose_are_the_model_s_own_affair(tmp_path):
         assert (logged.other > 0.0) == (logged.other_days > 0) == (mains is valve)
 
 
-def test_a_run_takes_the_flow_of_each_scenario():
+def test_a_run_takes_the_flow_of_each_lane():
     site, rain = straight(), weather(rain_mm())
     lines = [(day(0), "level", "Butt", 20_000.0, "L"), (day(1), "level", "Butt", 20_000.0, "L")]
     noted = noted_in([*lines, (day(1), "ran", "Line", 30.0, "min")])
     quantities = quantities_of(site, {"Butt": 20_000.0})
     model = Replay.of(site, rain, usable_of(site, noted), diary_of(site, noted))
     values = np.array([[0.9, 0.0, 0.0, flow, 20_000.0] for flow in (10.0, 5.0)])
-    assert model.levels(quantities, values)[1, :, 0].tolist() == [20_000 - 300, 20_000 - 150]
+    assert model.levels(quantities, values)[1, 0].tolist() == [20_000 - 300, 20_000 - 150]
 
 
 def test_a_run_before_the_first_level_is_in_the_beds():
@@ -253,8 +255,8 @@ def test_a_run_before_the_first_level_is_in_the_beds():
     for ran in ([], [(first, "ran", "South line", 60.0, "min")]):
         noted = noted_in([*dips, *ran])
         model = Replay.of(site, sky, usable_of(site, noted), diary_of(site, noted))
-        passed = model.days((), np.empty((1, 0)))
-        opened_on.append(next(n for n, one in enumerate(passed) if one.outlets.asked_l[0, 1] > 0.0))
+        asked_l = model.run((), np.empty((1, 0)), Keep(each=("outlets.asked_l",))).each["outlets.asked_l"]
+        opened_on.append(np.flatnonzero(asked_l[:, 1, 0])[0])
     assert opened_on[0] < opened_on[1]
 
 
@@ -321,6 +323,17 @@ def test_two_stores_and_a_line_that_waits_for_a_dry_bed(tmp_path):
     fitted = fit(open_site(SCHOOL), written(tmp_path, entries))
     off = errors_off(fitted, SCHOOL_TRUE)
     assert max(map(abs, off.values())) < 3.0, off
+
+
+def test_the_leak_of_joined_stores_is_told_for_each_as_the_site_file_has_it(tmp_path):
+    """Two stores of 25 000 L in place of one of 50 000 L: the same levels, so half of the leak from each."""
+    twins = [{"name": "Butt", "joined": 2, "capacity_l": 25_000, "start_l": 10_000}]
+    days, level_l = straight_levels(scatter_l=0.0)
+    fitted = fit(opened(straight(tank=twins), rain_mm()), written(tmp_path, dipped(days, level_l)))
+    told = {one.quantity.key: one.fitted for one in fitted.estimates}
+    assert told["loss_l_per_day"] == pytest.approx(LEAK / 2, rel=1e-4)
+    assert told["start_l"] == pytest.approx(START, rel=1e-4)
+    assert told["flow_l_min"] == pytest.approx(FLOW, rel=1e-4)
 
 
 # ---- What cannot be told ----
@@ -431,7 +444,7 @@ def test_what_cannot_be_used_is_left_out_and_told(tmp_path):
 # ---- The model that is fitted is the model ----
 
 
-@pytest.mark.parametrize("begin", [0, 17, 40])
+@pytest.mark.parametrize("begin", [0, 9, 17, 40, 62, 100])
 def test_from_any_evening_on_it_is_the_run_itself(begin):
     site, whole = truly(SCHOOL, {}), open_site(SCHOOL).weather
     tanks = waterbudget.run(site, whole).tanks.pivot_table(index="date", columns="tank", values="level_l", sort=False)
@@ -444,18 +457,23 @@ def test_from_any_evening_on_it_is_the_run_itself(begin):
     quantities = quantities_of(site, readings.first_l)
     now = np.array([[quantity.now for quantity in quantities]])
     assert (readings.first_day, readings.last_day) == (first, last)
-    # rain before the first evening is not remembered: the dates are chosen where it made nobody skip a run
-    np.testing.assert_allclose(model.levels(quantities, now)[:, 0], tanks.iloc[begin:], rtol=1e-9, atol=1e-9)
+    np.testing.assert_allclose(model.levels(quantities, now)[..., 0], tanks.iloc[begin:], rtol=1e-9, atol=1e-9)
 
 
-def test_every_scenario_has_its_own_numbers():
+def test_every_lane_has_its_own_numbers():
     site = straight()
     quantities = quantities_of(site, {"Butt": 20_000.0})
     values = np.array([[0.9, 0.0, 0.0, 10.0, 20_000.0], [0.5, 12.0, 3.0, 5.0, 100.0]])
-    garden = with_values(garden_of(site), quantities, values)
-    assert garden.roofs.runoff_coefficient[:, 0].tolist() == [0.9, 0.5]
-    assert garden.roofs.first_flush_l[:, 0].tolist() == [0.0, 12.0]
-    assert garden.tanks.loss_l_per_day[:, 0].tolist() == [0.0, 3.0]
-    assert garden.tanks.start_l[:, 0].tolist() == [20_000.0, 100.0]
-    assert garden.outlets.flow_l_min[:, 0].tolist() == [10.0, 5.0]
-    assert garden.outlets.run_l[:, 0].tolist() == garden.outlets.hot_run_l[:, 0].tolist() == [100.0, 50.0]
+    one = garden_of(site)
+    garden = with_values(one, quantities, values)
+    assert garden.roofs.runoff_coefficient[0].tolist() == [0.9, 0.5]
+    assert garden.roofs.first_flush_l[0].tolist() == [0.0, 12.0]
+    assert garden.tanks.loss_l_per_day[0].tolist() == [0.0, 3.0]
+    assert garden.outlets.flow_l_min[0].tolist() == [10.0, 5.0]
+    assert garden.outlets.run_l[0].tolist() == garden.outlets.hot_run_l[0].tolist() == [100.0, 50.0]
+    assert one.lanes == 1, "what was given stays as it is"
+    eve = State(np.array([[400.0]]), np.array([[100.0]]), np.zeros((0, 1)))
+    begun = with_starts(eve, quantities, values)
+    assert begun.level_l[0].tolist() == [20_000.0, 100.0]
+    assert begun.mains_l[0].tolist() == [5_000.0, 25.0], "a quarter of it is mains water, however much there is"
+    assert (eve.level_l.item(), eve.mains_l.item()) == (400.0, 100.0)

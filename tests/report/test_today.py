@@ -112,7 +112,7 @@ def test_the_journal_is_read():
     assert room.read is None
     assert (butt.read.day, butt.level_l) == (JULY - DAY, 120.0)
     assert found.fallen_mm == 0.0
-    assert (found.done.minutes[~np.isnan(found.done.minutes)].size, found.done.poured_l.sum()) == (0, 0.0)
+    assert (np.count_nonzero(~np.isnan(found.actions.minutes)), found.actions.mains_added_l.sum()) == (0, 0.0)
     assert found.known.weather.source == "weather.csv"
     assert notes == (
         "Old tank: 1 logged level is left out, as the site has no such tank.",

@@ -285,9 +285,9 @@ def picture(fitted: Fit) -> Picture:
         if measured is None:
             continue
         share = np.full(len(fitted.dates), np.nan)
-        share[[(day - first).days for day in measured]] = np.array(list(measured.values())) / tank.capacity_l
+        share[[(day - first).days for day in measured]] = np.array(list(measured.values())) / tank.all_l
         on = ~np.isnan(share)
-        rows.append(Lane(tank.name, fitted.fitted_l[:, number] / tank.capacity_l, on, "modelled"))
+        rows.append(Lane(tank.name, fitted.fitted_l[:, number] / tank.all_l, on, "modelled"))
         rows.append(Lane("", share, on, "measured"))
     legend = "█ full; · no level was measured"
     strip = Strip("Level", legend, tuple(rows), fitted.dates.to_numpy())

@@ -134,7 +134,7 @@ def guide(logbook: Logbook) -> Iterator[Block]:
     site = logbook.site
     log = f"waterbudget log{'' if logbook.path is None else f' {shlex.quote(str(logbook.path))}'}"
     tank = next((tank for tank in site.tank if tank.inside is not None), site.tank[0])
-    level = f"{tank.name}={'38cm' if tank.inside is not None else f'{tank.capacity_l / 2:g}L'}"
+    level = f"{tank.name}={'38cm' if tank.inside is not None else f'{tank.all_l / 2:g}L'}"
     yield Bullets(
         "paste",
         "How full a store is, in the evening; by a dip stick if the site gives the store a shape, else in litres:",

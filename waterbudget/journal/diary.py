@@ -2,13 +2,13 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal
-from waterbudget.schedule.done import Done
+from waterbudget.schedule.actions import Actions
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather
@@ -68,7 +68,7 @@ def diary_of(site: Site, journal: Journal) -> Diary:
     return Diary(ran, mains_l, rain_mm, tuple(_told(kind, name, lines) for (kind, name), lines in strange.items()))
 
 
-def done_of(site: Site, diary: Diary, first: dt.date, last: dt.date) -> Done:
+def actions_of(site: Site, diary: Diary, first: dt.date, last: dt.date) -> Actions:
     """What was done from the first day to the last, both included.
 
     A logged run stands in place of the plan of its zone on that day; a zone without one follows its plan. Mains water
@@ -76,15 +76,12 @@ def done_of(site: Site, diary: Diary, first: dt.date, last: dt.date) -> Done:
     tank with mains "direct" from a hose to the beds, past the store: the model opens both by itself, so logged litres
     of theirs are not let in a second time.
     """
-    days = (last - first).days + 1
-    minutes = np.full((days, len(site.zone) + len(site.draw)), np.nan)
-    poured_l = np.zeros((days, len(site.tank)))
-    for column, zone in enumerate(site.zone):
-        _put(minutes[:, column], diary.ran[zone.name], first)
-    for column, tank in enumerate(site.tank):
-        if tank.mains == LET_IN:
-            _put(poured_l[:, column], diary.mains_l[tank.name], first)
-    return Done(minutes, poured_l)
+    mains_l = {tank.name: diary.mains_l[tank.name] if tank.mains == LET_IN else {} for tank in site.tank}
+    takers = (*site.zone, *site.draw)
+    return Actions(
+        minutes=_by_day([diary.ran.get(taker.name, {}) for taker in takers], first, last, np.nan),
+        mains_added_l=_by_day(list(mains_l.values()), first, last, 0.0),
+    )
 
 
 def gauged(weather: Weather, diary: Diary) -> Weather:
@@ -113,10 +110,10 @@ def _add(days: ByDay, day: dt.date, value: float) -> None:
     days[day] = days.get(day, 0.0) + value
 
 
-def _put(column: Array, days: ByDay, first: dt.date) -> None:
-    for day, value in days.items():
-        if 0 <= (number := (day - first).days) < len(column):
-            column[number] = value
+def _by_day(items: Sequence[ByDay], first: dt.date, last: dt.date, otherwise: float) -> Array:
+    """What is told of items on the days from first to last, (day, item)."""
+    days = [first + dt.timedelta(number) for number in range((last - first).days + 1)]
+    return np.array([[item.get(day, otherwise) for item in items] for day in days])
 
 
 def _told(kind: str, name: str, lines: int) -> str:

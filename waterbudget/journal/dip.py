@@ -1,4 +1,4 @@
-"""Litres and depths of a tank that the site gives a shape."""
+"""Litres and depths of a tank that the site gives a shape; litres are those of all joined stores."""
 
 import numpy as np
 
@@ -20,12 +20,12 @@ def litres_of(tank: Tank, level: Entry) -> float | None:
     None for a depth where the tank has no shape any more, or a lower one.
     """
     if level.unit == "L":
-        return min(level.value, tank.capacity_l)
+        return min(level.value, tank.all_l)
     inside, most_cm = tank.inside, full_cm(tank)
     if inside is None or most_cm is None or level.value > most_cm + ROUNDING_CM:
         return None
     depth_m = np.minimum(level.value / CM_PER_M, inside.height_m)
-    return min(float(inside.litres(depth_m)), tank.capacity_l)
+    return min(tank.joined * float(inside.litres(depth_m)), tank.all_l)
 
 
 def cm_of(tank: Tank, level: Entry) -> float | None:
@@ -33,6 +33,6 @@ def cm_of(tank: Tank, level: Entry) -> float | None:
     if level.unit == "cm":
         return level.value
     inside = tank.inside
-    if inside is None or level.value > inside.litres(inside.height_m):
+    if inside is None or level.value / tank.joined > inside.litres(inside.height_m):
         return None
-    return float(inside.depth_m(np.asarray(level.value))) * CM_PER_M
+    return float(inside.depth_m(np.asarray(level.value / tank.joined))) * CM_PER_M

@@ -126,7 +126,7 @@ def _level(tank: Tank, amount: str, option: str) -> tuple[float, str]:
     form = f'a depth or litres, as in "{tank.name}=38cm" or "{tank.name}=420L"'
     value, unit = _amount(amount, (*IN_CM, "L", "l"), option, form)
     if unit not in IN_CM:
-        return _within(value, tank.capacity_l, option, f"litres that {tank.name} holds"), "L"
+        return _within(value, tank.all_l, option, f"litres that {tank.name} holds"), "L"
     most_cm = full_cm(tank)
     if most_cm is None:
         raise InputError(

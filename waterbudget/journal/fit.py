@@ -1,11 +1,11 @@
 """Measured against simulated: the numbers of a garden with which its modelled levels come closest to the logged ones.
 
-The model itself is what is fitted, by least squares within bounds. Every changed number of a step is a scenario, so a
+The model itself is what is fitted, by least squares within bounds. Every changed number of a step is a lane, so a
 whole Jacobian is one run. Standard errors come from the Jacobian at the end and from each tank's own scatter.
 """
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -19,7 +19,7 @@ from waterbudget.journal.quantities import Quantity, bounds, quantities_of
 from waterbudget.journal.readings import Readings, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.journal.search import search
-from waterbudget.simulate.days import Day
+from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import Opened, open_site, own_site
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
@@ -37,6 +37,7 @@ MIXED = 1e4  # variance inflation of what three or more others together can stan
 RIDGE = 1e-10  # keeps the inverse of two columns that are the same
 AT_BOUND = 1e-6  # of the bounds' distance
 DAY = dt.timedelta(days=1)
+LOGGED = Keep(each=("outlets.minutes_run", "tanks.mains_l"))
 
 
 class Estimate(NamedTuple):
@@ -197,7 +198,7 @@ def fit(opened: Opened, journal: Journal) -> Fit:
     values = np.where(free, _rounded(quantities, values), values)
     estimates, confounded = _errors(model, quantities, values, free)
     alternatives = tuple(one for other in others for one in _alternatives(estimates, other))
-    now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), 1, 0)
+    now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), -1, 0)
     return Fit(
         opened=opened,
         diary=diary,
@@ -208,7 +209,7 @@ def fit(opened: Opened, journal: Journal) -> Fit:
         dates=opened.weather.between(readings.first_day, readings.last_day).dates,
         now_l=now_l,
         fitted_l=fitted_l,
-        logged=tuple(_logged(site, diary, readings, unread, list(model.days(quantities, values[None])))),
+        logged=tuple(_logged(site, diary, readings, unread, model.run(quantities, values[None], LOGGED).each)),
         notes=(*opened.notes, *journal.damaged, *readings.notes, *diary.notes),
     )
 
@@ -291,8 +292,10 @@ def _alternatives(estimates: Sequence[Estimate], other: Array) -> Iterator[Alter
 # ---- What was logged beside the levels -----------------------------------------------------------------------------
 
 
-def _logged(site: Site, diary: Diary, readings: Readings, unread: Weather, passed: Sequence[Day]) -> Iterator[Logged]:
-    """What of the diary went into the fit. unread: the weather without the gauge; passed: the days as fitted."""
+def _logged(
+    site: Site, diary: Diary, readings: Readings, unread: Weather, fitted: Mapping[str, Array]
+) -> Iterator[Logged]:
+    """What of the diary went into the fit. unread: the weather without the gauge; fitted: the days, in one lane."""
     first = readings.first_day + DAY
 
     def inside(days: ByDay) -> ByDay:
@@ -300,14 +303,14 @@ def _logged(site: Site, diary: Diary, readings: Readings, unread: Weather, passe
 
     for number, zone in enumerate(site.zone):
         if minutes := inside(diary.ran[zone.name]):
-            logged = {(day - first).days for day in minutes}
-            ran = [float(day.outlets.minutes_run[0, number]) for n, day in enumerate(passed) if n not in logged]
-            yield Logged(RAN, zone.name, len(minutes), sum(minutes.values()), sum(map(bool, ran)), sum(ran))
+            ran = np.delete(fitted["outlets.minutes_run"][:, number, 0], [(day - first).days for day in minutes])
+            other_days, other = int(np.count_nonzero(ran)), float(ran.sum())
+            yield Logged(RAN, zone.name, len(minutes), sum(minutes.values()), other_days, other)
     for number, tank in enumerate(site.tank):
         if litres := inside(diary.mains_l[tank.name]):
-            own_l = [float(day.tanks.mains_l[0, number]) for day in passed]
-            opened = sum(one_l > SHORT_L for one_l in own_l)
-            yield Logged(MAINS, tank.name, len(litres), sum(litres.values()), opened, sum(own_l))
+            own_l = fitted["tanks.mains_l"][:, number, 0]
+            opened = int(np.count_nonzero(own_l > SHORT_L))
+            yield Logged(MAINS, tank.name, len(litres), sum(litres.values()), opened, float(own_l.sum()))
     if rain_mm := inside(diary.rain_mm):
         instead_mm = unread.daily["rain_mm"].loc[[str(day) for day in rain_mm]]
         yield Logged(GAUGE, "", len(rain_mm), sum(rain_mm.values()), len(instead_mm), float(instead_mm.sum()))

@@ -1,12 +1,12 @@
 """What a fit may change in a garden: how a roof sheds and a diverter flushes, what a tank leaks and a line gives."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
 from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import L_PER_MM_M2, Array
 
@@ -25,7 +25,8 @@ class Quantity:
 
     kind, number, key: its place in the site file, such as ("roof", 0, "first_flush_l"); the tank's start_l stands for
     the level on the day of the first reading and is never written there. name: of the roof, tank or zone. now: what
-    the site says. low, high: the bounds of the search. notable: a change that matters.
+    the site says. low, high: the bounds of the search. notable: a change that matters. joined: of how many alike
+    stores it is told for each.
     """
 
     kind: str
@@ -36,6 +37,7 @@ class Quantity:
     low: float
     high: float
     notable: float
+    joined: int = 1
 
     @property
     def is_start(self) -> bool:
@@ -50,9 +52,7 @@ def quantities_of(site: Site, first_l: Mapping[str, float]) -> tuple[Quantity, .
         *_of_tanks(site, first_l),
         *_of_zones(site, first_l),
         *(
-            Quantity(
-                "tank", n, START, tank.name, first_l[tank.name], 0.0, tank.capacity_l, NOTABLE_START * tank.capacity_l
-            )
+            Quantity("tank", n, START, tank.name, first_l[tank.name], 0.0, tank.all_l, NOTABLE_START * tank.all_l)
             for n, tank in enumerate(site.tank)
             if tank.name in first_l
         ),
@@ -65,30 +65,31 @@ def bounds(quantities: Sequence[Quantity]) -> tuple[Array, Array]:
 
 
 def with_values(garden: Garden, quantities: Sequence[Quantity], values: Array) -> Garden:
-    """The garden, of one scenario, with a scenario for each row of values (scenario, quantity)."""
-    lanes = len(values)
+    """The garden, of one lane, with a lane for each row of values (lane, quantity)."""
+    changed: dict[str, dict[str, Array]] = {}
 
-    def spread(values: Array) -> Array:
-        return np.repeat(values, lanes, axis=0)
+    def row_of(part: str, key: str, number: int) -> Array:
+        rows = changed.setdefault(part, {})
+        if key not in rows:
+            rows[key] = np.repeat(getattr(getattr(garden, part), key), len(values), axis=-1)
+        return rows[key][number]
 
-    roofs, tanks, outlets = garden.roofs, garden.tanks, garden.outlets
-    columns: dict[str, dict[str, Any]] = {
-        "roof": {"runoff_coefficient": spread(roofs.runoff_coefficient), "first_flush_l": spread(roofs.first_flush_l)},
-        "tank": {"loss_l_per_day": spread(tanks.loss_l_per_day), START: spread(tanks.start_l)},
-        "zone": {name: spread(getattr(outlets, name)) for name in ("flow_l_min", "run_l", "hot_run_l")},
-    }
     for quantity, value in zip(quantities, values.T, strict=True):
         if quantity.kind == "zone":  # its runs take as long as before
-            for column in columns["zone"].values():
-                column[:, quantity.number] *= value / garden.outlets.flow_l_min[0, quantity.number]
-        else:
-            columns[quantity.kind][quantity.key][:, quantity.number] = value
-    return replace(
-        garden,
-        roofs=replace(roofs, **columns["roof"]),
-        tanks=replace(tanks, **columns["tank"]),
-        outlets=replace(outlets, **columns["zone"]),
-    )
+            for key in ("flow_l_min", "run_l", "hot_run_l"):
+                row_of("outlets", key, quantity.number)[:] *= value / quantity.now
+        elif not quantity.is_start:
+            row_of(f"{quantity.kind}s", quantity.key, quantity.number)[:] = value * quantity.joined
+    return garden.changed(**changed)
+
+
+def with_starts(state: State, quantities: Sequence[Quantity], values: Array) -> State:
+    """The evening of the first reading with the levels that are among the values, (lane, quantity)."""
+    state = state.wide(len(values))
+    for quantity, value in zip(quantities, values.T, strict=True):
+        if quantity.is_start:
+            state = state.dipped(quantity.number, value)
+    return state
 
 
 def _of_roofs(site: Site, tanks: Collection[str]) -> Iterator[Quantity]:
@@ -105,7 +106,9 @@ def _of_tanks(site: Site, tanks: Collection[str]) -> Iterator[Quantity]:
         if tank.name in tanks:
             now_l = tank.loss_l_per_day
             most_l = max(MOST_LEAK * tank.capacity_l, 2.0 * now_l)
-            yield Quantity("tank", number, "loss_l_per_day", tank.name, now_l, 0.0, most_l, NOTABLE_LEAK_L)
+            yield Quantity(
+                "tank", number, "loss_l_per_day", tank.name, now_l, 0.0, most_l, NOTABLE_LEAK_L, joined=tank.joined
+            )
 
 
 def _of_zones(site: Site, tanks: Collection[str]) -> Iterator[Quantity]:

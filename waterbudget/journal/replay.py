@@ -1,20 +1,24 @@
 """The days between the first logged level and the last, run again for many values of a garden's numbers at once."""
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from waterbudget.journal.diary import Diary, done_of
-from waterbudget.journal.quantities import Quantity, bounds, with_values
+from waterbudget.journal.diary import Diary, actions_of
+from waterbudget.journal.quantities import Quantity, bounds, with_starts, with_values
 from waterbudget.journal.readings import Readings
-from waterbudget.schedule.done import Done
-from waterbudget.schedule.garden import Garden, garden_of
+from waterbudget.schedule.actions import Actions
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
-from waterbudget.simulate.days import Day, Sky, days
-from waterbudget.simulate.onward import counted_from, depleted_on
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep, Kept
+from waterbudget.simulate.lanes import of_soil_triggered_beds
 from waterbudget.simulate.run import sky_of
+from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.files import Weather
@@ -25,19 +29,21 @@ SHORT = 1e-3  # of a step: so near a bound there is none that way
 JUMP = 3.0  # times the change the other way
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Replay:
-    """The days after the first reading up to the last, with the beds as dry as they were by then.
+    """The days after the first reading up to the last, and the evening of the first, the beds as dry as they were.
 
-    done: what was logged of these days, which goes before the plan; the run of a zone takes the flow of its scenario.
-    rows, tanks: day (0 is that of the first reading) and tank of each reading; measured_l and weight, the same length.
-    A reading weighs by its share of the store, as a dip stick errs by depth.
+    Beds that no plan looks at are left out, as no level tells of them. actions: what was logged of these days, which
+    goes before the plan; the run of a zone takes the flow of its lane. rows, tanks: day (0 is that of the first
+    reading) and tank of each reading; measured_l and weight, the same length. A reading weighs by its share of the
+    store, as a dip stick errs by depth.
     """
 
     garden: Garden
     season: Season
     sky: Sky
-    done: Done
+    eve: State
+    actions: Actions
     rows: IntArray
     tanks: IntArray
     measured_l: Array
@@ -48,11 +54,11 @@ class Replay:
         """The days of some readings; up to a year before them is run, with what was logged of it, to know the beds."""
         first, last = readings.first_day, readings.last_day
         weather = weather.between(max(weather.dates[0].date(), first - dt.timedelta(RUN_UP_DAYS)), last)
-        dates = weather.date_column
-        season, sky, garden = season_of(site, dates), sky_of(site, weather), counted_from(garden_of(site), dates[0, 0])
-        done = done_of(site, diary, weather.dates[0].date(), last)
-        begin = int((np.datetime64(first) - dates[0, 0]).astype(int)) + 1
-        *_, eve = days(garden, season.of(slice(begin)), sky.of(slice(begin)), done)
+        garden, season = of_soil_triggered_beds(garden_of(site), season_of(site, weather.date_column))
+        sky, actions = sky_of(site, weather), actions_of(site, diary, weather.dates[0].date(), last)
+        begin = (first - weather.dates[0].date()).days + 1
+        run_up, rest = slice(begin), slice(begin, None)
+        eve, _ = drive(garden, season.of(run_up), sky.of(run_up), actions=actions.of(run_up))
         column = {tank.name: number for number, tank in enumerate(site.tank)}
         places = [
             ((day - first).days, column[tank], litres)
@@ -60,33 +66,35 @@ class Replay:
             for day, litres in levels.items()
         ]
         rows, tanks, measured_l = (np.array(part) for part in zip(*places, strict=True))
-        rest = slice(begin, None)
         return cls(
-            garden=_going_on(garden, season, begin, eve) if begin < len(dates) else garden,
+            garden=garden,
             season=season.of(rest),
             sky=sky.of(rest),
-            done=Done(done.minutes[rest], done.poured_l[rest]),
+            eve=eve,
+            actions=actions.of(rest),
             rows=rows,
             tanks=tanks,
             measured_l=measured_l.astype(np.float64),
-            weight=1.0 / garden.tanks.capacity_l[0, tanks],
+            weight=1.0 / garden.tanks.capacity_l[tanks, 0],
         )
 
-    def days(self, quantities: Sequence[Quantity], values: Array) -> Iterator[Day]:
-        """The days with a scenario for each row of values (scenario, quantity)."""
-        return days(with_values(self.garden, quantities, values), self.season, self.sky, self.done)
+    def run(self, quantities: Sequence[Quantity], values: Array, keep: Keep) -> Kept:
+        """What is to be kept of the days, with a lane for each row of values (lane, quantity)."""
+        garden, eve = with_values(self.garden, quantities, values), with_starts(self.eve, quantities, values)
+        _, kept = drive(garden, self.season, self.sky, eve, self.actions, keep)
+        return kept
 
     def levels(self, quantities: Sequence[Quantity], values: Array) -> Array:
-        """Level of every evening [L], (day, scenario, tank), that of the first reading's day before all others."""
-        start_l = with_values(self.garden, quantities, values).tanks.start_l
-        return np.stack([start_l, *(day.tanks.level_l for day in self.days(quantities, values))])
+        """Level of every evening [L], (day, tank, lane), that of the first reading's day before all others."""
+        level_l = self.run(quantities, values, Keep(each=("tanks.level_l",))).each["tanks.level_l"]
+        return np.concatenate([with_starts(self.eve, quantities, values).level_l[None], level_l])
 
     def at_readings(self, quantities: Sequence[Quantity], values: Array) -> Array:
-        """Level at each reading [L], (reading, scenario)."""
-        return self.levels(quantities, values)[self.rows, :, self.tanks]
+        """Level at each reading [L], (reading, lane)."""
+        return self.levels(quantities, values)[self.rows, self.tanks]
 
     def closest(self, quantities: Sequence[Quantity], guesses: Array) -> Array:
-        """The guess (scenario, quantity) whose levels come closest to the readings."""
+        """The guess (lane, quantity) whose levels come closest to the readings."""
         misses = (self.at_readings(quantities, guesses) - self.measured_l[:, None]) * self.weight[:, None]
         best: Array = guesses[np.argmin((misses**2).sum(axis=0))]
         return best
@@ -119,12 +127,3 @@ class Replay:
         at = self.at_readings(quantities, np.concatenate([values[None], values + np.diag(up), values - np.diag(down)]))
         here, above, below = np.split(at, [1, 1 + len(values)], axis=1)
         return here[:, 0], above, below, up, down
-
-
-def _going_on(garden: Garden, season: Season, begin: int, eve: Day) -> Garden:
-    """The garden on the morning after: levels and beds as the evening left them; roots and crop may be new."""
-    return replace(
-        garden,
-        tanks=replace(garden.tanks, start_l=eve.tanks.level_l),
-        beds=replace(garden.beds, start_depleted=depleted_on(garden, season, begin, eve.beds)),
-    )

@@ -67,7 +67,7 @@ def _as_good(readings: int, quantities: int) -> float:
 
 
 def _guesses(quantities: Sequence[Quantity]) -> Iterator[Callable[[Array], Array]]:
-    """Ways to guess from the best so far, (scenario, quantity): anywhere, or near it, all or one of them changed."""
+    """Ways to guess from the best so far, (lane, quantity): anywhere, or near it, all or one of them changed."""
     low, high = bounds(quantities)
     notable = np.array([quantity.notable for quantity in quantities])
     is_start = np.array([quantity.is_start for quantity in quantities])

@@ -12,9 +12,10 @@ import numpy as np
 from waterbudget.change.ahead import days_ahead, read_forecast
 from waterbudget.change.forecast import station_forecast
 from waterbudget.change.known import DAY, Known, known_on
-from waterbudget.change.now import Coming, Now, Opening, Store, Wait, now
+from waterbudget.change.now import Coming, Now, Opening, Store, now
+from waterbudget.change.wait import Wait
 from waterbudget.journal.book import Journal, journal_path, read_journal
-from waterbudget.journal.diary import LET_IN, diary_of, done_of, gauged
+from waterbudget.journal.diary import LET_IN, actions_of, diary_of, gauged
 from waterbudget.journal.readings import levels_of
 from waterbudget.output import write_files
 from waterbudget.report.answer import Answer
@@ -92,14 +93,14 @@ def looked(known: Known, forecast: "Weather | None", journal: Journal) -> tuple[
     known = replace(known, weather=gauged(known.weather, over))
     ahead = days_ahead(known, forecast)
     ahead = replace(ahead, weather=gauged(ahead.weather, over))
-    done = done_of(site, diary, known.weather.dates[0].date(), ahead.weather.dates[-1].date())
+    actions = actions_of(site, diary, known.weather.dates[0].date(), ahead.weather.dates[-1].date())
     for tank in site.tank:
         if tank.mains != LET_IN and diary.mains_l[tank.name]:
             own = "float valve" if tank.mains == "float" else "hose"
             notes.append(
                 f"{tank.name}: logged mains water is not let in again, as the model opens its {own} by itself."
             )
-    return now(known, ahead, levels, done, diary.rain_mm.get(today, 0.0)), (*notes, *diary.notes)
+    return now(known, ahead, levels, actions, diary.rain_mm.get(today, 0.0)), (*notes, *diary.notes)
 
 
 def today_screen(found: Now) -> str:
@@ -301,8 +302,8 @@ def watered(found: Now) -> str:
     first = found.known.weather.dates[0].date()
     read = [first - DAY if store.read is None else store.read.day for store in found.stores]
     since = slice((min(read) - first).days + 1, _today(found) + 1)
-    runs = int(np.count_nonzero(~np.isnan(found.done.minutes[since])))
-    let_in_l = float(found.done.poured_l[since].sum())
+    runs = int(np.count_nonzero(~np.isnan(found.actions.minutes[since])))
+    let_in_l = float(found.actions.mains_added_l[since].sum())
     but_for = [
         *([count(runs, "logged run")] if runs else []),
         *([f"{litres(let_in_l)} L of mains water that were let in"] if let_in_l else []),

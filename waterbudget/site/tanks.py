@@ -82,6 +82,11 @@ class Tank(Table):
     )
 
     @property
+    def all_l(self) -> float:
+        """Litres that all joined stores hold up to the overflow."""
+        return self.joined * self.capacity_l
+
+    @property
     def inside(self) -> Shape | None:
         """The shape of the inside, which tells litres from a depth; None where the site gives none."""
         if self.shape is None:
