@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 import pytest
 from gardens import site_of, weather_of
-from waterbudget.schedule.done import Done
 
 from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_forecast
 from waterbudget.change.known import Known, known_on

@@ -6,11 +6,11 @@ from hose import BY_GRAVITY, site_of
 
 from waterbudget.errors import SiteError
 from waterbudget.line.layout import L_H_PER_M3_S
-from waterbudget.namespace import NUMPY
 from waterbudget.physics.pump import curve_end, pump_head
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import NODES, OverLevel, hose_of, minutes_to_fall, over_level, pump_of, store_depth_m
 from waterbudget.simulate.watering import flow_at
+from waterbudget.units import NUMPY
 
 PUMP = r"^shutoff_m = .*\ngreatest_l_h = .*"
 

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from strategies import cases
 
 import waterbudget
-from waterbudget.namespace import NUMPY
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.course import Course, course_of
 from waterbudget.schedule.garden import Garden
@@ -24,6 +23,7 @@ from waterbudget.simulate.lanes import skies_side_by_side
 from waterbudget.simulate.result import DAILY
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.watering import ask, flow_at
+from waterbudget.units import NUMPY
 
 FIRST = dt.date(2031, 5, 1)  # a Thursday
 RUN_L = 60.0  # of the zone below: 5 L/min through 12 minutes

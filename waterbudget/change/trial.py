@@ -5,6 +5,8 @@ from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of

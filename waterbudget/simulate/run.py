@@ -86,10 +86,10 @@ def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
     for name, litres in start_l.items():
         if name not in tanks:
             known = ", ".join(f'"{tank}"' for tank in tanks)
-            raise InputError(f'start level: {shown(name)} is no tank; there is {known}')
+            raise InputError(f"start level: {shown(name)} is no tank; there is {known}")
         tank = tanks.index(name)
         capacity_l = garden.tanks.capacity_l[tank, 0]
         if not 0.0 <= litres <= capacity_l:
-            raise InputError(f'start level of {shown(name)} is {litres:g} L; write 0 to {capacity_l:g}, its capacity')
+            raise InputError(f"start level of {shown(name)} is {litres:g} L; write 0 to {capacity_l:g}, its capacity")
         levels[tank, 0] = litres
     return garden.changed(tanks={"start_l": levels})
