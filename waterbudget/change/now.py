@@ -24,7 +24,7 @@ from waterbudget.simulate.pages import SHORT_L, labour_minutes
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.state import State
 from waterbudget.simulate.watering import logged_l
-from waterbudget.units import WEEK_DAYS, Array
+from waterbudget.units import NUMPY, WEEK_DAYS, Array
 
 EXPECTED, DRY = 0, 1  # the lanes from today on: forecast rain, and none
 KEEP = Keep(
@@ -160,12 +160,13 @@ def _put_right_today(
     so_far = so_far_of(garden, eve.level_l, actions, fallen_mm)
     reckoned_l = so_far.level_l(garden, eve.level_l)
     read = read_on(today, readings, tanks, reckoned_l)
-    level_l = reckoned_l.copy()
-    for tank, level in read.items():
-        level_l[tanks.index(tank)] = level.level_l
+    level_l = np.array(
+        [[read[tank].level_l] if tank in read else row for tank, row in zip(tanks, reckoned_l, strict=True)]
+    )
     before_l = so_far.eve_l(garden, level_l)
-    for tank in map(tanks.index, read):
-        eve = eve.dipped(tank, float(before_l[tank, 0]))
+    for number, tank in enumerate(tanks):
+        if tank in read:
+            eve = eve.dipped(number, before_l[number])
     return eve, level_l, read
 
 
@@ -197,11 +198,11 @@ def _to_do(garden: Garden, each: Mapping[str, Array], minutes: Array) -> _ToDo:
         each[f"outlets.{name}"] for name in ("asked_l", "store_l", "mains_l", "due_l", "flow_l_min")
     )
     logged = ~np.isnan(minutes)[..., None]
-    done_l = np.nan_to_num(logged_l(np, minutes[..., None], flow_l_min))
+    done_l = np.nan_to_num(logged_l(NUMPY, minutes[..., None], flow_l_min))
     left_l = asked_l - done_l
     left_l = np.where(left_l > SHORT_L, left_l, 0.0)
     left_minutes = left_l / flow_l_min
-    work_minutes = labour_minutes(np, garden.outlets, left_l, np.where(logged, left_l, due_l), left_minutes)
+    work_minutes = labour_minutes(NUMPY, garden.outlets, left_l, np.where(logged, left_l, due_l), left_minutes)
     parts = (
         left_l,
         np.clip(store_l - done_l, 0.0, left_l),

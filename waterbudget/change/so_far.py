@@ -10,7 +10,7 @@ from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.course import roofs_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.watering import flow_at, logged_l
-from waterbudget.units import Array
+from waterbudget.units import NUMPY, Array
 
 
 class SoFar(NamedTuple):
@@ -25,7 +25,7 @@ class SoFar(NamedTuple):
     def level_l(self, garden: Garden, eve_l: Array) -> Array:
         """The level now, from that of the evening before [L], (tank, 1)."""
         tanks = garden.tanks
-        drawn_l = np.minimum(self.asked_l, within_reach(np, eve_l, tanks.dead_l))
+        drawn_l = np.minimum(self.asked_l, within_reach(NUMPY, eve_l, tanks.dead_l))
         level_l: Array = np.minimum(eve_l + self.came_l - drawn_l, tanks.capacity_l)
         return level_l
 
@@ -39,7 +39,7 @@ def so_far_of(garden: Garden, eve_l: Array, actions: Actions, rain_mm: float) ->
     """What was logged of a day. eve_l: levels of the evening before [L], (tank, 1). actions: from this day on."""
     structure = garden.structure
     caught_l = roofs_of(garden, np.full((1, 1, 1), rain_mm)).caught_l[0]
-    ran_l = np.nan_to_num(logged_l(np, actions.minutes[0, :, None], flow_at(np, garden, eve_l).l_min))
+    ran_l = np.nan_to_num(logged_l(NUMPY, actions.minutes[0, :, None], flow_at(NUMPY, garden, eve_l).l_min))
     return SoFar(
         came_l=_by_tank(structure.roof_tank, caught_l, eve_l) + actions.mains_added_l[0, :, None],
         asked_l=_by_tank(structure.outlet_tank, ran_l, eve_l),

@@ -77,9 +77,9 @@ def actions_of(site: Site, diary: Diary, first: dt.date, last: dt.date) -> Actio
     of theirs are not let in a second time.
     """
     mains_l = {tank.name: diary.mains_l[tank.name] if tank.mains == LET_IN else {} for tank in site.tank}
-    takers = (*site.zone, *site.draw)
+    names = [*(zone.name for zone in site.zone), *(draw.name for draw in site.draw)]
     return Actions(
-        minutes=_by_day([diary.ran.get(taker.name, {}) for taker in takers], first, last, np.nan),
+        minutes=_by_day([diary.ran.get(name, {}) for name in names], first, last, np.nan),
         mains_added_l=_by_day(list(mains_l.values()), first, last, 0.0),
     )
 

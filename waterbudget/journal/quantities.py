@@ -66,21 +66,25 @@ def bounds(quantities: Sequence[Quantity]) -> tuple[Array, Array]:
 
 def with_values(garden: Garden, quantities: Sequence[Quantity], values: Array) -> Garden:
     """The garden, of one lane, with a lane for each row of values (lane, quantity)."""
-    changed: dict[str, dict[str, Array]] = {}
-
-    def row_of(part: str, key: str, number: int) -> Array:
-        rows = changed.setdefault(part, {})
-        if key not in rows:
-            rows[key] = np.repeat(getattr(getattr(garden, part), key), len(values), axis=-1)
-        return rows[key][number]
-
     for quantity, value in zip(quantities, values.T, strict=True):
+        number = quantity.number
         if quantity.kind == "zone":  # its runs take as long as before
-            for key in ("flow_l_min", "run_l", "hot_run_l"):
-                row_of("outlets", key, quantity.number)[:] *= value / quantity.now
+            outlets, factor = garden.outlets, value / quantity.now
+            rows_of = {"flow_l_min": outlets.flow_l_min, "run_l": outlets.run_l, "hot_run_l": outlets.hot_run_l}
+            changes = {key: _with_row(rows, number, rows[number] * factor) for key, rows in rows_of.items()}
+            garden = garden.changed(outlets=changes)
         elif not quantity.is_start:
-            row_of(f"{quantity.kind}s", quantity.key, quantity.number)[:] = value * quantity.joined
-    return garden.changed(**changed)
+            part, key = f"{quantity.kind}s", quantity.key
+            rows = getattr(getattr(garden, part), key)
+            garden = garden.changed(**{part: {key: _with_row(rows, number, value * quantity.joined)}})
+    return garden
+
+
+def _with_row(rows: Array, number: int, row: Array) -> Array:
+    """The rows (item, lane), one of which is another (lane,), with as many lanes as that."""
+    changed = np.repeat(rows, len(row) // rows.shape[-1], axis=-1)
+    changed[number] = row
+    return changed
 
 
 def with_starts(state: State, quantities: Sequence[Quantity], values: Array) -> State:
