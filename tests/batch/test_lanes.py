@@ -83,12 +83,13 @@ def assert_alike(ours, theirs):
 def test_a_size_is_the_garden_with_that_tank(case, data):
     table, rows = case
     number = data.draw(st.integers(0, len(table["tank"]) - 1))
-    capacity_l = table["tank"][number]["capacity_l"] * np.array(FACTORS)
+    joined = table["tank"][number].get("joined", 1)
+    capacity_l = joined * table["tank"][number]["capacity_l"] * np.array(FACTORS)
     site, weather = site_of(table), weather_of(rows)
     garden = sized(garden_of(site), number, capacity_l)
     together = summaries(site, weather, side_by_side([garden], len(capacity_l)), sky_of(site, weather), len(capacity_l))
     for ours, size_l in zip(together, capacity_l.tolist(), strict=True):
-        tanks = [resized(tank, size_l) if n == number else tank for n, tank in enumerate(table["tank"])]
+        tanks = [resized(tank, size_l / joined) if n == number else tank for n, tank in enumerate(table["tank"])]
         plain = plain_run(table | {"tank": tanks}, rows)["summary"]
         for key in plain.keys() - ITEMS:
             assert ours[key] == (

@@ -167,7 +167,7 @@ def test_every_year_is_that_of_a_run_of_its_own(place, latitude_deg):
         for name in ("mains_l", "unmet_l", "asked_l"):
             assert getattr(odds, name)[number] == pytest.approx(alone[name], rel=1e-9, abs=1e-9), name
         level_l = result.tanks["level_l"].to_numpy().reshape(SEASON_DAYS, 2)
-        np.testing.assert_allclose(odds.level_l[1:, number], level_l, rtol=1e-9, atol=1e-9)
+        np.testing.assert_allclose(odds.level_l[1:, :, number], level_l, rtol=1e-9, atol=1e-9)
 
 
 ROOTS = {"root_m": [0.15, 0.7]}
