@@ -60,7 +60,7 @@ def test_what_is_told_is_the_quantity_that_moves_with_the_present_figure_between
     assert swing.needed_share > swing.days_share
     assert first.startswith(
         "The efficiency of South line: all the watering takes 1,550 L of mains water with 20 % less, 1,190 L as it is "
-        "and 918 L with 20 % more."
+        "and 894 L with 20 % more."
     )
 
 
