@@ -1,9 +1,10 @@
 """Roof coverings: the share of the rain that runs off them, and whether the water suits vegetables."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from waterbudget.tables.everyday import find_name, names_that_hold
-from waterbudget.tables.read import holds, read_rows
+from waterbudget.tables.read import WORDS_KEPT, holds, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,7 @@ class Covering:
     source: str
 
 
+@lru_cache(maxsize=WORDS_KEPT)
 def find_covering(key: str) -> Covering:
     """The covering that `key` names, an everyday word or the table's, whatever its case, blanks and plural.
 

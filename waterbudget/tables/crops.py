@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from waterbudget.errors import RangeError
-from waterbudget.tables.read import find, holds, read_rows
+from waterbudget.tables.read import WORDS_KEPT, find, holds, read_rows
 
 # words of Table 11's region column, the likest to Britain first
 _REGIONS = (("Europe", "High Latitudes"), ("Medit",), ("Continental",))
@@ -75,7 +75,7 @@ class Crop:
     on_supports: bool = False
 
 
-@lru_cache(maxsize=256)  # a garden asks for the same few crops again and again
+@lru_cache(maxsize=WORDS_KEPT)
 def find_crop(key: str) -> Crop:
     """The crop that `key` names: a name of FAO-56 or an alias, whatever its case, outer blanks and plurals.
 

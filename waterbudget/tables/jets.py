@@ -1,8 +1,9 @@
 """Kinds of jets: how much of their water reaches the roots, and how much of the ground they wet."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from waterbudget.tables.read import find, read_rows
+from waterbudget.tables.read import WORDS_KEPT, find, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,7 @@ class Jets:
     source: str
 
 
+@lru_cache(maxsize=WORDS_KEPT)
 def find_jets(key: str) -> Jets:
     """The kind of jets that `key` names, whatever its case and plural. Raises UnknownKeyError, naming the nearest."""
     kinds = {row["jets"]: row for row in read_rows("jets")}

@@ -4,12 +4,13 @@ import csv
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from waterbudget.errors import InputError, shown
 
 _NAMED_AT_MOST = 5
+WORDS_KEPT = 512  # words whose row is remembered: gardens ask for the same few again and again
 _LIKENESS = 0.6  # difflib's own mark for a good match
 
 
@@ -40,9 +41,9 @@ def find(word: str, known: Iterable[str], kind: str) -> str:
 
     Raises UnknownKeyError, naming the nearest, where there is none. kind: what is looked for, for that message.
     """
-    names = list(known)
+    names, wanted = list(known), _closed_up(word)
     for name in names:
-        if spelt_alike(word, name):
+        if _closed_up(name) == wanted:
             return name
     raise UnknownKeyError(kind, word, nearest(word, names))
 
@@ -66,12 +67,12 @@ def holds(word: str | None, *texts: str) -> bool:
     return word is None or any(_fold(word) in _fold(text) for text in texts)
 
 
-@cache
+@lru_cache(maxsize=8 * WORDS_KEPT)
 def _closed_up(text: str) -> str:
     return _fold(text).replace(" ", "")
 
 
-@cache
+@lru_cache(maxsize=8 * WORDS_KEPT)
 def _fold(text: str) -> str:
     words = re.findall(r"[^\W_]+", re.sub("['\u2019]", "", text.casefold()))
     return " ".join(_singular(word) for word in words)

@@ -1,9 +1,10 @@
 """Soils of FAO-56 Table 19 and the water they hold for plants."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from waterbudget.tables.everyday import find_name, names_that_hold
-from waterbudget.tables.read import holds, read_rows
+from waterbudget.tables.read import WORDS_KEPT, holds, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,7 @@ class Soil:
     source: str
 
 
+@lru_cache(maxsize=WORDS_KEPT)
 def find_soil(key: str) -> Soil:
     """The soil that `key` names, an everyday word or the table's, whatever its case, blanks and plural.
 
