@@ -2,7 +2,9 @@ import datetime as dt
 
 import pytest
 
+from waterbudget.answers.blocks import Column
 from waterbudget.report.words import (
+    as_given,
     count,
     in_words,
     listed,
@@ -19,6 +21,17 @@ from waterbudget.report.words import (
     yearly,
 )
 from waterbudget.site.model import Draw, MonthDay, Zone
+
+
+def test_a_cell_of_a_table_has_nothing_before_a_nought_either():
+    assert Column("flow_l_min", "flow", write="{:.2f}".format).cell(-0.001) == "0.00"
+    assert Column("depth_cm", "depth", write="{:.1f} cm".format).cell(-0.0) == "0.0 cm"
+    assert Column("off_l", "off by", write="{:+.0f}".format).cell(-3.0) == "-3"
+    assert Column("bed", "Bed").cell("-0 bed") == "-0 bed"
+
+
+def test_a_share_a_bit_below_nought_is_nought():
+    assert (percent(-0.001), percent(-0.05), as_given(-0.0)) == ("0 %", "-5 %", "0 %")
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ A question's file in this folder turns its findings into an Answer; render/ turn
 """
 
 import datetime as dt
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
@@ -18,6 +19,7 @@ Kind: TypeAlias = Literal["help", "warn", "tell", "assume", "caution", "paste"]
 Cell: TypeAlias = str | float | bool | dt.date | None
 
 LONG: frozenset[Kind] = frozenset({"tell", "assume", "caution"})  # kinds for the full screen
+NOUGHT = re.compile(r"^-(?=[0.]+(?:[^\d.]|$))")  # the sign before what rounds to nought
 NONE = "–"  # stands for a number that there is not
 
 
@@ -66,7 +68,10 @@ class Column:
 
     def cell(self, value: Cell) -> str:
         """A value of this column in letters."""
-        return self.none if value is None else self.write(value)
+        if value is None:
+            return self.none
+        written = self.write(value)
+        return NOUGHT.sub("", written) if isinstance(value, float) else written
 
 
 @dataclass(frozen=True)

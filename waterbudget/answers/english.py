@@ -78,12 +78,12 @@ def shortened(text: str, columns: int) -> str:
 
 def percent(share: float | None) -> str:
     """A share as whole per cent; a dash where there is none."""
-    return "–" if share is None or math.isnan(share) else f"{100 * share:.0f} %"
+    return "–" if share is None or math.isnan(share) else f"{100 * share:z.0f} %"
 
 
 def as_given(share: float) -> str:
     """A share as somebody gave it: 95 %, or 97.5 %."""
-    return f"{100 * share:g} %"
+    return f"{100 * share:zg} %"
 
 
 def percent_below(share: float, mark: float) -> str:

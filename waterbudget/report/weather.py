@@ -136,7 +136,7 @@ def candidates(looked: Looked) -> list[str]:
         (
             f"{'>' if station.id == looked.measured.fetched.station.id else ' '} {station.id} {station.name}",
             f"{station.distance_km or 0.0:.1f}",
-            "–" if station.height_difference_m is None else f"{station.height_difference_m:+.0f}",
+            "–" if station.height_difference_m is None else f"{station.height_difference_m:+z.0f}",
             "not asked" if station.completeness is None else f"{math.floor(1000 * station.completeness) / 10:g}",
         )
         for station in looked.measured.fetched.candidates
