@@ -117,8 +117,8 @@ def write_site(folder, lines="nearest = true", without=""):
     (folder / "site.toml").write_text("\n".join(kept).replace("nearest = true", lines), "utf-8")
 
 
-def waterbudget_(*words):
-    return CliRunner().invoke(PROGRAM, [str(word) for word in words], catch_exceptions=False)
+def waterbudget_(*words, type_in=None):
+    return CliRunner().invoke(PROGRAM, [str(word) for word in words], type_in, catch_exceptions=False)
 
 
 def years_asked(server):

@@ -23,6 +23,7 @@ ASKED = {
         [*("bucket", "hose/site.toml", "North line", "--litres", "10", "--seconds", "138"), "--also", "12jets,330s"],
     ],
     "cups": [["cups", "hose/site.toml", "North line", "hose/cups.csv"]],
+    "imported": [["weather", "site.toml", "--import", "rain_book.csv"]],
     "crops": [["crops"], ["crops", "courgette"]],
     "soils": [["soils"]],
     "roofs": [["roofs", "tile"]],

@@ -174,3 +174,47 @@ def test_numbers_are_written_in_three_figures(value):
 )
 def test_numbers_look_like_those_that_people_write(value, text):
     assert written(value) == text
+
+
+# ---- Text, and keys that go ----
+
+STATION = """[site]
+name = "Brackenfold"
+
+[weather]  # near by
+nearest = true  # or a file
+fill = true
+
+[[tank]]
+name = "Butt"
+"""
+FILE = [
+    Change(("weather", "file"), "weather.csv"),
+    Change(("weather", "nearest"), None),
+    Change(("weather", "fill"), None),
+]
+
+
+def test_text_is_written_and_keys_are_taken_out():
+    assert changed(STATION, FILE) == (
+        '[site]\nname = "Brackenfold"\n\n[weather]  # near by\nfile = "weather.csv"\n\n[[tank]]\nname = "Butt"\n'
+    )
+    assert changed(STATION, [Change(("weather", "station"), None)]) == STATION
+    assert [str(change) for change in FILE[:2]] == ['weather.file = "weather.csv"', "take out weather.nearest"]
+
+
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_a_table_that_is_not_there_is_added_below_all_others(end):
+    site = f'[site]\nname = "Brackenfold"\n\n[[tank]]\nname = "Butt"{end}'
+    changes = [*FILE, Change(("weather", "wind_height_m"), 10.0)]
+    assert changed(site, changes) == (
+        '[site]\nname = "Brackenfold"\n\n[[tank]]\nname = "Butt"\n\n[weather]\n'
+        'file = "weather.csv"\nwind_height_m = 10\n'
+    )
+    assert changed(site, FILE[1:]) == site
+
+
+@given(st.text())
+def test_any_text_is_written_so_that_it_is_read_back(text):
+    after = changed(STATION, [Change(("weather", "file"), text)])
+    assert tomllib.loads(after)["weather"]["file"] == text

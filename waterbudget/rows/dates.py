@@ -46,6 +46,14 @@ OF_LAST_CENTURY = 69  # and above: 68 is 2068, 69 is 1969, as strptime has it
 STEPS_THAT_TELL = 2
 
 
+class AmbiguousDateError(ValueError):
+    """Dates that do not tell their order. said: why, without what would be right."""
+
+    def __init__(self, said: str) -> None:
+        self.said = said
+        super().__init__(f"{said}; {WRITE}")
+
+
 class Written(NamedTuple):
     """The day that a cell means in each order; None for one that no year has."""
 
@@ -68,13 +76,13 @@ def iso_dates(cells: Sequence[str], where: Where) -> list[str]:
 def dates_of(cells: Sequence[str], where: Where, order: str | None = None) -> list[dt.date | None]:
     """The date of each cell, None where it holds none or one that does not exist.
 
-    where: what each cell is called. order: one of ORDERS, by default the one that the cells show. Raises ValueError, in
-    words that name a cell, where they show none.
+    where: what each cell is called. order: one of ORDERS, by default the one that the cells show. Raises
+    AmbiguousDateError, in words that name a cell, where they show none.
     """
     written = [written_date(cell) for cell in cells]
     orders = [order] if order else orders_shown([one for one in written if one is not None])
     if len(orders) > 1:
-        raise ValueError(_untold(cells, where, written, [ORDERS.index(each) for each in orders]))
+        raise AmbiguousDateError(_untold(cells, where, written, [ORDERS.index(each) for each in orders]))
     place = ORDERS.index(orders[0])
     return [None if one is None else one[place] for one in written]
 
@@ -135,9 +143,9 @@ def _untold(cells: Sequence[str], where: Where, written: Sequence[Written | None
             either.setdefault(f"{where(number)} is {quoted(cells[number])}", " or ".join(days))
     if only:
         first, second, *_ = [f"{where(number)} is {quoted(cells[number])}" for number in only.values()]
-        return f"{first} and {second}, so day and month change places; {WRITE}"
+        return f"{first} and {second}, so day and month change places"
     cell, may_be = next(iter(either.items()))
-    return f"{cell}, which may be {may_be}, and no other date tells; write YYYY-MM-DD"
+    return f"{cell}, which may be {may_be}, and no other date tells"
 
 
 def _day_by_day(days: Iterable[dt.date | None]) -> bool:
@@ -151,7 +159,9 @@ def _one_way(days: Iterable[dt.date | None]) -> bool:
 
 
 def _steps(days: Iterable[dt.date | None]) -> list[int]:
-    return [(later - day).days for day, later in pairwise([day for day in days if day is not None])]
+    """Days from each date to the next other one."""
+    steps = [(later - day).days for day, later in pairwise([day for day in days if day is not None])]
+    return [step for step in steps if step]
 
 
 def _named(text: str) -> Written | None:

@@ -16,12 +16,15 @@ OTHER_LETTERS = str.maketrans(ALIKE)
 DIGIT = re.compile("[0-9]")
 
 
-def plain_numbers(cells: Sequence[str], where: Where, *, point_is_usual: bool) -> list[str]:
+def plain_numbers(
+    cells: Sequence[str], where: Where, *, point_is_usual: bool, may_be_thousands: bool = True
+) -> list[str]:
     """The cells with their numbers as machines write them: a point for decimals, nothing for thousands.
 
     1.25, 1,25 and 1.250,5 speak for themselves; what 1,250 and 1.250 mean, the others of the file tell. where: what
-    each cell is called. point_is_usual: whether 1.250 is below 2 where no other tells; 1,250 then never is. A cell that
-    holds no number stays as it is. Raises ValueError, in words that name the cell, where none tells.
+    each cell is called. point_is_usual: whether 1.250 is below 2 where no other tells; 1,250 then never is.
+    may_be_thousands: whether numbers can be so large at all. A cell that holds no number stays as it is. Raises
+    ValueError, in words that name the cell, where none tells.
     """
     if point_is_usual and all(COMMA not in cell and cell.isascii() for cell in cells):
         return list(cells)
@@ -31,8 +34,8 @@ def plain_numbers(cells: Sequence[str], where: Where, *, point_is_usual: bool) -
     plain = []
     for number, (cell, mark) in enumerate(zip(cells, marks, strict=True)):
         likely = mark & shown if len(mark) > 1 and shown else mark
-        if len(likely) > 1 and point_is_usual and COMMA not in cell:
-            likely = frozenset(POINT)
+        if len(likely) > 1 and ((point_is_usual and COMMA not in cell) or not may_be_thousands):
+            likely = frozenset(COMMA if COMMA in cell else POINT)
         if len(likely) > 1:
             whole, part = sorted((_plain(cell, one) for one in likely), key=len)
             raise ValueError(

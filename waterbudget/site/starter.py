@@ -104,6 +104,11 @@ def starter_weather(answers: Answers) -> bytes:
     return "\n".join([head, *later, ""]).encode()
 
 
+def is_starter_weather(content: bytes) -> bool:
+    """Whether a weather file is still the invented one that came with a starter or the example."""
+    return content.split() in ([*starter_weather(Answers(latitude_deg=side)).split()] for side in (1.0, -1.0))
+
+
 def refuse_starter(folder: Path, *, overwrite: bool) -> None:
     """Raises OutputError where a starter site may not be written into the folder."""
     if folder.exists() and not folder.is_dir():

@@ -1,9 +1,10 @@
-"""Change numbers in a site file and nothing else in it: every other letter, remarks and blanks too, stays as it is.
+"""Change values in a site file and nothing else in it: every other letter, remarks and blanks too, stays as it is.
 
 The text is cut at the heads of its tables, and only the lines below one head are taken apart to change a number among
 them. So tables of several kinds may stand in any order.
 """
 
+import json
 import math
 import re
 import tomllib
@@ -31,14 +32,24 @@ KEPT_COPIES = 5
 
 
 class Change(NamedTuple):
-    """A number to be written: where it stands, such as ("zone", 0, "line", 0, "jets", 2, "k_l_h"), and its value."""
+    """What is to be written: where it stands, such as ("zone", 0, "line", 0, "jets", 2, "k_l_h"), and its value.
+
+    A value of None takes the key out, if it is there.
+    """
 
     place: Keys
-    value: float
+    value: float | str | None
 
     def __str__(self) -> str:
         """As a person would write it."""
-        return f"{dotted(self.place)} = {written(self.value)}"
+        return f"take out {dotted(self.place)}" if self.value is None else f"{dotted(self.place)} = {self.in_toml}"
+
+    @property
+    def in_toml(self) -> str:
+        """The value as TOML writes it."""
+        if isinstance(self.value, str):
+            return json.dumps(self.value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
+        return "" if self.value is None else written(self.value)
 
 
 class Piece(NamedTuple):
@@ -95,7 +106,10 @@ def changed(text: str, changes: Sequence[Change]) -> str | None:
     wanted, line_end = deepcopy(tomllib.loads(text)), "\r\n" if "\r\n" in text else "\n"
     pieces = list(_pieces(text))
     for change in changes:
-        put(wanted, change.place, float(written(change.value)))
+        head, *keys = change.place
+        if head not in wanted and len(keys) == 1 and change.value is not None:
+            pieces.append(_new_piece(str(head), pieces[-1], line_end))
+        _put(wanted, change)
         number = _nearest(pieces, change.place)
         try:
             pieces[number] = _changed_piece(pieces[number], change, line_end)
@@ -111,6 +125,16 @@ def _refuse_unreadable(text: str, path: Path) -> None:
         site_in(text.removeprefix(BOM), path)
     except SiteError as error:
         raise SiteError(f"{fault}; nothing was written" for fault in error.faults) from error
+
+
+def _put(table: Raw, change: Change) -> None:
+    if change.value is None:
+        inner: Any = table
+        for part in change.place[:-1]:
+            inner = inner.get(part, {}) if isinstance(part, str) else inner[part]
+        inner.pop(change.place[-1], None)
+    else:
+        put(table, change.place, tomllib.loads(f"value = {change.in_toml}")["value"])
 
 
 def _is(text: str, wanted: Raw) -> bool:
@@ -177,12 +201,18 @@ def _changed_piece(piece: Piece, change: Change, line_end: str) -> Piece:
     table: Any = document
     around = []
     for part in outer:
+        if change.value is None and part not in table:
+            return piece
         table = table[part]
         around.append(table)
+    if change.value is None:
+        if key in table:
+            table.remove(key)
+        return piece._replace(body=document.as_string())
     if key not in table and not isinstance(table, InlineTable):
-        line = f"{'.'.join(map(str, keys))} = {written(change.value)}"
+        line = f"{'.'.join(map(str, keys))} = {change.in_toml}"
         return _with_line(piece, document.body, line, line_end)
-    table[key] = tomlkit.value(written(change.value))
+    table[key] = tomlkit.value(change.in_toml)
     wider = len(document.as_string()) - len(piece.body)
     for item in (*around, table[key]):
         if isinstance(item, Item) and item.trivia.comment and "\n" not in item.as_string():
@@ -194,6 +224,12 @@ def _keep_in_line(trivia: "Trivia", wider: int) -> None:
     """Let the remark behind a value stand where it stood, if blanks are left."""
     if not trivia.comment_ws.strip(" "):
         trivia.comment_ws = " " * max(1, len(trivia.comment_ws) - wider)
+
+
+def _new_piece(head: str, last: Piece, line_end: str) -> Piece:
+    """A table that the file has not yet, empty, for below the last piece."""
+    before = "" if f"{last.head}{last.body}".endswith("\n") or not f"{last.head}{last.body}" else line_end
+    return Piece((head,), f"{before}{line_end}[{head}]{line_end}", "")
 
 
 def _with_line(piece: Piece, body: Sequence[tuple[Any, Any]], line: str, line_end: str) -> Piece:

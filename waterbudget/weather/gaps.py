@@ -8,7 +8,7 @@ three days and the whole-day rule are common practice, no source.
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 BRIDGED_DAYS = 3
 RAIN_MAX_MM = 2000.0  # as in the weather file
+RAIN = "rain_mm"
 GAUGE_COLUMNS = ("date", "rain_mm")
 RAIN_WANTED = f"millimetres from 0 to {RAIN_MAX_MM:g}, 0 for a dry day, no row for a day not read"
 LISTED = 12  # gaps, and faults, named in one message
@@ -36,15 +37,33 @@ def missing_days(daily: "pd.DataFrame") -> dict[str, list[tuple[date, date]]]:
 
 def missing_lines(daily: "pd.DataFrame") -> list[str]:
     """One readable line for each column with a gap, such as `rain_mm: 3 of 365 days missing: 2031-01-05, ...`."""
-    days = len(daily.asfreq("D"))
-    return [
-        f"{column}: {sum((last - first).days + 1 for first, last in runs)} of {days} days missing: {_listed(runs)}"
-        for column, runs in missing_days(daily).items()
-    ]
+    return [_missing(column, runs, len(daily.asfreq("D"))) for column, runs in missing_days(daily).items()]
+
+
+def _missing(column: str, runs: "Sequence[tuple[date, date]]", days: int) -> str:
+    missing = sum((last - first).days + 1 for first, last in runs)
+    return f"{column}: {missing} of {days} days missing: {_listed(runs)}"
+
+
+class WaysOut(NamedTuple):
+    """What to do about days that cannot be mended: about rain, and about other readings."""
+
+    rain: str
+    others: str
+
+
+OF_A_STATION = WaysOut(
+    "No other station at hand has these days: give another period, another station with --station, "
+    "or your own gauge readings of them",
+    f"Only gaps of up to {BRIDGED_DAYS} days between two readings are bridged, tmin_c never above tmax_c: "
+    "give another period, another station with --station, or a weather file",
+)
 
 
 def mend(
-    daily: "pd.DataFrame", neighbours: "Sequence[tuple[Station | str, pd.DataFrame]]"
+    daily: "pd.DataFrame",
+    neighbours: "Sequence[tuple[Station | str, pd.DataFrame]]",
+    ways_out: WaysOut = OF_A_STATION,
 ) -> "tuple[pd.DataFrame, list[str]]":
     """The record with its gaps closed, and a note for each thing done; the record given stays as it is.
 
@@ -58,8 +77,11 @@ def mend(
         source = f"{column}_source"
         mended[source] = mended[source].fillna("") if source in mended else ""
     notes = [*_rain_from(neighbours, mended), *_bridged(mended)]
-    if left := missing_lines(mended):
-        raise WeatherError([f"{line}. {_way_out(line)}" for line in left])
+    if left := missing_days(mended):
+        raise WeatherError(
+            f"{_missing(column, runs, len(mended))}. {ways_out.rain if column == RAIN else ways_out.others}"
+            for column, runs in left.items()
+        )
     return mended, notes
 
 
@@ -107,18 +129,6 @@ def _listed(runs: Sequence[tuple[date, date]]) -> str:
     return ", ".join(named) + more
 
 
-def _way_out(line: str) -> str:
-    if line.startswith("rain_mm"):
-        return (
-            "No other station at hand has these days: give another period, another station with --station, "
-            "or your own gauge readings of them"
-        )
-    return (
-        f"Only gaps of up to {BRIDGED_DAYS} days between two readings are bridged, tmin_c never above tmax_c: "
-        "give another period, another station with --station, or a weather file"
-    )
-
-
 def _rain_from(neighbours: "Sequence[tuple[Station | str, pd.DataFrame]]", mended: "pd.DataFrame") -> list[str]:
     notes = []
     for neighbour, record in neighbours:
@@ -146,7 +156,7 @@ def _bridged(mended: "pd.DataFrame") -> list[str]:
     """Bridge the short gaps in place; a note for each column."""
     bridged = {}
     for column in _quantities(mended):
-        if column == "rain_mm":
+        if column == RAIN:
             continue
         missing = mended[column].isna()
         gap = (missing != missing.shift()).cumsum()
