@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from waterbudget.errors import WeatherError
+from waterbudget.rows.table import csv_of
 from waterbudget.weather.files import COLUMNS, TEMPERATURES
 from waterbudget.weather.gaps import BRIDGED_DAYS, RAIN, WaysOut, mend, missing_lines
 from waterbudget.weather.table.understand import Understood
@@ -74,8 +75,7 @@ def weather_bytes(ready: Mended, source: str) -> bytes:
         ", ".join([source, *(f"{name} bridged" for name in names if bridged[name].iloc[row])])
         for row in range(len(table))
     ]
-    table = table.assign(source=told)
-    return table.to_csv(index_label="date", date_format="%Y-%m-%d", lineterminator="\n").encode()
+    return csv_of(table.assign(source=told), "date")
 
 
 def _without_hopeless(daily: "pd.DataFrame") -> "tuple[pd.DataFrame, list[str]]":
