@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
-from waterbudget.render.text import NARROWEST, WIDEST, block, block_lines, strip, text, window
+from waterbudget.render.text import NARROWEST, WIDEST, block, block_lines, date_row, strip, text, window
 
 LETTERS = [*"abcdefgh", *"水桶畑", "🌾", "o\u0308"]  # two columns of a terminal for those of East Asia and emoji
 WORDS = st.lists(st.sampled_from(LETTERS), min_size=1, max_size=12).map("".join)
@@ -131,7 +131,7 @@ def test_a_strip_has_a_block_a_day_marks_and_months():
         "Level, one column a day; █ full",
         "Butt  | ▄█·|",
         "      | !  |",
-        "       MaJu",
+        "       May",
     ]
 
 
@@ -181,3 +181,43 @@ def test_a_picture_without_a_strip_says_nothing():
 def test_dates_in_cells_are_written_by_their_column():
     column = Column("date", "Day", write=lambda day: f"{day:%d %b}")
     assert block_lines(Table("", (column,), ((dt.date(2031, 5, 1),),)), WIDEST) == ["Day", "01 May"]
+
+
+# ---- Dates below a strip ----
+
+
+def columns_from(first, days, step):
+    return [first + dt.timedelta(day) for day in range(0, days, step)]
+
+
+@pytest.mark.parametrize(
+    ("first", "days", "step", "row"),
+    [
+        (dt.date(2031, 5, 1), 153, 3, "May        Jun       Jul       Aug       Sep"),
+        (dt.date(2031, 11, 1), 151, 3, "Nov 2031  Dec        Jan 2032  Feb       Mar"),
+        (dt.date(2031, 1, 1), 730, 13, "2031 Mar  May Jul  Sep  Nov  2032   Apr Jun  Aug  Oct Dec"),
+        (dt.date(2019, 1, 1), 4383, 74, "2019 2020 2021 2022 2023 2024 2025 2026 2027 2028 2029 2030"),
+        (dt.date(2031, 12, 28), 10, 1, "2031"),
+    ],
+)
+def test_months_and_years_stand_below_their_columns(first, days, step, row):
+    assert date_row(columns_from(first, days, step)) == row
+
+
+@given(st.dates(dt.date(1900, 1, 1), dt.date(2090, 1, 1)), st.integers(1, 60), st.integers(1, 700))
+def test_each_word_below_a_strip_is_whole_and_true(first, columns, step):
+    """By the calendar of Python's standard library: a word stands where its month or its year begins."""
+    dates = columns_from(first, columns * step, step)
+    row = date_row(dates)
+    assert len(row) <= columns
+    known = {f"{dt.date(2000, month, 1):%b}" for month in range(1, 13)} | {str(date.year) for date in dates}
+    assert set(row.split()) <= known
+    for at, (before, letter) in enumerate(zip(f" {row}", row, strict=False)):
+        word = row[at:].split(" ")[0]
+        if before == " " != letter and word.isdigit():
+            assert word == str(dates[at].year)
+        elif before == " " != letter:
+            assert word == f"{dates[at]:%b}"
+            assert at == 0 or dates[at - 1].month != dates[at].month
+    if columns >= 4 and dates[0].year != dates[-1].year:
+        assert str(dates[0].year) in row

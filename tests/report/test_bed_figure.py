@@ -1,3 +1,4 @@
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -99,6 +100,11 @@ def test_a_bed_thirsts_while_more_than_raw_is_missing():
 def test_each_bed_is_told_of(one, told):
     (panel,) = bed(dry([one]))
     assert pd.Series([panel.texts[0].get_text()]).str.fullmatch(told).all()
+
+
+def test_the_first_thirsty_day_of_several_years_has_its_year():
+    (panel,) = bed(dry([plot()], 2 * 365))
+    assert re.fullmatch(r"thirsty \d+ days, from \d+ May 2031", panel.texts[0].get_text())
 
 
 @pytest.mark.parametrize("many", [1, 2, 5])

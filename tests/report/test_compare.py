@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from itertools import combinations
 from pathlib import Path
 
@@ -16,7 +17,9 @@ from waterbudget.report import change_figures
 from waterbudget.report.calendar import Event, calendar_bytes
 from waterbudget.report.change_figures import compare_figure, compare_picture
 from waterbudget.report.compare import answer_compare, best_of, compare_json, compare_screen, events, verdict
+from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.run import run
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 SITE, OTHER = DEMO / "site.toml", DEMO / "allotment" / "site.toml"
@@ -74,6 +77,29 @@ def test_the_table_has_the_figures_of_each(four):
     assert lines["Stored rain lasts (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
     assert lines["Thirsty days, all beds"] == [str(one.outcome.thirsty_days) for one in four.variants]
     assert lines["... in your money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
+
+
+def test_the_first_day_short_of_several_years_has_its_year():
+    years = compare([DEMO / "years" / "site.toml"], [LARGER], last=dt.date(2020, 12, 31))
+    lines = {line[:29].strip(): " ".join(line[29:].split()) for line in compare_screen(years).splitlines()}
+    assert re.fullmatch(r"\d+ [A-Z][a-z]{2} 2019 \d+ [A-Z][a-z]{2} (2019|2020)", lines["First short"])
+    (head,) = (
+        title for panel in compare_figure(years).axes if "needed so far" in (title := panel.get_title(loc="left"))
+    )
+    assert re.search(r"the first on \d+ [A-Z][a-z]+ 2019", head)
+
+
+def test_the_first_mains_water_is_told_where_a_float_valve_lets_it_in(tmp_path):
+    text = (DEMO / "site.toml").read_text("utf-8")
+    text = text.replace('mains = "direct"', 'mains = "float"\nfloat_below_l = 100\nfloat_to_l = 200')
+    (tmp_path / "site.toml").write_text(text, "utf-8")
+    (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
+    axes = compare_figure(compare([tmp_path / "site.toml"], [LARGER])).axes
+    opened = open_site(tmp_path / "site.toml")
+    summary = run(opened.site, opened.weather).summary
+    day = dt.date.fromisoformat(summary["first_mains"])
+    assert summary["tanks"][1]["first_short"] is None
+    assert axes[-1].get_title(loc="left").endswith(f"the first on {day.day} {day:%B}")
 
 
 def test_the_best_comes_with_lines_to_paste(four, tmp_path):

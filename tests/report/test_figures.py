@@ -272,15 +272,17 @@ def test_letters_are_large_enough(three):
     [
         (1, "2031-05-01", ["1 May"]),
         (5, "2031-05-30", ["30 May", "31 May", "1 Jun", "2 Jun", "3 Jun"]),
+        (4, "2031-12-30", ["30 Dec\n2031", "31 Dec", "1 Jan\n2032", "2 Jan"]),
+        (151, "2031-11-01", ["Nov\n2031", "Dec", "Jan\n2032", "Feb", "Mar"]),
         (28, "2031-05-01", ["1 May", "8 May", "15 May", "22 May"][:4]),
         (153, "2031-05-01", ["May", "Jun", "Jul", "Aug", "Sep"]),
         (366, "2032-01-01", ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]),
         (
             731,
             "2031-01-01",
-            ["Jan\n2031", "Mar", "May", "Jul", "Sep", "Nov", "Jan\n2032", "Mar", "May", "Jul", "Sep", "Nov"],
+            ["Jan\n2031", "Apr", "Jul", "Oct", "Jan\n2032", "Apr", "Jul", "Oct"],
         ),
-        (20 * 366, "2031-01-01", [str(year) for year in range(2032, 2052, 2)]),
+        (20 * 366, "2031-01-01", [str(year) for year in range(2032, 2052, 4)]),
     ],
 )
 def test_the_dates_are_few_and_only_at_the_foot(days, start, labels):
@@ -289,6 +291,17 @@ def test_the_dates_are_few_and_only_at_the_foot(days, start, labels):
     assert {label.get_text() for label in rain.get_xticklabels()} == {""}
     assert panel.get_xlim() == rain.get_xlim()
     assert np.ptp(panel.get_xlim()) == days
+
+
+@pytest.mark.parametrize("width_in", [7.0, 5.6])
+@pytest.mark.parametrize("years", [1, 2, 3, 8, 10, 12, 30])
+def test_dates_of_many_years_do_not_run_into_each_other(years, width_in):
+    panel = level(run([store()], sky=weather(365 * years, "2001-01-01")))[-1]
+    panel.figure.set_figwidth(width_in)
+    panel.figure.draw_without_rendering()
+    boxes = [label.get_window_extent() for label in panel.get_xticklabels() if label.get_text()]
+    room = [after.x0 - before.x1 for before, after in pairwise(boxes)]
+    assert min(room) > 0.2 * min(box.height for box in boxes)
 
 
 def test_a_date_stands_at_its_day():

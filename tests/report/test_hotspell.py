@@ -10,7 +10,7 @@ from pathlib import Path
 import icalendar
 import numpy as np
 import pytest
-from gardens import site_of
+from gardens import site_of, weather_of
 from pictures import assert_words_stand_apart
 from spell.beans import FIRST, table, weather
 
@@ -115,6 +115,16 @@ def test_the_first_sentence_answers_the_question():
 )
 def test_whether_it_lasts(parts, words):
     assert lasting(beans(**parts).study) == words
+
+
+def test_days_of_a_spell_past_new_year_carry_their_year():
+    """50 L a day from 70 L: full on 31 December, short on the day after."""
+    first = dt.date(2030, 12, 31)
+    rows = [{"date": first - dt.timedelta(days=5 - n), "rain_mm": 0.0, "et0_mm": 4.0} for n in range(5)]
+    tables = table(zone={"minutes": 5, "from": "01-01"}, tank={"start_l": 100, "capacity_l": 100}, bed={"planting": []})
+    opened = Opened(Path("site.toml"), site_of(tables), weather_of(rows), ())
+    found = find_hotspell(opened, Spell(5, 26.0, 15.0, first=first), {"Butt": 70.0}).study
+    assert lasting(found) == "On stored rain it lasts 1 day of 5: Butt runs short on 1 January 2031."
 
 
 def test_what_wilts():

@@ -192,6 +192,13 @@ def test_a_season_past_new_year_has_both_years():
     assert "Left out as incomplete: 1978, 1988." in " ".join(screen.split())
 
 
+def test_a_day_of_a_season_past_new_year_has_its_year():
+    # 17 is the first whole number above 4 / (1 - 0.75), see tests/odds; the season begins on 1 November 2011
+    screen = odds_screen(finding(weather=steady((0.75,) * 6), wanted=Wanted(start_md="11-01", end_md="03-31")))
+    worst = screen.partition("Worst recorded seasons")[2].partition("\n\n")[0].splitlines()[2:]
+    assert next(" ".join(row.split()[:5]) for row in worst) == "2011-12 17 18 November 2011"
+
+
 def test_a_season_of_the_readers_own_is_no_summer():
     screen = odds_screen(finding(wanted=Wanted(start_md="02-01", end_md="04-30")))
     assert "In 8 of 10 seasons the stored rain runs short by 30 April" in " ".join(screen.split())

@@ -12,6 +12,7 @@ from waterbudget.report.advice import advice
 from waterbudget.report.text import level_picture, run_screen, verdict, work
 
 MAY_1 = dt.date(2031, 5, 1)
+BEANS = [{"planted": "05-01", "days": [10, 20, 30, 10], "kc": [0.5, 1.1, 0.9], "p": 0.5, "root_m": [0.2, 0.5]}]
 
 
 def garden(*, days=10, rain_mm=0.0, model=None, tank=None, zone=None, bed=None, roof=None):
@@ -69,6 +70,19 @@ def test_the_level_picture_shows_full_empty_and_short():
     assert lines[1] == "Butt  |▇▅▄▂      |"
     assert lines[2] == "      |     !!!!!|"
     assert lines[3] == "       May"
+
+
+def test_dates_of_a_run_over_years_carry_their_year():
+    """100 L last 5 days of 20 L, and the hose gives the rest from 6 May 2031 to 30 April 2033."""
+    result = garden(days=730, tank={"mains": "direct"}, bed={"start_depleted": 1.0, "planting": BEANS})
+    assert verdict(result) == (
+        "The stored rain lasts 5 days of 730: on 6 May 2031 Butt runs short. "
+        "The mains gave 14,500 L on 725 days, 6 May 2031 to 29 April 2033."
+    )
+    assert any("Be ready to top up from 6 May 2031: " in line for line in advice(result))
+    (bed,) = (line for line in run_screen(result).splitlines() if line.startswith("Bed "))
+    assert bed.endswith("1 May 2031")
+    assert " ".join(level_picture(result)[-1].split()) == "2031 Jul Sep 2032 Mar May Jul Sep 2033 Mar"
 
 
 def test_advice_names_the_thirstiest_week():

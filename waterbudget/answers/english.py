@@ -32,6 +32,12 @@ def span(first: dt.date | str, last: dt.date | str) -> str:
     return f"{in_words(first, year=first.year != last.year)} to {in_words(last, year=True)}"
 
 
+def dated(day: dt.date | str, first: dt.date | str, last: dt.date | str) -> str:
+    """A day of a period as people say it: 20 May, or 20 May 2019 where the period touches more than one year."""
+    first, last = (dt.date.fromisoformat(end) if isinstance(end, str) else end for end in (first, last))
+    return in_words(day, year=first.year != last.year)
+
+
 def yearly(day: MonthDay) -> str:
     """A day that comes every year: 1 July."""
     return in_words(dt.date(dt.MINYEAR, day.month, day.day))

@@ -3,11 +3,12 @@
 Widths are columns of a terminal: letters of East Asia and emoji take two each, combining marks none.
 """
 
+import datetime as dt
 import math
 import shutil
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from itertools import groupby
+from itertools import pairwise
 
 import numpy as np
 import wcwidth
@@ -250,7 +251,7 @@ def _along_dates(picture: Strip, width: int) -> list[str]:
             )
             lines += [row.name] if row.name and not is_beside else []
         lines.append(f"{wcwidth.ljust(label, left)}|{places}|")
-    return [*lines, f"{'':<{left + 1}}{_months([dates[start] for start in starts])}"]
+    return [*lines, f"{'':<{left + 1}}{date_row([dates[start].item() for start in starts])}"]
 
 
 def _shown(lane: Lane, start: int, step: int) -> int:
@@ -259,10 +260,40 @@ def _shown(lane: Lane, start: int, step: int) -> int:
     return start + (on[-1] if on else 0)
 
 
-def _months(dates: Sequence[np.datetime64]) -> str:
-    """The first letters of each month over its columns."""
-    months = [(name, len(list(days))) for name, days in groupby(dates, lambda day: f"{day.item():%b}")]
-    return "".join(f"{name:<{columns}}"[:columns] for name, columns in months).rstrip()
+def date_row(dates: Sequence[dt.date]) -> str:
+    """The months, and the years where there are more than one, over the columns that begin on these dates.
+
+    Each is written out over its first column, a space from the next; a year goes before a month, and what has no room
+    is left out.
+    """
+    columns = range(len(dates))
+    more_years = dates[0].year != dates[-1].year
+    years = [(at, str(dates[at].year)) for at in columns if more_years and _turns(dates, at, "%Y")]
+    months = [(at, f"{dates[at]:%b}") for at in columns if _turns(dates, at, "%b")]
+    row, taken = [" "] * len(dates), [False] * (len(dates) + 1)
+    for at, words in (*_dated_months(years, months, len(dates)), *years, *months):
+        end = at + len(words)
+        if end <= len(dates) and not any(taken[at : end + 1]):
+            row[at:end] = words
+            taken[max(at - 1, 0) : end + 1] = [True] * (end + 1 - max(at - 1, 0))
+    return "".join(row).rstrip()
+
+
+def _turns(dates: Sequence[dt.date], at: int, form: str) -> bool:
+    return at == 0 or f"{dates[at]:{form}}" != f"{dates[at - 1]:{form}}"
+
+
+def _dated_months(
+    years: Sequence[tuple[int, str]], months: Sequence[tuple[int, str]], columns: int
+) -> list[tuple[int, str]]:
+    """The first months of the years with their years, such as Jan 2032, where all the months have room for one."""
+    if not years:
+        return []
+    turns = [at for at, _ in months]
+    widths = [after - at for at, after in pairwise([*turns, columns])]
+    named = dict(months)
+    dated = [(at, f"{named[at]} {year}") for at, year in years if at in named]
+    return dated if min(widths[1:-1], default=0) > max(len(words) for _, words in dated) else []
 
 
 def _along_things(picture: Strip, width: int) -> list[str]:

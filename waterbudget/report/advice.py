@@ -1,8 +1,9 @@
 """What a run's own books say would help, most useful first; every figure is a booked one."""
 
+import datetime as dt
 from typing import Any
 
-from waterbudget.report.words import count, in_words, litres, percent
+from waterbudget.report.words import count, dated, litres, percent
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Bed
@@ -29,8 +30,8 @@ def _be_ready(result: Result) -> list[str]:
     week_end = weekly_l.index[int(weekly_l.argmax())]
     return [
         (
-            f"Be ready to top up from {in_words(days[0].date())}: "
-            f"the thirstiest week takes {litres(weekly_l.max())} L, up to {in_words(week_end.date())}."
+            f"Be ready to top up from {_day(result, days[0].date())}: "
+            f"the thirstiest week takes {litres(weekly_l.max())} L, up to {_day(result, week_end.date())}."
         )
     ]
 
@@ -64,7 +65,7 @@ def _overflowed(result: Result) -> list[str]:
         return []
     return [
         (
-            f"{litres(spilled_l)} L of rain went down the drain before {in_words(first_short)}: "
+            f"{litres(spilled_l)} L of rain went down the drain before {_day(result, first_short)}: "
             "a larger store, or a butt on the overflow, would have kept some of it."
         )
     ]
@@ -87,6 +88,10 @@ def _dry_beds(result: Result) -> list[str]:
                 "give it longer or more frequent runs, or a larger share."
             )
     return lines[:2]
+
+
+def _day(result: Result, day: dt.date | str) -> str:
+    return dated(day, result.summary["start"], result.summary["end"])
 
 
 def _beds(result: Result) -> list[tuple[Bed, dict[str, Any]]]:

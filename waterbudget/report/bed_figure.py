@@ -23,7 +23,7 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.report.words import count, in_words, shortened
+from waterbudget.report.words import count, dated, shortened
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray
@@ -78,7 +78,7 @@ def bed(
     with panels(heights_in, ax, "one for each bed", head_in=key_in, columns=columns, width_in=width_in) as axes:
         for panel, (number, row) in zip(axes, drawn, strict=True):
             _draw_bed(panel, midnights_of(dates), books[row["name"]], planted[:, number])
-            draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row)])
+            draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row, result.summary)])
             draw_dates(panel, dates, labelled=True, pad_pt=PAD_PT)
             _thin_out(panel)
         if ax is None:
@@ -118,9 +118,10 @@ def _name(name: str) -> str:
     return shortened(name, NAME_LETTERS)
 
 
-def _told(row: dict[str, Any]) -> str:
+def _told(row: dict[str, Any], summary: dict[str, Any]) -> str:
     if not row["planted_days"]:
         return "nothing grows"
     if not row["stress_days"]:
         return "never thirsty"
-    return f"thirsty {count(row['stress_days'], 'day')}, from {in_words(row['first_stress'])}"
+    first = dated(row["first_stress"], summary["start"], summary["end"])
+    return f"thirsty {count(row['stress_days'], 'day')}, from {first}"

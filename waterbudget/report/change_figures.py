@@ -28,9 +28,11 @@ from waterbudget.render.figures.panels import (
     panels,
 )
 from waterbudget.report.compare import best_of
-from waterbudget.report.words import in_words, litres, span
+from waterbudget.report.words import dated, litres, span
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from matplotlib.typing import LineStyleType
@@ -87,6 +89,12 @@ def title(compared: Comparison) -> str:
     return f"{best.letter} saves {litres(saved_l)} L of mains water"
 
 
+def _ends(compared: Comparison) -> "tuple[dt.date, dt.date]":
+    """The first and the last day."""
+    dates = compared.variants[0].outcome.dates
+    return dates[0], dates[-1]
+
+
 def _stores(compared: Comparison) -> list[str]:
     """The stores of all plans, each name once, those of the present plan first."""
     return list(dict.fromkeys(tank.name for one in compared.variants for tank in one.site.tank))
@@ -98,8 +106,7 @@ def _key(one: Variant) -> list[str]:
 
 def _draw_key(panel: "Axes", compared: Comparison, stores: list[str]) -> None:
     """The verdict, and under it what the letters stand for, a line's sample before each."""
-    dates = compared.variants[0].outcome.dates
-    facts = textwrap.wrap(f"{compared.opened.site.site.name}, {span(dates[0], dates[-1])}", FACT_LETTERS)
+    facts = textwrap.wrap(f"{compared.opened.site.site.name}, {span(*_ends(compared))}", FACT_LETTERS)
     if len(stores) > MOST_STORES:
         facts.append(f"Below: the first {MOST_STORES} of {len(stores)} stores")
     draw_head(panel, textwrap.fill(title(compared), TITLE_LETTERS), TITLE_PT, facts)
@@ -161,7 +168,7 @@ def _draw_needed(panel: "Axes", midnights: "Array", compared: Comparison) -> Non
     panel.set_ylabel("Litres", color=INK)
     firsts = [one.outcome.summary[name] for one in compared.variants for name in ("first_short", "first_mains")]
     first = min((day for day in firsts if day is not None), default=None)
-    told = "none is needed" if first is None else f"the first on {in_words(first)}"
+    told = "none is needed" if first is None else f"the first on {dated(first, *_ends(compared))}"
     draw_head(panel, f"Mains water needed so far: {told}", TEXT_PT, [])
 
 

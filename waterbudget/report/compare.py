@@ -1,9 +1,10 @@
 """The screen of a comparison: which of the plans needs least mains water, then all of them side by side."""
 
+import datetime as dt
 import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,6 @@ from waterbudget.report.answer import Answer
 from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
     count,
-    in_words,
     litres,
     percent,
     screen,
@@ -28,9 +28,6 @@ from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.override import raw_site
 from waterbudget.tables.cautions import cautions
 from waterbudget.units import L_PER_M3, MIN_PER_HOUR
-
-if TYPE_CHECKING:
-    import datetime as dt
 
 ALIKE_L = 1.0  # of mains water: less is told as alike
 
@@ -179,7 +176,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
 
     told_lines = {
         "Stored rain lasts (days)": lambda one: f"{one.outcome.summary['days_lasted']:,}",
-        "First short": lambda one: _day(one.outcome.summary["first_short"]),
+        "First short": lambda one: _day(one.outcome.summary),
         "Asked for (L)": booked("asked_l"),
         "Given by stored rain (L)": booked("rain_l"),
         "Given by the mains (L)": booked("mains_l"),
@@ -199,11 +196,13 @@ def lines(compared: Comparison) -> dict[str, Any]:
     return told_lines
 
 
-def _day(day: str | None) -> str:
-    if day is None:
+def _day(summary: dict[str, Any]) -> str:
+    """The first day short, with its year where the run touches more than one."""
+    if summary["first_short"] is None:
         return "never"
-    number, month = in_words(day).split()
-    return f"{number} {month[:3]}"
+    day = dt.date.fromisoformat(summary["first_short"])
+    more_years = summary["start"][:4] != summary["end"][:4]
+    return f"{day.day} {day:%b}{f' {day.year}' if more_years else ''}"
 
 
 def to_paste(compared: Comparison) -> list[str]:

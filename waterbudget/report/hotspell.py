@@ -13,6 +13,7 @@ from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
     capital,
     count,
+    dated,
     in_words,
     listed,
     litres,
@@ -221,7 +222,7 @@ def _opened(found: Study) -> Iterator[str]:
     names = [tank.name for tank, lasts, short in stores if tank.mains == "float" and not lasts and short == NEVER]
     if names:
         lasted = trial.days_lasted[0]
-        since = f" from {in_words(day_of(found.eve, lasted) or '')}" if lasted < trial.tank_short[0].min() else ""
+        since = f" from {_on(found, lasted)}" if lasted < trial.tank_short[0].min() else ""
         yield f"its float valve tops {listed(names)} up{since}"
 
 
@@ -229,7 +230,7 @@ def _short(found: Study) -> Iterator[str]:
     """The stores that run short, and from when."""
     for number, name in sorted(zip(found.found.trial.tank_short[0], _tanks(found), strict=True)):
         if number != NEVER:
-            yield f"{name} runs short on {in_words(day_of(found.eve, number) or '')}"
+            yield f"{name} runs short on {_on(found, number)}"
 
 
 def verdict_in_short(found: Study) -> str:
@@ -261,14 +262,10 @@ def wilting(found: Study) -> str:
         if first == NEVER:
             sentences.append("No watered bed wilts." if is_watered else "")
         elif is_watered:
-            already = (
-                "already thirsty on the first day" if first == 0 else f"on {in_words(day_of(found.eve, first) or '')}"
-            )
+            already = "already thirsty on the first day" if first == 0 else f"on {_on(found, first)}"
             sentences.append(f"First to wilt: {names}, {already}.")
         else:
-            sentences.append(
-                f"Of those without a zone {names} wilts first, on {in_words(day_of(found.eve, first) or '')}."
-            )
+            sentences.append(f"Of those without a zone {names} wilts first, on {_on(found, first)}.")
     return " ".join(sentence for sentence in sentences if sentence) or "No bed grows anything in these days."
 
 
@@ -332,7 +329,7 @@ def _first_wilted(found: Study, number: int) -> str:
     first = found.found.trial.first_stress[number]
     watered = [column for column, bed in enumerate(found.site.bed) if bed.zone is not None]
     when = min((first[column] for column in watered), default=NEVER)
-    return "none" if when == NEVER else in_words(day_of(found.eve, when) or "")
+    return "none" if when == NEVER else _on(found, when)
 
 
 def choices(found: Study) -> list[str]:
@@ -414,12 +411,12 @@ def beds(found: Study) -> list[str]:
         responses = found.sensitivity.responses[column]
         if not responses:
             continue
-        first = day_of(found.eve, trial.first_stress[0, column])
+        first = trial.first_stress[0, column]
         rows.append(
             (
                 bed.name if bed.zone is not None else f"{bed.name} (rain only)",
                 " and ".join(dict.fromkeys(f"{response.ky:g}" for response in responses)),
-                in_words(first) if first else "never",
+                "never" if first == NEVER else _on(found, first),
                 f"{trial.stress_days[0, column]:.0f}",
                 *(percent(trial.at_risk[group.named.number, column]) for group in shown),
             )
@@ -564,6 +561,11 @@ def _shortages(found: Study, one: Named) -> Iterator[Event]:
 
 def _dates(found: Study) -> list[dt.date]:
     return [day.item() for day in found.eve.season.dates[:, 0]]
+
+
+def _on(found: Study, number: float) -> str:
+    """A day of the spell counted from 0, with its year where the spell touches more than one."""
+    return dated(day_of(found.eve, number) or "", *_ends(found))
 
 
 def _ends(found: Study) -> tuple[dt.date, dt.date]:

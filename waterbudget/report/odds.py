@@ -15,6 +15,7 @@ from waterbudget.report.answer import Answer
 from waterbudget.report.words import (
     capital,
     count,
+    dated,
     in_words,
     listed,
     litres,
@@ -344,7 +345,7 @@ def worst(findings: Findings) -> list[str]:
         (
             named(recorded, year),
             f"{recorded.days_lasted[year]}",
-            in_words(day) if (day := recorded.day(recorded.first_out[year], year)) else "never",
+            _short_from(recorded, year),
             litres(recorded.needed_l[year]),
         )
         for year in shown
@@ -352,6 +353,13 @@ def worst(findings: Findings) -> list[str]:
     words = ["" if few else "worst", "" if findings.made else "recorded", f"{findings.one}s", findings.made]
     title = capital(" ".join(word for word in words if word))
     return table((title, "lasted", "short from", "mains water"), rows, units=("", "days", "", "L")) if rows else []
+
+
+def _short_from(recorded: Odds, year: int) -> str:
+    """The day on which the rain ran short, with its year where the season touches more than one."""
+    day = recorded.day(recorded.first_out[year], year)
+    first, last = (str(end) for end in recorded.years.dates[[0, -1], year])
+    return "never" if day is None else dated(day, first, last)
 
 
 def _record(findings: Findings) -> str:

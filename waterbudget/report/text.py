@@ -1,15 +1,16 @@
 """The screen of a run: the verdict first, then the stores, zones and beds, the level as a picture, what was assumed."""
 
 import math
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 import wcwidth
 
+from waterbudget.render.text import date_row
 from waterbudget.report.advice import advice
 from waterbudget.report.words import (
     capital,
     count,
+    dated,
     in_words,
     listed,
     litres,
@@ -27,6 +28,7 @@ from waterbudget.simulate.result import Result
 from waterbudget.simulate.shares import met_by_rain
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
 
     import pandas as pd
@@ -97,20 +99,26 @@ def _top_up(result: Result) -> str:
     sentences = []
     if days := _days_with(result.tanks, "mains_l"):
         sentences.append(
-            f"The mains gave {litres(summary['mains_l'])} L on {count(len(days), 'day')}, "
-            f"{_from_to(days[0], days[-1])}."
+            f"The mains gave {litres(summary['mains_l'])} L on {count(len(days), 'day')}, {_from_to(result, days)}."
         )
     if days := _days_with(result.zones, "unmet_l"):
         more = "another " if sentences else ""
         sentences.append(
             f"It would have taken {more}{litres(summary['unmet_l'])} L of mains water on {count(len(days), 'day')}, "
-            f"{_from_to(days[0], days[-1])}, to do all the watering."
+            f"{_from_to(result, days)}, to do all the watering."
         )
     return " ".join(sentences)
 
 
-def _from_to(first: "pd.Timestamp", last: "pd.Timestamp") -> str:
-    return f"on {in_words(first.date())}" if first == last else f"{in_words(first.date())} to {in_words(last.date())}"
+def _from_to(result: Result, days: "Sequence[pd.Timestamp]") -> str:
+    """The first and the last of some days of a run, or the only one."""
+    first, last = (_day(result, day.date()) for day in (days[0], days[-1]))
+    return f"on {first}" if len(days) == 1 else f"{first} to {last}"
+
+
+def _day(result: Result, day: "dt.date | str") -> str:
+    """A day of a run, with its year where the run touches more than one."""
+    return dated(day, result.summary["start"], result.summary["end"])
 
 
 def _days_with(frame: "pd.DataFrame", column: str) -> "list[pd.Timestamp]":
@@ -154,13 +162,10 @@ def beds(result: Result) -> list[str]:
     rows = [
         (
             short_name(bed["name"]),
-            f"{bed['etc_mm']:.0f}",
-            f"{bed['rain_mm']:.0f}",
-            f"{bed['irrigation_mm']:.0f}",
-            f"{bed['drained_mm']:.0f}",
+            *(f"{bed[name]:,.0f}" for name in ("etc_mm", "rain_mm", "irrigation_mm", "drained_mm")),
             percent(bed["eta_over_etc"]),
             f"{bed['stress_days']:,}",
-            in_words(bed["first_stress"]) if bed["first_stress"] else "never",
+            _day(result, bed["first_stress"]) if bed["first_stress"] else "never",
         )
         for bed in result.summary["beds"]
     ]
@@ -185,18 +190,12 @@ def level_picture(result: Result) -> list[str]:
         if short.any():
             marks = "".join("!" if short[day : day + per_column].any() else " " for day in starts)
             lines.append(f"{'':<{width}}  |{marks}|")
-    return [*lines, f"{'':<{width}}   {month_row([dates[day] for day in starts])}"]
+    return [*lines, f"{'':<{width}}   {date_row([dates[day].date() for day in starts])}"]
 
 
 def block(share: float) -> str:
     """A block as high as a share of full."""
     return LEVELS[math.ceil(share * (len(LEVELS) - 1) - ROUNDING)]
-
-
-def month_row(dates: "Sequence[pd.Timestamp]") -> str:
-    """The first letters of each month over its columns."""
-    months = [(name, len(list(days))) for name, days in groupby(dates, lambda day: f"{day:%b}")]
-    return "".join(f"{name:<{columns}}"[:columns] for name, columns in months).rstrip()
 
 
 def assumptions(result: Result) -> list[str]:

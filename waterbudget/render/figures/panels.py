@@ -49,8 +49,8 @@ LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 NEAR_PT, CLEAR_PT = 3.5, 8.0  # from the axes to the dates: matplotlib's own, and clear of the level's nought
 
 DAY_STEPS = (1, 2, 4, 7, 14)
-MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 600)
-MOST_DAYS, MOST_MONTHS = 6, 12  # labels side by side
+MONTH_STEPS = (1, 2, 3, 6, 12, 24, 48, 120, 600)
+MOST_DAYS, MOST_MONTHS, MOST_YEARS = 6, 12, 8  # labels side by side; fewer where they hold years
 MONTHS_A_YEAR = 12
 
 
@@ -240,15 +240,27 @@ def draw_hatch(panel: "Axes", midnights: Array, days: BoolArray, height: float, 
 
 
 def _date_ticks(midnights: Array, dates: "pd.DatetimeIndex") -> tuple[Array, list[str]]:
-    """Middays of a short period or firsts of the month of a long one, few enough to stand side by side."""
+    """Middays of a short period, firsts of the month of a long one or of the year, few enough to stand side by side."""
     if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
         step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
-        return midnights[:-1:step] + 0.5, [f"{date.day} {date:%b}" for date in dates[::step]]
-    is_first = dates.day == 1
-    step = next(step for step in MONTH_STEPS if is_first.sum() <= MOST_MONTHS * step)
-    is_tick = is_first & ((dates.year * MONTHS_A_YEAR + dates.month - 1) % step == 0)
-    if step >= MONTHS_A_YEAR:
-        return midnights[:-1][is_tick], [str(date.year) for date in dates[is_tick]]
-    one_year = dates[0].year == dates[-1].year
-    labels = [f"{date:%b}" if one_year or date.month > 1 else f"{date:%b}\n{date.year}" for date in dates[is_tick]]
-    return midnights[:-1][is_tick], labels
+        ticks, shown = midnights[:-1:step] + 0.5, dates[::step]
+        labels = [f"{date.day} {date:%b}" for date in shown]
+    else:
+        is_first = dates.day == 1
+        most = MOST_MONTHS if dates[0].year == dates[-1].year else MOST_YEARS
+        step = next(step for step in MONTH_STEPS if is_first.sum() <= most * step)
+        is_tick = is_first & ((dates.year * MONTHS_A_YEAR + dates.month - 1) % step == 0)
+        ticks, shown = midnights[:-1][is_tick], dates[is_tick]
+        if step >= MONTHS_A_YEAR:
+            return ticks, [str(date.year) for date in shown]
+        labels = [f"{date:%b}" for date in shown]
+    return ticks, labels if dates[0].year == dates[-1].year else _with_years(labels, shown)
+
+
+def _with_years(labels: list[str], dates: "pd.DatetimeIndex") -> list[str]:
+    """The labels, the first one of each year with the year below it."""
+    years = [str(date.year) for date in dates]
+    return [
+        f"{label}\n{year}" if year != before else label
+        for label, year, before in zip(labels, years, ["", *years], strict=False)
+    ]
