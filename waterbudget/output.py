@@ -72,19 +72,20 @@ def write_files(contents: Mapping[Path, bytes], *, overwrite: bool = False, like
 def alone(path: Path) -> Iterator[None]:
     """Hold the lock beside a file that others may write to as well; the system lets go of it when its holder dies.
 
-    Raises OutputError where somebody else holds it for long, or it cannot be had.
+    A missing folder is made. Raises OutputError where somebody else holds the lock for long, or it cannot be had.
     """
     from filelock import FileLock, Timeout
 
     place = Path(os.path.realpath(path))
     lock = FileLock(place.with_name(f".{place.name}.lock"), timeout=WAIT_S)
     try:
+        place.parent.mkdir(parents=True, exist_ok=True)
         lock.acquire()
     except Timeout:
         raise OutputError(f"{path}: somebody else is writing to it; try again in a moment") from None
     except (OSError, NotImplementedError) as error:
         why = getattr(error, "strerror", None) or error
-        raise OutputError(f"{path}: cannot be written: {why}; keep the site in a folder of your own") from error
+        raise OutputError(f"{path}: cannot be written: {why}; take a folder of your own") from error
     try:
         yield
     finally:
@@ -95,14 +96,16 @@ def alone(path: Path) -> Iterator[None]:
 def scratch(within: Path) -> Iterator[Path]:
     """A folder for what is not whole yet, gone in the end; those of writers that were killed are cleared away first.
 
-    A writer holds a lock in its own as long as it lives, which tells it from those.
+    A writer holds a lock in its own as long as it lives, which tells it from those. Raises OutputError where it cannot
+    be made.
     """
     from filelock import FileLock, Timeout
 
-    _clear(within)
+    clear_scratch(within)
     while True:
         folder = within / f".{secrets.token_hex(8)}.part"
-        folder.mkdir(mode=stat.S_IRWXU)
+        with _told(within):
+            folder.mkdir(mode=stat.S_IRWXU)
         lock = FileLock(folder / HELD, timeout=0)
         try:
             lock.acquire()
@@ -119,6 +122,18 @@ def scratch(within: Path) -> Iterator[Path]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def clear_scratch(within: Path) -> None:
+    """Remove the scratch folders of writers that were killed."""
+    from filelock import FileLock, Timeout
+
+    for folder in within.glob(".*.part"):
+        if SCRATCH.fullmatch(folder.name) and _is_own_folder(folder):
+            with suppress(Timeout, OSError, NotImplementedError):
+                with FileLock(folder / HELD, timeout=0):
+                    shutil.rmtree(folder, ignore_errors=True)
+                shutil.rmtree(folder, ignore_errors=True)  # Windows keeps a file that is open
+
+
 def sync_folder(folder: Path) -> None:
     """See on the disk which files a folder holds."""
     if os.name == "nt":  # opens no folders
@@ -128,17 +143,6 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _clear(within: Path) -> None:
-    from filelock import FileLock, Timeout
-
-    for folder in within.glob(".*.part"):
-        if SCRATCH.fullmatch(folder.name) and _is_own_folder(folder):
-            with suppress(Timeout, OSError, NotImplementedError):
-                with FileLock(folder / HELD, timeout=0):
-                    shutil.rmtree(folder, ignore_errors=True)
-                shutil.rmtree(folder, ignore_errors=True)  # Windows keeps a file that is open
 
 
 def _is_own_folder(path: Path) -> bool:

@@ -5,6 +5,7 @@ import multiprocessing
 import os
 import socket
 import sys
+import tempfile
 import threading
 from importlib.metadata import PackageNotFoundError
 
@@ -142,3 +143,34 @@ def test_a_scheduler_that_is_lost():
         lost.close()
         with pytest.raises(WaterbudgetError, match="the scheduler was lost"):
             list(done)
+
+
+def test_a_worker_that_is_killed_while_it_starts_is_told_in_one_line():
+    before, over = set(multiprocessing.active_children()), threading.Event()
+
+    def kill():
+        while not over.wait(0.01):
+            for process in set(multiprocessing.active_children()) - before:
+                process.kill()
+
+    killer = threading.Thread(target=kill)
+    killer.start()
+    try:
+        with pytest.raises(WaterbudgetError) as told, local_workers(2):
+            pass
+    finally:
+        over.set()
+        killer.join()
+    assert str(told.value) == (
+        "a worker ended while it was started; give the same command again, with fewer --workers where memory is short"
+    )
+
+
+def test_what_workers_kept_when_everything_was_killed_is_cleared_by_the_next(tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    left = tmp_path / ".0123456789abcdef.part"
+    (left / "dask-scratch-space").mkdir(parents=True)
+    with local_workers(1):
+        (folder,) = tmp_path.iterdir()
+        assert folder != left
+    assert list(tmp_path.iterdir()) == []

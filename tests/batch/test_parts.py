@@ -116,7 +116,8 @@ def test_an_output_that_appeared_meanwhile_is_kept(tmp_path):
 def test_only_its_own_files_are_thrown_away(tmp_path):
     some = begun(tmp_path / "results.parquet", finished=[0, 1, 2])
     (some.folder / "notes.txt").write_text("mine")
-    (some.folder / ".0123456789abcdef.part").write_bytes(b"half")  # of a run that was killed
+    (some.folder / ".0123456789abcdef.part").mkdir()  # of a run that was killed
+    (some.folder / ".0123456789abcdef.part" / "part-000001.parquet").write_bytes(b"half")
     some.join(overwrite=False)
     assert [path.name for path in some.folder.iterdir()] == ["notes.txt"]
 

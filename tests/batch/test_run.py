@@ -11,6 +11,7 @@ import sys
 import pytest
 
 import waterbudget
+from waterbudget import output
 from waterbudget.batch import run as orders
 from waterbudget.batch.run import open_batch, run_batch, sizes_of
 from waterbudget.errors import InputError, OutputError, WeatherError
@@ -286,3 +287,20 @@ main(["run", "site.toml"])
     assert refusal == "waterbudget batch needs Dask and pyarrow; install them with: pip install 'waterbudget[batch]'"
     assert any("Brackenfold" in line for line in screen)
     assert not list(garden.folder.glob("results*"))
+
+
+def test_two_batches_do_not_run_into_one_file(garden, batch, scheduler, monkeypatch):
+    monkeypatch.setattr(output, "WAIT_S", 0.1)
+    refused = []
+
+    def meanwhile(_):
+        if not refused:
+            with pytest.raises(
+                OutputError, match=r"results\.parquet: somebody else is writing to it; try again"
+            ) as told:
+                run_batch(batch, garden.out, scheduler=scheduler)
+            refused.append(told)
+
+    run_batch(batch, garden.out, scheduler=scheduler, progress=meanwhile)
+    assert refused
+    is_whole(rows_of(garden.out), garden.folder / "sites.csv")

@@ -370,7 +370,7 @@ def test_a_cache_that_cannot_be_written_leaves_the_way_through_a_file(tmp_path, 
     looked = waterbudget_("weather", "site.toml")
     assert looked.exit_code == 0
     said = " ".join(looked.stdout.split())
-    assert "cannot be written (File exists); nothing more is kept." in said.replace("* ", "")
+    assert "is no folder; choose another place. Nothing more is kept." in said.replace("* ", "")
     assert (
         "a run would not find this weather. Write it to a file: waterbudget weather site.toml --out weather.csv" in said
     )

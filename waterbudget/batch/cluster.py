@@ -11,10 +11,12 @@ from contextlib import contextmanager
 from importlib.metadata import PackageNotFoundError, version
 from itertools import islice
 from multiprocessing import resource_tracker
-from tempfile import TemporaryDirectory
+from pathlib import Path
+from tempfile import gettempdir
 from typing import TYPE_CHECKING, TypeVar
 
 from waterbudget.errors import InputError, WaterbudgetError, shown
+from waterbudget.output import scratch
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -51,21 +53,30 @@ def check_address(scheduler: str) -> None:
 
 @contextmanager
 def local_workers(workers: int) -> "Iterator[Client]":
-    """So many processes on this machine, of one thread each, that nobody outside it can reach."""
+    """So many processes on this machine, of one thread each, that nobody outside it can reach.
+
+    Raises WaterbudgetError where one of them ends before it has begun.
+    """
+    import dask
     from distributed import Client, LocalCluster
 
-    with TemporaryDirectory(prefix="waterbudget-", ignore_cleanup_errors=True) as folder:
+    with scratch(Path(gettempdir())) as folder, dask.config.set({"temporary-directory": str(folder)}):
         with _ctrl_c_held_back() as heard:
-            cluster = LocalCluster(
-                n_workers=workers,
-                threads_per_worker=1,
-                processes=True,
-                host=HERE,
-                dashboard_address=None,
-                scheduler_kwargs={"dashboard_address": f"{HERE}:0"},  # its bare status page takes any free port
-                local_directory=folder,
-                silence_logs=logging.CRITICAL,  # a worker that dies is started again, and its work done once more
-            )
+            try:
+                cluster = LocalCluster(
+                    n_workers=workers,
+                    threads_per_worker=1,
+                    processes=True,
+                    host=HERE,
+                    dashboard_address=None,
+                    scheduler_kwargs={"dashboard_address": f"{HERE}:0"},  # its bare status page takes any free port
+                    silence_logs=logging.CRITICAL,  # a worker that dies is started again, and its work done once more
+                )
+            except (RuntimeError, OSError) as error:
+                raise WaterbudgetError(
+                    "a worker ended while it was started; give the same command again, with fewer --workers where "
+                    "memory is short"
+                ) from error
         with cluster, Client(cluster, set_as_default=False) as client:
             if heard:
                 raise KeyboardInterrupt

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from waterbudget.batch.partition import DATES, NUMBERS, Ran, digest, pieces
 from waterbudget.errors import OutputError
-from waterbudget.output import write_files
+from waterbudget.output import clear_scratch, write_files
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -68,9 +68,9 @@ class Parts:
                 path.unlink()
         self._write_book()
 
-    def missing(self) -> list[int]:
-        """Numbers of the partitions that are not finished."""
-        return [number for number in self._partitions if not self._path(number).exists()]
+    def missing(self, *, goes_on: bool = True) -> list[int]:
+        """Numbers of the partitions that are not finished; all of them unless what is there is gone on with."""
+        return [number for number in self._partitions if not (goes_on and self._path(number).exists())]
 
     def save(self, number: int, ran: Ran, schema: "pa.Schema") -> None:
         """Keep a finished partition. Raises OutputError where a weather file is not the one that others were run on."""
@@ -119,7 +119,8 @@ class Parts:
         write_files({self._book: kept.encode()}, overwrite=True)
 
     def _throw_away(self) -> None:
-        for path in (*self.folder.glob("part-*.parquet"), *self.folder.glob(".*.part"), self._book):
+        clear_scratch(self.folder)
+        for path in (*self.folder.glob("part-*.parquet"), self._book):
             path.unlink(missing_ok=True)
         with suppress(OSError):  # somebody has put something else there
             self.folder.rmdir()

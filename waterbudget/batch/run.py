@@ -3,6 +3,7 @@
 import hashlib
 import re
 from collections.abc import Callable, Iterable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -15,7 +16,7 @@ from waterbudget.batch.partition import Partition, digest, pieces, run_partition
 from waterbudget.batch.parts import Parts, schema_of
 from waterbudget.batch.sites import Entry, Folder, Sheet, folder_sites, sheet_sites
 from waterbudget.errors import InputError, OutputError, shown
-from waterbudget.output import refuse_existing
+from waterbudget.output import alone, refuse_existing
 from waterbudget.units import Array
 from waterbudget.weather.files import read_daily
 
@@ -122,7 +123,8 @@ def run_batch(
     workers: processes on this machine, by default one a processor; or scheduler: address of one that has been started,
     whose workers find site and weather files under the same paths. progress: told each time how many more sites are
     done. Until the end finished partitions stand in a folder beside `out`, from which the same call goes on.
-    Raises InputError for what the user can mend, WaterbudgetError where the scheduler or its workers fail.
+    Raises InputError for what the user can mend, also where another batch runs into the same file, WaterbudgetError
+    where the scheduler or its workers fail.
     """
     refuse_without_dask()
     if workers is not None and scheduler is not None:
@@ -134,19 +136,23 @@ def run_batch(
     refuse_existing([out], overwrite=overwrite)
     partitions = batch.partitions
     parts = Parts(out, batch.made_of, len(partitions))
-    goes_on = parts.look(overwrite=overwrite)
-    missing = parts.missing() if goes_on else list(range(len(partitions)))
-    kept = len(batch.entries) - sum(len(partitions[number].entries) for number in missing)
-    progress(kept)
-    if missing:
-        with _workers(workers, scheduler, len(missing)) as client:
+    with ExitStack() as stack:
+        client = None
+        if missing := parts.missing(goes_on=parts.look(overwrite=overwrite)):
+            client = stack.enter_context(_workers(workers, scheduler, len(missing)))
+        stack.enter_context(alone(out))
+        goes_on = parts.look(overwrite=overwrite)  # anew, as another batch may have run until now
+        missing = parts.missing(goes_on=goes_on)
+        kept = len(batch.entries) - sum(len(partitions[number].entries) for number in missing)
+        progress(kept)
+        if client is not None:
             parts.begin(anew=not goes_on)
             schema = schema_of(sizes=batch.capacity_l is not None)
             tasks = ((number, partitions[number]) for number in missing)
             for number, ran in each_done(client, run_partition, tasks):
                 parts.save(number, ran, schema)
                 progress(len(partitions[number].entries))
-    joined = parts.join(overwrite=overwrite)
+        joined = parts.join(overwrite=overwrite)
     sizes = 0 if batch.capacity_l is None else len(batch.capacity_l)
     return Done(out, len(batch.entries), kept, sizes, *joined)
 

@@ -14,14 +14,15 @@ import sqlite3
 import tempfile
 import zlib
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 from urllib.error import HTTPError
 
-from waterbudget.errors import WaterbudgetError, WeatherError, shown
+from waterbudget.errors import OutputError, WaterbudgetError, WeatherError, shown
+from waterbudget.output import scratch, write_files
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -148,12 +149,12 @@ def opened(
     folder = cache_folder() if cache is None else cache
     log, logger = _Log(), logging.getLogger("meteostat")
     logger_was, timeout_was = (logger.level, logger.propagate), socket.getdefaulttimeout()
-    with tempfile.TemporaryDirectory(prefix="waterbudget-") as scratch:
+    with scratch(Path(tempfile.gettempdir())) as downloads:
         ours = {
             "cache_enable": False,
-            "cache_directory": scratch,
+            "cache_directory": str(downloads),
             "cache_ttl": NEVER_S,
-            "stations_db_file": str(Path(scratch, "stations.db")),
+            "stations_db_file": str(downloads / "stations.db"),
             "network_timeout": TIMEOUT_S,
             "network_max_retries": RETRIES,
             "include_model_data": False,
@@ -166,7 +167,7 @@ def opened(
             logger.setLevel(logging.WARNING)
             logger.propagate = False
             socket.setdefaulttimeout(TIMEOUT_S)  # the yearly files are read without a timeout of their own
-            yield Shelf(folder, Path(scratch), log, refresh=refresh, offline=offline, progress=progress)
+            yield Shelf(folder, downloads, log, refresh=refresh, offline=offline, progress=progress)
         finally:
             socket.setdefaulttimeout(timeout_was)
             logger.removeHandler(log)
@@ -376,18 +377,13 @@ class Shelf:
             raise NetworkError(f"{where}: {BROKEN}") from error
 
     def _keep(self, path: Path, content: bytes) -> bool:
-        """Write beside, then rename, so that a good file is never half replaced; whether it could be kept."""
+        """Write a file of the cache; whether it could be kept."""
         if not self.can_keep:
             return False
-        part = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            part.write_bytes(content)
-            part.replace(path)
-        except OSError as error:
-            with suppress(OSError):
-                part.unlink()
-            self.note(f"cache {self.folder}: cannot be written ({error.strerror}); nothing more is kept.")
+            write_files({path: content}, overwrite=True)
+        except OutputError as error:
+            self.note(f"cache: {error}. Nothing more is kept.")
             self.can_keep = False
         return self.can_keep
 
