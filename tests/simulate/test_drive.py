@@ -12,7 +12,7 @@ from strategies import cases
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate import drive as driving
-from waterbudget.simulate.drive import drive, pieces
+from waterbudget.simulate.drive import days_at_once, drive, pieces
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.result import DAILY, SUMMARY
 from waterbudget.simulate.run import sky_of
@@ -153,6 +153,6 @@ def test_a_lane_does_what_its_garden_does_alone(case, lanes):
 
 @pytest.mark.parametrize(("lanes", "at_once"), [(1, 64), (100, 64), (1000, 8), (100_000, 1)])
 def test_the_more_lanes_the_fewer_days_at_once(lanes, at_once):
-    cut = list(pieces(130, lanes))
+    cut = list(pieces(130, days_at_once(lanes)))
     assert {piece.stop - piece.start for piece in cut[:-1]} <= {at_once}
     assert (cut[0].start, cut[-1].stop) == (0, 130)

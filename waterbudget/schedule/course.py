@@ -38,14 +38,14 @@ class Ground(NamedTuple):
 class Course(NamedTuple):
     """Some days, arrays (day, item, lane); None where the garden has no use for it. `on(day)` is one of them.
 
-    sky_rain_mm: (day, 1, lane). fed_l: what each feed brings; caught_l: what roofs and feeds bring each tank. due_l:
-    what each outlet would ask for at the flow from a full store if no bed had a say. moves: whether each transfer is
-    due. makes_up: what share of what a store is short of the mains gives, by tank: all, or nothing. valve_open: 0 under
-    a ban, (day, 1, lane). The beds': handed_over, planted, kc, e0_mm, demand_mm (kc times e0_mm), rain_mm, taw_mm,
-    raw_mm.
+    roofs: what they make of the rain, (day, roof, lane). fed_l: what each feed brings; caught_l: what both bring each
+    tank. due_l: what each outlet would ask for at the flow from a full store if no bed had a say. moves: whether each
+    transfer is due. makes_up: what share of what a store is short of the mains gives, by tank: all, or nothing.
+    valve_open: 0 under a ban, (day, 1, lane). The beds': handed_over, planted, kc, e0_mm, demand_mm (kc times e0_mm),
+    rain_mm, taw_mm, raw_mm.
     """
 
-    sky_rain_mm: Array
+    roofs: RoofDay
     fed_l: Array
     caught_l: Array
     due_l: Array
@@ -68,7 +68,7 @@ class Course(NamedTuple):
         return Course._make([part if part is None else _on(part, day) for part in self])
 
 
-def _on(part: Array | BoolArray | Ground | Logged, day: int) -> Any:  # noqa: ANN401 - one of the same kind
+def _on(part: Array | BoolArray | RoofDay | Ground | Logged, day: int) -> Any:  # noqa: ANN401 - one of the same kind
     return part[day] if isinstance(part, np.ndarray) else type(part)._make([rows[day] for rows in part])
 
 
@@ -79,11 +79,11 @@ def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None,
     valve_open = None
     if garden.structure.bans:
         valve_open = np.where(is_banned(days, garden.structure.bans), 0.0, 1.0)[:, None]
-    fed_l = _fed_l(garden, days)
+    fed_l, roofs = _fed_l(garden, days), roofs_of(garden, rain_mm)
     return Course(
-        sky_rain_mm=rain_mm,
+        roofs=roofs,
         fed_l=fed_l,
-        caught_l=_caught_l(garden, rain_mm, fed_l),
+        caught_l=_caught_l(garden, roofs, fed_l),
         due_l=_due_l(garden, season, sky, days, some),
         moves=_moves(garden, days),
         makes_up=_makes_up(garden, valve_open, len(days.number)),
@@ -112,15 +112,15 @@ def _fed_l(garden: Garden, days: Days) -> Array:
     return np.where(on_listed_days(days, feeds.listed, feeds.season_from, feeds.season_to), feeds.l_per_day, 0.0)
 
 
-def _caught_l(garden: Garden, rain_mm: Array, fed_l: Array) -> Array:
+def _caught_l(garden: Garden, roofs: RoofDay, fed_l: Array) -> Array:
     """What roofs and feeds bring each tank [L], (day, tank, lane)."""
     structure = garden.structure
     brought = [
-        *zip(structure.roof_tank, roofs_of(garden, rain_mm).caught_l.swapaxes(0, 1), strict=True),
+        *zip(structure.roof_tank, roofs.caught_l.swapaxes(0, 1), strict=True),
         *zip(structure.feed_tank, fed_l.swapaxes(0, 1), strict=True),
     ]
     lanes = max((litres.shape[-1] for _, litres in brought), default=1)
-    caught_l = np.zeros((len(rain_mm), len(structure.mains), lanes))
+    caught_l = np.zeros((len(fed_l), len(structure.mains), lanes))
     for tank, litres in brought:
         caught_l[:, tank] += litres
     return caught_l

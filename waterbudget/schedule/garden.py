@@ -278,11 +278,6 @@ class Garden:
         """Outlets that open whatever the beds say, (outlet, lane)."""
         return ~self.outlets.when_dry
 
-    @cached_property
-    def asks_anyway_l(self) -> Array:
-        """Infinite for outlets that ask for all of their run, 0 for those that refill their beds, (outlet, lane)."""
-        return np.where(self.outlets.refill, 0.0, np.inf)
-
     def of_zones(self, values: Array) -> Array:
         """Of values (outlet, lane) that of each bed's zone, (bed, lane)."""
         zone_of_bed = self.structure.zone_of_bed

@@ -54,20 +54,22 @@ NOTHING = Keep()
 Folded = tuple[dict[str, Array], dict[str, Array], dict[str, Array]]
 
 
-def fold(xp: Namespace, keep: Keep, before: Folded | None, pages: Pages, day: Values) -> Folded:
-    """Sums, first days and lowest values after some more days, the first of which has the number `day`."""
-    found: Folded = (
-        {name: pages.quantity(name).sum(axis=0) for name in keep.sums},
+def fold(xp: Namespace, keep: Keep, pages: Pages, day: Values) -> Folded:
+    """Sums, first days and lowest values of some days, the first of which has the number `day`."""
+    return (
+        {name: pages.quantity(name).sum(axis=0, dtype=float) for name in keep.sums},
         {name: first_of(xp, pages.flag(name), day) for name in keep.firsts},
         {name: pages.quantity(name).min(axis=0) for name in keep.lows},
     )
-    if before is None:
-        return found
-    sums, firsts, lows = found
+
+
+def joined(xp: Namespace, before: Folded, now: Folded) -> Folded:
+    """The same of some days and of those that follow them."""
+    (sums, firsts, lows), (more, later, lower) = before, now
     return (
-        {name: before[0][name] + now for name, now in sums.items()},
-        {name: xp.minimum(before[1][name], now) for name, now in firsts.items()},
-        {name: xp.minimum(before[2][name], now) for name, now in lows.items()},
+        {name: was + more[name] for name, was in sums.items()},
+        {name: xp.minimum(was, later[name]) for name, was in firsts.items()},
+        {name: xp.minimum(was, lower[name]) for name, was in lows.items()},
     )
 
 

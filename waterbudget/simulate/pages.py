@@ -11,8 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from waterbudget.physics.roof import RoofDay
-from waterbudget.schedule.course import Course, roofs_of
+from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden, Outlets
 from waterbudget.simulate.books import Book
 from waterbudget.units import NUMPY, Array, BoolArray, Namespace
@@ -77,34 +76,9 @@ class Part:
 class RoofPages(Part):
     """Litres of the rain on the roofs; what falls on one is caught, flushed, lost at the filter or kept."""
 
-    @cached_property
-    def _day(self) -> RoofDay:
-        return roofs_of(self.pages.garden, self.pages.course.sky_rain_mm)
-
-    @property
-    def on_roof_l(self) -> Array:
-        """What fell on the roof."""
-        return self._day.on_roof_l
-
-    @property
-    def caught_l(self) -> Array:
-        """What came down to the tank."""
-        return self._day.caught_l
-
-    @property
-    def flushed_l(self) -> Array:
-        """Thrown away by the first flush."""
-        return self._day.flushed_l
-
-    @property
-    def filter_l(self) -> Array:
-        """Lost at the filter."""
-        return self._day.filter_l
-
-    @property
-    def kept_l(self) -> Array:
-        """Kept by the roof."""
-        return self._day.kept_l
+    def __init__(self, pages: Pages) -> None:
+        super().__init__(pages)
+        self.on_roof_l, self.caught_l, self.flushed_l, self.filter_l, self.kept_l = pages.course.roofs
 
 
 class FeedPages(Part):
@@ -478,7 +452,8 @@ class WholePages(Part):
 
 def any_of(happens: BoolArray) -> BoolArray:
     """Whether something is so for any item, (day, lane)."""
-    anywhere: BoolArray = happens.max(axis=1, initial=False)
+    found: Any = happens.any(axis=1)  # an array: never of a single flag
+    anywhere: BoolArray = found
     return anywhere
 
 
@@ -490,9 +465,15 @@ def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array
     is counted too: somebody fetches it from the mains.
     """
     minutes = (asked_l > SHORT_L) * outlets.run_minutes + (due_l > SHORT_L) * outlets.look_minutes
-    if np.any(outlets.can_minutes):
+    if may_count(outlets.can_minutes):
         cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)
         minutes = minutes + cans * outlets.can_minutes
-    if np.any(outlets.charge_minutes):
+    if may_count(outlets.charge_minutes):
         minutes = minutes + minutes_asked * outlets.charge_minutes
     return minutes
+
+
+def may_count(values: Array) -> bool:
+    """Whether any of the values is other than 0; while a layout is compiled nobody knows."""
+    known: Any = values
+    return bool(known.any()) if isinstance(known, np.ndarray) else True

@@ -89,7 +89,8 @@ def lacking_l(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array)
     lacking_mm = xp.maximum(depletion_mm - garden.leave_mm, 0.0)
     beds_l = lacking_mm * (garden.beds.area_m2 * today.planted)
     each = [beds_l[beds] * there for beds, there in garden.structure.beds_in_turn]
-    return reduce(add, each, garden.asks_anyway_l) / garden.outlets.efficiency
+    outlets = garden.outlets
+    return xp.where(outlets.refill, reduce(add, each, 0.0) / outlets.efficiency, xp.inf)
 
 
 def as_logged(xp: Namespace, logged: Logged, flow: Flow, planned_l: Array) -> Array:

@@ -14,7 +14,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.keep import Keep, Kept
+from waterbudget.simulate.keep import NOTHING, Keep, Kept
 from waterbudget.simulate.lanes import of_soil_triggered_beds, sized
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site
@@ -215,10 +215,10 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
 
 def _of_years(garden: Garden, tank: int, season: Season, sky: Sky, year: IntArray) -> Iterator[dict[str, Array]]:
     """What is booked of each counted year, (lane,), one after the other: each begins as the one before ended."""
-    state = None
+    state, runs = None, int(year.max()) + 1
     for number, some in _in_a_row(year):
-        keep = Keep() if number == NOT_COUNTED else KEEP
-        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=keep)
+        keep = NOTHING if number == NOT_COUNTED else KEEP
+        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=keep, runs=runs)
         if number != NOT_COUNTED:
             yield _booked(garden, tank, kept)
 
