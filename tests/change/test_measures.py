@@ -156,6 +156,20 @@ def test_where_little_is_lost_nothing_is_to_be_had_beside_the_beds():
     assert of_kind(site, "less flow lost beside beds") == []
 
 
+def test_mulch_covers_the_ground_where_the_model_follows_its_surface():
+    table = raw_site(DEMO / "site.toml")
+    table["model"]["crop_coefficient"] = "dual"
+    table["bed"][1]["mulch_cover"] = 0.9
+    site = checked_site(table, "here")
+    (mulch,) = of_kind(site, "mulch")
+    assert mulch.changes == tuple(
+        (("bed", number, "mulch_cover"), 0.8)
+        for number, bed in enumerate(site.bed)
+        if bed.zone is not None and number != 1
+    )
+    assert with_measures(table, (mulch,)).bed[0].mulch_cover == 0.8
+
+
 def test_cans_have_no_jets():
     table = raw_site(DEMO / "site.toml")
     table["effort"] = {"by_can": ["South line"]}

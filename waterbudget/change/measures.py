@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import NamedTuple
 
-from waterbudget.change.mulch import mulched_kc
+from waterbudget.change.mulch import COVERED, mulched_kc
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Zone
 from waterbudget.site.override import checked_site, put
@@ -168,11 +168,15 @@ def _watered(site: Site) -> list[tuple[int, Bed]]:
 
 def _mulch(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     beds = _watered(site)
-    changes: list[tuple[Keys, object]] = [
-        (("bed", n, "planting", number, "kc"), mulched_kc(planting))
-        for n, bed in beds
-        for number, planting in enumerate(bed.planting)
-    ]
+    changes: list[tuple[Keys, object]] = (
+        [(("bed", n, "mulch_cover"), COVERED) for n, bed in beds if bed.mulch_cover < COVERED]
+        if site.model.crop_coefficient == "dual"  # which follows the surface itself
+        else [
+            (("bed", n, "planting", number, "kc"), mulched_kc(planting))
+            for n, bed in beds
+            for number, planting in enumerate(bed.planting)
+        ]
+    )
     if changes:
         yield Measure(
             "mulch",
