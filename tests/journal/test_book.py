@@ -232,6 +232,16 @@ def test_lines_and_their_folder_are_on_the_disk_before_they_are_acknowledged(tmp
     assert synced == [False, *([True] if os.name != "nt" else [])]
 
 
+def test_a_journal_that_is_read_only_stays(tmp_path):
+    path = tmp_path / "journal.csv"
+    add(path, DIP)
+    before = path.read_bytes()
+    path.chmod(0o444)
+    with pytest.raises(OutputError, match=r"journal\.csv: is read-only; choose another name, or let it be written to"):
+        add(path, RAIN)
+    assert path.read_bytes() == before
+
+
 def test_refused_entries_leave_no_file(tmp_path):
     def refuse(_):
         raise InputError("no")

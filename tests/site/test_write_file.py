@@ -85,9 +85,9 @@ def test_what_cannot_be_written_is_told_for_doing_by_hand(tmp_path):
     path = tmp_path / "site.toml"
     path.write_text(SITE)
     with pytest.raises(
-        SiteError, match=r"not written.* change by hand: tank\[1\]\.loss_l_per_day = 2\.5, battery\.vol"
+        SiteError, match=r"not written.* change by hand: tank\[1\]\.loss_l_per_day = 2\.5, zone\[1\]\.pipe\.bore"
     ):
-        write_changes(path, load_site(path), [CHANGES[3], Change(("battery", "volts"), 12.0)])
+        write_changes(path, load_site(path), [CHANGES[3], Change(("zone", 0, "pipe", "bore_mm"), 13.0)])
     assert path.read_text() == SITE
     assert names_in(tmp_path) == ["site.toml"]
 

@@ -121,7 +121,9 @@ def pieces(of: Sequence[T], length: int) -> Iterator[Sequence[T]]:
 
 
 def digest(path: str | Path) -> str:
-    """The SHA-256 of a file's content; "unreadable" where it cannot be read."""
+    """The SHA-256 of a file's content; "unreadable" where it cannot be read, or is a pipe or a device."""
+    if not Path(path).is_file():
+        return "unreadable"
     try:
         with Path(path).open("rb") as handle:
             return hashlib.file_digest(handle, "sha256").hexdigest()

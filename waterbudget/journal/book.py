@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.journal.resaved import as_written
-from waterbudget.output import alone, sync_folder
+from waterbudget.output import alone, refuse_existing, sync_folder
 from waterbudget.rows.cells import guarded, quoted, unguarded
 from waterbudget.rows.text import read_content
 
@@ -128,6 +128,7 @@ def append(
     if not 0.0 <= ago_s <= LONGEST_AGO_S:
         raise InputError(f"ago_s: is {ago_s:g}; write the seconds since it was said, 0 to {LONGEST_AGO_S:,.0f}")
     with alone(path):
+        refuse_existing([path], overwrite=True)
         content = _content(path)
         journal = _journal(path, content)
         if there := journal.sent_as(key):
