@@ -313,7 +313,7 @@ def level_table(found: LineFinding) -> Table:
     last = len(found.over.flow_l_min) - 1
     flows = {name: float(found.over.flow_l_min[round(share * last)]) for name, share in FILLED.items()}
     rows = tuple(
-        (name, share * found.tank.capacity_l, flows[name], flows[name] * found.zone.minutes)
+        (name, share * found.tank.all_l, flows[name], flows[name] * found.zone.minutes)
         for name, share in FILLED.items()
     )
     return Table("Over the level of the store", columns, rows, full=True)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from waterbudget.change.mulch import COVERED, mulched_kc
 from waterbudget.site.links import Keys, Raw
-from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Zone
+from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Tank, Zone
 from waterbudget.site.override import checked_site, put
 
 SIZES_L = (100.0, 200.0, 300.0, 500.0, 750.0, 1000.0, 1500.0, 2000.0, 3000.0, 5000.0, 7500.0, 10000.0)
@@ -105,12 +105,16 @@ def _larger_butt(site: Site, for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "next butt size",
                 tank.name,
-                f"{tank.name}: {size[0]:,.10g} L in place of {tank.capacity_l:,.10g} L",
+                f"{tank.name}: {_each(tank)}{size[0]:,.10g} L in place of {tank.capacity_l:,.10g} L",
                 ((("tank", n, "capacity_l"), size[0]),),
                 is_free=False,
-                price=size[1],
+                price=None if size[1] is None else tank.joined * size[1],
                 takes="it begins with the litres that are there today",
             )
+
+
+def _each(tank: Tank) -> str:
+    return f"each of {tank.joined} " if tank.joined > 1 else ""
 
 
 def _more_roof(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
@@ -152,7 +156,7 @@ def _lower_outlet(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]
             yield Measure(
                 "lowering the outlet",
                 tank.name,
-                f"{tank.name}: outlet lowered, {low_l:,.10g} L below it in place of {tank.dead_l:,.10g} L",
+                f"{tank.name}: {_each(tank)}outlet lowered, {low_l:,.10g} L below it in place of {tank.dead_l:,.10g} L",
                 ((("tank", n, "dead_l"), low_l),),
                 is_free=False,
                 takes="2 % of the store stays below it for the sludge (ours)",

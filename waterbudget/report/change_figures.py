@@ -138,7 +138,7 @@ def _draw_store(panel: "Axes", midnights: "Array", compared: Comparison, store: 
             column = names.index(store)
             tank, booked = one.site.tank[column], one.outcome.summary["tanks"][column]
             drawn.append((number, np.append(booked["start_l"], _levels(one)[:, column])))
-            limits_l.append(tank.capacity_l)
+            limits_l.append(tank.all_l)
     top_l = max(limits_l)
     _draw_lines(panel, midnights, compared, drawn)
     shown: list[float] = []

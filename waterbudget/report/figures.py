@@ -63,7 +63,7 @@ def level(result: Result, ax: Given = None) -> Panels:
         draw_head(axes[0], _verdict(result), TITLE_PT, _facts(result))
         tanks = zip(axes[1:], result.summary["tanks"], result.site.tank, books, strict=True)
         for panel, tank, site_tank, book in tanks:
-            _draw_store(panel, midnights, tank, site_tank.dead_l, book)
+            _draw_store(panel, midnights, tank, site_tank.all_dead_l, book)
         for panel in axes:
             draw_dates(panel, dates, labelled=panel is axes[-1])
     return axes

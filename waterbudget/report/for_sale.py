@@ -27,7 +27,7 @@ class Market(NamedTuple):
     @property
     def there(self) -> str:
         """What stands there now, in words."""
-        return f"the {litres(self.found.tank.capacity_l)} L that are there"
+        return f"the {litres(self.found.tank.all_l)} L that are there"
 
     def payback_years(self, deal: Deal, use: Use) -> float | None:
         """Years until the mains water saved has cost the price, infinite for never; None where no price is known."""
@@ -207,7 +207,7 @@ def for_sale_json(market: Market) -> dict[str, Any]:
     """What is for sale, ranked, as JSON; a payback that never comes is null."""
     return {
         "water_per_m3": market.water_per_m3,
-        "against_l": market.found.tank.capacity_l if market.found.stands else 0.0,
+        "against_l": market.found.tank.all_l if market.found.stands else 0.0,
         "for_sale": [
             {
                 "pieces": [piece.name for piece in deal.choice.pieces],

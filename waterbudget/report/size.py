@@ -262,7 +262,7 @@ def limit(findings: Findings) -> str:
 
 def now(found: Study) -> str:
     """What the tank as it is meets."""
-    return f"As it is, with {litres(found.tank.capacity_l)} L, it meets {percent(found.now.met[0])}."
+    return f"As it is, with {litres(found.tank.all_l)} L, it meets {percent(found.now.met[0])}."
 
 
 def working(findings: Findings) -> str:
@@ -367,7 +367,7 @@ def roofs(findings: Findings) -> list[str]:
         advice = "litres help more" if gain_l > gain_m2 else "more roof, such as a second downpipe, helps more"
     today, twice_l, twice_m2 = (percent(met) for met in found.doubled)
     sentence = (
-        f"Litres or roof? {litres(found.tank.capacity_l)} L under {found.roof_m2:g} m² meet {today}; "
+        f"Litres or roof? {litres(found.tank.all_l)} L under {found.roof_m2:g} m² meet {today}; "
         f"twice the litres would meet {twice_l}, twice the roof {twice_m2}: {advice}."
     )
     return [wrapped(sentence), "", *table(head, lines, units=("L", *[""] * len(across)))]
@@ -384,7 +384,7 @@ def assumptions(findings: Findings) -> Iterator[str]:
     yield from days(findings)
     yield from findings.told
     filled = tank.start_l / tank.capacity_l
-    yield f"Every size begins the first day {percent(filled)} full, like the {litres(tank.capacity_l)} L of today."
+    yield f"Every size begins the first day {percent(filled)} full, like the {litres(tank.all_l)} L of today."
     if found.first_filling >= FILLING_COUNTS:
         size = "the largest size" if found.enough is None else "the size that is enough"
         yield (
@@ -393,11 +393,12 @@ def assumptions(findings: Findings) -> Iterator[str]:
         )
     smallest_l = found.sizes.capacity_l[0]
     if tank.dead_l > 0.0:
-        below = ", and smaller sizes give nothing" if smallest_l < tank.dead_l else ""
-        yield f"The lowest {tank.dead_l:g} L stay out of reach at every size{below}."
-    if tank.float_to_l is not None and smallest_l < tank.float_to_l:
+        below = ", and smaller sizes give nothing" if smallest_l < tank.all_dead_l else ""
+        yield f"The lowest {tank.all_dead_l:g} L stay out of reach at every size{below}."
+    float_to_l = tank.joined * (tank.float_to_l or 0.0)
+    if smallest_l < float_to_l:
         yield (
-            f"In sizes below {tank.float_to_l:g} L the float valve's levels come down in proportion, "
+            f"In sizes below {float_to_l:g} L the float valve's levels come down in proportion, "
             "so that they stay below the brim."
         )
     if tank.mains == "float":

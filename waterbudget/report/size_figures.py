@@ -160,7 +160,7 @@ def _draw_days(panel: "Axes", begins: np.datetime64, days: int) -> None:
 
 def _draw_sizes(panel: "Axes", findings: Findings, *, labelled: bool) -> None:
     found = findings.study
-    now_l = found.tank.capacity_l
+    now_l = found.tank.all_l
     if found.sweep.from_l <= now_l <= found.sweep.to_l:
         panel.axvline(now_l, color=INK, linewidth=1.0, linestyle=(0, (1, 2)))
         if labelled:
@@ -189,8 +189,8 @@ def _draw_roofs(panel: "Axes", findings: Findings) -> None:
         widths = [2.4 if level == found.sweep.target else 1.0 for level in drawn]
         lines = panel.contour(capacity_l, area_m2, met, levels=drawn, colors=INK, linewidths=widths)
         panel.clabel(lines, fmt=lambda level: f"{100.0 * level:g} %", fontsize=SMALL_PT, inline_spacing=3)
-    if found.sweep.from_l <= found.tank.capacity_l <= found.sweep.to_l:
-        panel.plot(found.tank.capacity_l, found.roof_m2, "X", ms=MARK_PT + 1.0, color=ALERT, mec="white", label="now")
+    if found.sweep.from_l <= found.tank.all_l <= found.sweep.to_l:
+        panel.plot(found.tank.all_l, found.roof_m2, "X", ms=MARK_PT + 1.0, color=ALERT, mec="white", label="now")
         draw_legend(panel)
     panel.set_xlim(capacity_l[0], capacity_l[-1])
     panel.xaxis.set_major_formatter("{x:,.10g}")

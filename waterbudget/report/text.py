@@ -184,7 +184,7 @@ def level_picture(result: Result) -> list[str]:
     lines = [f"Level, {step}; █ full, ! short"]
     for tank, name in zip(result.site.tank, names, strict=True):
         frame = result.tanks[result.tanks["tank"] == tank.name]
-        share = (frame["level_l"] / tank.capacity_l).to_numpy()
+        share = (frame["level_l"] / tank.all_l).to_numpy()
         short = (frame["short_l"] > SHORT_L).to_numpy()
         lines.append(f"{wcwidth.ljust(name, width)}  |{''.join(block(share[day]) for day in starts)}|")
         if short.any():

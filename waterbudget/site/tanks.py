@@ -87,6 +87,11 @@ class Tank(Table):
         return self.joined * self.capacity_l
 
     @property
+    def all_dead_l(self) -> float:
+        """Litres that stay below the outlets of all joined stores."""
+        return self.joined * self.dead_l
+
+    @property
     def inside(self) -> Shape | None:
         """The shape of the inside, which tells litres from a depth; None where the site gives none."""
         if self.shape is None:

@@ -190,18 +190,18 @@ def study(
     )
     by_rule = [(rule, rule.size_l(here)) for rule in rules()]
     peak_l = no_shortage_l(demand[number].inflow_l, demand[number].asked_l, rounds=2 if stretch.whole else 1)
-    never_short_l = [] if peak_l is None else [max(peak_l, LEAST_L) + chosen.dead_l]
+    never_short_l = [] if peak_l is None else [max(peak_l, LEAST_L) + chosen.all_dead_l]
     for_sale = choices(offers or [])
 
     # Every capacity that anything asks for runs once, in one batch.
     wanted_l = [
         *sweep.capacity_l,
-        chosen.capacity_l,
+        chosen.all_l,
         0.0,
         *(size_l for _, size_l in by_rule if size_l),
         *never_short_l,
         *(choice.capacity_l for choice in for_sale),
-        *(chosen.capacity_l + choice.capacity_l for choice in for_sale if stands),
+        *(chosen.all_l + choice.capacity_l for choice in for_sale if stands),
     ]
     tried_l = np.unique(wanted_l)
     tried = try_sizes(site, number, tried_l, stretch)
@@ -209,7 +209,7 @@ def study(
     def of(*capacity_l: float) -> Outcomes:
         return tried.take(np.searchsorted(tried_l, capacity_l))
 
-    none, now = of(0.0), of(chosen.capacity_l)
+    none, now = of(0.0), of(chosen.all_l)
     without = now if stands else none
 
     def use(capacity_l: float) -> Use:
@@ -217,7 +217,7 @@ def study(
         return Use(outcome, float(without.a_year("needed_l")[0] - outcome.a_year("needed_l")[0]))
 
     deals = [
-        Deal(choice, use(choice.capacity_l), use(chosen.capacity_l + choice.capacity_l) if stands else None)
+        Deal(choice, use(choice.capacity_l), use(chosen.all_l + choice.capacity_l) if stands else None)
         for choice in for_sale
     ]
     roof_map, doubled = map_roofs(site, number, sweep, stretch, roof_m2) if roofs else (None, None)
@@ -243,7 +243,7 @@ def map_roofs(site: Site, tank: int, sweep: Sweep, stretch: Stretch, roof_m2: fl
     """Capacities of a tank against areas of the roofs that feed it, roof_m2 in all today, all of them run at once."""
     every = -(-len(sweep.capacity_l) // MAP_SIZES)
     capacity_l = np.unique([*sweep.capacity_l[::every], sweep.capacity_l[-1]])
-    now_l = site.tank[tank].capacity_l
+    now_l = site.tank[tank].all_l
     factors = np.array(MAP_FACTORS)
     lanes_l = np.concatenate([np.tile(capacity_l, len(factors)), [now_l, DOUBLE * now_l, now_l]])
     lane_factors = np.concatenate([np.repeat(factors, len(capacity_l)), [1.0, 1.0, DOUBLE]])

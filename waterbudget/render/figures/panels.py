@@ -194,12 +194,12 @@ def draw_rain(panel: "Axes", midnights: Array, rain_mm: "pd.Series[float]") -> N
 def draw_tank(panel: "Axes", tank: "Tank") -> None:
     """What a level is read against: the floor of a store, its outlet, and full."""
     panel.axhline(0.0, color=INK, linewidth=0.8)
-    draw_limit(panel, "capacity_l", tank.capacity_l, (6, 3), "top")
-    if tank.dead_l > 0.0:
-        draw_dead(panel, tank.dead_l, "bottom" if tank.dead_l < tank.capacity_l / 3 else "top")
-    panel.set_ylim(0.0, HEADROOM * tank.capacity_l)
+    draw_limit(panel, "capacity_l", tank.all_l, (6, 3), "top")
+    if tank.all_dead_l > 0.0:
+        draw_dead(panel, tank.all_dead_l, "bottom" if tank.all_dead_l < tank.all_l / 3 else "top")
+    panel.set_ylim(0.0, HEADROOM * tank.all_l)
     panel.set_ylabel(REGISTER["level_l"].heading, color=INK)
-    draw_level_ticks(panel, tank.capacity_l)
+    draw_level_ticks(panel, tank.all_l)
 
 
 def draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
