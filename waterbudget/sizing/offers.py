@@ -9,6 +9,7 @@ from pathlib import Path
 from waterbudget.errors import InputError, shown
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
 from waterbudget.rows.sheet import read_sheet
+from waterbudget.site.words import LONGEST_NAME
 from waterbudget.units import L_PER_M3
 
 NEEDED = ("name", "capacity_l", "price")
@@ -120,6 +121,8 @@ def _offer(cells: Sequence[str], heads: Sequence[str]) -> tuple[Offer | None, li
     cell = dict(zip(heads, cells, strict=True))
     numbers = {column: number_in(cell[column]) for column in WANTED if column in heads}
     faults = [] if cell["name"] else ["name is blank; write what the offer is called"]
+    if len(cell["name"]) > LONGEST_NAME:
+        faults.append(f"name is {shown(cell['name'])}, of {len(cell['name']):,} letters; write at most {LONGEST_NAME}")
     faults += [
         unfit(column, cell[column], WANTED[column])
         for column, number in numbers.items()
