@@ -94,11 +94,21 @@ def test_the_first_mains_water_is_told_where_a_float_valve_lets_it_in(tmp_path):
     text = text.replace('mains = "direct"', 'mains = "float"\nfloat_below_l = 100\nfloat_to_l = 200')
     (tmp_path / "site.toml").write_text(text, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
-    axes = compare_figure(compare([tmp_path / "site.toml"], [LARGER])).axes
+    compared = compare([tmp_path / "site.toml"], [LARGER])
+    axes = compare_figure(compared).axes
     opened = open_site(tmp_path / "site.toml")
     summary = run(opened.site, opened.weather).summary
     day = dt.date.fromisoformat(summary["first_mains"])
     assert summary["tanks"][1]["first_short"] is None
+    cells = {
+        line[:29].strip(): line[29:].split()[0] for line in compare_screen(compared).splitlines() if line[29:].split()
+    }
+    asked_l, rain_l, mains_l, not_given_l = (
+        float(cells[name].replace(",", ""))
+        for name in ("Asked for (L)", "Given by stored rain (L)", "Given by the mains (L)", "Not given (L)")
+    )
+    assert rain_l + mains_l + not_given_l == pytest.approx(asked_l, abs=15)  # each rounded to 10 L
+    assert mains_l < summary["mains_l"]  # some of it stays in the store
     assert axes[-1].get_title(loc="left").endswith(f"the first on {day.day} {day:%B}")
 
 

@@ -179,7 +179,7 @@ def lines(compared: Comparison) -> dict[str, Any]:
         "First short": lambda one: _day(one.outcome.summary),
         "Asked for (L)": booked("asked_l"),
         "Given by stored rain (L)": booked("rain_l"),
-        "Given by the mains (L)": booked("mains_l"),
+        "Given by the mains (L)": lambda one: litres(_from_mains_l(one.outcome.summary)),
         "Not given (L)": booked("unmet_l"),
         "Met by rain": lambda one: percent(one.outcome.summary["volume_reliability"]),
         "Mains water needed (L)": lambda one: litres(one.outcome.needed_l),
@@ -194,6 +194,11 @@ def lines(compared: Comparison) -> dict[str, Any]:
     if price is None:
         del told_lines["... in your money"]
     return told_lines
+
+
+def _from_mains_l(summary: dict[str, Any]) -> float:
+    """Mains water among what was given [L]: by a hose, or by way of the stores."""
+    return float(summary["asked_l"] - summary["rain_l"] - summary["unmet_l"])
 
 
 def _day(summary: dict[str, Any]) -> str:

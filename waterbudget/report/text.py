@@ -147,13 +147,16 @@ def watering(result: Result) -> list[str]:
     rows = [
         (
             short_name(outlet["name"]),
-            *(litres(outlet[key]) for key in ("asked_l", "store_l", "mains_l", "unmet_l")),
+            litres(outlet["asked_l"]),
+            litres(outlet["rain_l"]),
+            litres(outlet["asked_l"] - outlet["rain_l"] - outlet["unmet_l"]),  # by a hose, or by way of the store
+            litres(outlet["unmet_l"]),
             percent(float(met_by_rain(outlet["rain_l"], outlet["asked_l"]))),
             f"{outlet['minutes_run'] / 60:,.1f}" if number < zones else "–",
         )
         for number, outlet in enumerate(result.summary["zones"])
     ]
-    head = ("Watering", "asked", "from store", "from mains", "not given", "met by rain", "valve open")
+    head = ("Watering", "asked", "rain", "mains", "not given", "met by rain", "valve open")
     return table(head, rows, units=("", "L", "L", "L", "L", "of asked", "hours")) if rows else []
 
 

@@ -12,4 +12,4 @@ def met_by_rain(rain_l: Array | float, asked_l: Array | float) -> Array:
     """
     asked_l = np.asarray(asked_l, dtype=np.float64)
     asks = asked_l > 0.0
-    return np.where(asks, np.clip(rain_l / np.where(asks, asked_l, 1.0), 0.0, 1.0), np.nan)
+    return np.where(asks, np.clip(rain_l, 0.0, asked_l) / np.where(asks, asked_l, 1.0), np.nan)
