@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -12,8 +13,8 @@ DAY_FIRST, MONTH_FIRST, YEAR_FIRST = ORDERS = ("day first", "month first", "year
 FIRST_YEAR, LAST_YEAR = 1700, 2200  # pandas counts nanoseconds from 1970, which reach from 1677 to 2262
 ISO = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 WRITE = "write YYYY-MM-DD, such as 2031-05-01"
-TIME = re.compile(
-    r"[ T]+[0-9]{1,2}[:h][0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[-+][0-9]{2}:?[0-9]{2})?",
+TIME_AT_THE_END = re.compile(
+    r"[ T]+[0-9]{1,2}[:h][0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[-+][0-9]{2}:?[0-9]{2})?$",
     re.IGNORECASE,
 )
 BETWEEN, ORDINAL, YEAR = r"[-/. ]+", r"(?:st|nd|rd|th|er|º|\.)?", r"([0-9]{4}|[0-9]{2})"
@@ -44,6 +45,7 @@ MONTHS = (  # how they begin in English, German, French and Spanish
 )
 OF_LAST_CENTURY = 69  # and above: 68 is 2068, 69 is 1969, as strptime has it
 STEPS_THAT_TELL = 2
+KEPT = 4096  # days; the hours of a day have the same
 
 
 class AmbiguousDateError(ValueError):
@@ -105,9 +107,14 @@ def date_in(cell: str) -> dt.date:
 def written_date(cell: str) -> Written | None:
     """What a cell may mean, with a weekday before or a time of day behind or without; None where it is no date."""
     text = cell.strip()
-    if match := re.search(f"{TIME.pattern}$", text, TIME.flags):
-        text = text[: match.start()]
-    return _named(text) or _numbered(WEEKDAY.sub("", text, count=1)) or _named(WEEKDAY.sub("", text, count=1))
+    match = TIME_AT_THE_END.search(text) if ":" in text or "h" in text else None
+    return _written(text[: match.start()] if match else text)
+
+
+@lru_cache(maxsize=KEPT)
+def _written(text: str) -> Written | None:
+    bare = WEEKDAY.sub("", text, count=1)
+    return _named(text) or _numbered(bare) or _named(bare)
 
 
 def orders_shown(written: Sequence[Written]) -> list[str]:

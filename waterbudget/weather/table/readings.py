@@ -4,7 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +16,7 @@ from waterbudget.tables.read import read_rows
 from waterbudget.units import Array
 from waterbudget.weather.files import COLUMNS
 from waterbudget.weather.table.columns import Layout, TableColumn
-from waterbudget.weather.table.units import Unit, guessed, kind_of, unit
+from waterbudget.weather.table.units import KEPT, Unit, guessed, kind_of, unit
 
 RAIN = "rain_mm"
 LARGE = {"radiation", "sun"}  # kinds that some units count in thousands
@@ -132,6 +132,7 @@ def _taken_apart(layout: Layout, columns: Sequence[TableColumn], name: str) -> l
     ]
 
 
+@lru_cache(maxsize=KEPT)
 def _cell(cell: str, column: str) -> tuple[str, Unit | None, str]:
     """The number that a cell holds, as it stands there, its unit, and what kind of cell it is."""
     text, kind = cell.strip().casefold(), kind_of(column)

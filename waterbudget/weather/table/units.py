@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +23,7 @@ KINDS = {  # what a column holds, by its first letters
 }
 OURS = {"rain": "mm", "temperature": "°C", "humidity": "%", "wind": "m/s", "radiation": "MJ/m²", "sun": "h"}
 SHORT = 2  # letters of a unit that is told from a word only in brackets or at the end
+KEPT = 4096  # texts; a table has few different ones
 BRACKETS = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
 
 
@@ -54,6 +55,7 @@ def _units() -> dict[str, list[Unit]]:
     return found
 
 
+@lru_cache(maxsize=KEPT)
 def unit(written: str, kind: str | None = None) -> Unit | None:
     """The unit that a text is, and of this kind if one is named; None where it is none."""
     text = re.sub(r"\s+", " ", written.strip().casefold().replace("²", "2").replace("⁻", "-").strip(".:"))
