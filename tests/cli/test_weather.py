@@ -15,8 +15,21 @@ from brackenfold import (
     year_of,
     years_asked,
 )
+from click.testing import CliRunner
 from weather.loopback import year_path
 
+from waterbudget.cli.main import main
+
+WAYS_ON = """\
+Without a network there are three ways on:
+  1. Bring in a table that you have: waterbudget weather site.toml --import FILE
+  2. Your own rain gauge, gauge = "gauge.csv" under [weather], in place of nearest or station, and usual temperatures: \
+[usual] with july_high_c, july_low_c, january_high_c and january_low_c
+  3. A file of your own, file = "weather.csv" under [weather], in place of nearest or station, with a row a day such as:
+       date,rain_mm,tmin_c,tmax_c
+       2031-05-01,0,8.5,19.2
+       2031-05-02,3.5,9.1,16.8
+"""
 SPAN = f"{SUMMER[0]} to {SUMMER[1]}"
 THIS = LAST.year
 DAYS = (LAST - FIRST).days + 1
@@ -343,12 +356,25 @@ def test_offline_with_an_empty_cache_is_no_fault_of_the_user(server, tmp_path):
     failed = waterbudget_("weather", "site.toml")
     assert (failed.exit_code, failed.stdout) == (1, "")
     assert "list of weather stations: the weather server could not be reached" in failed.stderr
+    assert failed.stderr.endswith(WAYS_ON)
     assert not list((tmp_path / "cache").rglob("*.txt"))
     refused = waterbudget_("run", "site.toml")
     assert refused.exit_code == 2
-    assert refused.stderr == (
+    nothing = (
         "site.toml: weather.nearest: nothing has been fetched for it yet; run first: waterbudget weather site.toml\n"
     )
+    assert refused.stderr == nothing + WAYS_ON
+    today = CliRunner().invoke(main, ["today", "site.toml"])
+    assert (today.exit_code, today.stdout) == (1, "")
+    assert today.stderr.endswith(WAYS_ON)
+
+
+@pytest.mark.usefixtures("server")
+def test_the_file_that_is_shown_as_a_way_on_can_be_run(tmp_path):
+    *_, head, one, two = (line.strip() for line in WAYS_ON.splitlines())
+    (tmp_path / "weather.csv").write_text(f"{head}\n{one}\n{two}\n", "utf-8")
+    write_site(tmp_path, 'file = "weather.csv"')
+    assert waterbudget_("run", "site.toml").exit_code == 0
 
 
 def test_a_broken_download_writes_nothing(server, tmp_path):

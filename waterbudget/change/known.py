@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from waterbudget.errors import WeatherError
-from waterbudget.simulate.fetched import spot_of
+from waterbudget.simulate.fetched import spot_of, told_offline
 from waterbudget.simulate.opened import open_site, unwatered
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
@@ -81,7 +81,8 @@ def _of_station(path: Path, site: Site, today: dt.date, now: dt.date, progress: 
     spot = spot_of(path, site)
     gauge = None if site.weather.gauge is None else path.parent / site.weather.gauge
     first, last = today - RUN_UP_DAYS * DAY, today - DAY
-    measured = measured_at(spot, first, last, station=site.weather.station, gauge=gauge, progress=progress)
+    with told_offline(path):
+        measured = measured_at(spot, first, last, station=site.weather.station, gauge=gauge, progress=progress)
     neighbours = measured.fetched.neighbours
     for late in range(BRIDGED_DAYS + 1):  # the last readings come in late
         closed = close_gaps(

@@ -2,7 +2,8 @@
 
 import datetime as dt
 import shlex
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -107,9 +108,10 @@ def fetch_weather(
     spot, fill = spot_of(path, site), fill or site.weather.fill
     station = station or site.weather.station
     start, end = period_of(first, last, dt.datetime.now(tz=dt.UTC).date())
-    measured = measured_at(
-        spot, start, end, station=station, gauge=_gauge(path, site), refresh=refresh, progress=progress
-    )
+    with told_offline(path):
+        measured = measured_at(
+            spot, start, end, station=station, gauge=_gauge(path, site), refresh=refresh, progress=progress
+        )
     return Looked(
         path=path,
         site=site,
@@ -152,7 +154,9 @@ def cached_weather(
     period = remembered_period(spot, station)
     command = f"waterbudget weather {shlex.quote(str(path))}"
     if period is None:
-        raise WeatherError(f"{path}: {key}: nothing has been fetched for it yet; run first: {command}")
+        raise WeatherError(
+            (f"{path}: {key}: nothing has been fetched for it yet; run first: {command}", *offline_ways(path))
+        )
     start, end = _run_days(period, first, last, south=site.is_south, every_year=every_year)
     if start > end:
         raise WeatherError(
@@ -167,9 +171,8 @@ def cached_weather(
     try:
         measured = measured_at(spot, *period, station=station, gauge=_gauge(path, site), offline=True)
     except NetworkError as error:
-        raise WeatherError(
-            f"{path}: {key}: the cache {cache_folder()} has lost some of this weather; run first: {command}"
-        ) from error
+        lost = f"{path}: {key}: the cache {cache_folder()} has lost some of this weather; run first: {command}"
+        raise WeatherError((lost, *offline_ways(path))) from error
     fetched = measured.fetched
     closed = close_gaps(_days(measured.daily, start, end), fetched.neighbours, fill=site.weather.fill)
     if closed.gaps:
@@ -185,6 +188,30 @@ def cached_weather(
         which = f", the last whole summer of {period[0]} to {period[1]} (other days: --from and --to)"
     told = f"Weather of station {named(fetched.station)}, {start} to {end}{which}, from the cache."
     return weather, (told, *notes_of(measured, closed, spot), *notes)
+
+
+def offline_ways(path: Path) -> tuple[str, ...]:
+    """What to do about weather where there is no network, a line each."""
+    in_place = "under [weather], in place of nearest or station"
+    usual = "july_high_c, july_low_c, january_high_c and january_low_c"
+    return (
+        "Without a network there are three ways on:",
+        f"  1. Bring in a table that you have: waterbudget weather {shlex.quote(str(path))} --import FILE",
+        f'  2. Your own rain gauge, gauge = "gauge.csv" {in_place}, and usual temperatures: [usual] with {usual}',
+        f'  3. A file of your own, file = "weather.csv" {in_place}, with a row a day such as:',
+        "       date,rain_mm,tmin_c,tmax_c",
+        "       2031-05-01,0,8.5,19.2",
+        "       2031-05-02,3.5,9.1,16.8",
+    )
+
+
+@contextmanager
+def told_offline(path: Path) -> Iterator[None]:
+    """Tell what to do about weather where the network fails."""
+    try:
+        yield
+    except NetworkError as error:
+        raise NetworkError("\n".join((str(error), *offline_ways(path)))) from error
 
 
 def spot_of(path: Path, site: Site) -> Spot:

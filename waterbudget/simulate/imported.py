@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from waterbudget.errors import InputError, OutputError, WeatherError
+from waterbudget.example import is_invented
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.rows.text import read_content
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.site.starter import WEATHER_FILE, is_starter_weather
+from waterbudget.site.starter import WEATHER_FILE
 from waterbudget.site.write import Change, write_changes
 from waterbudget.weather.files import Weather, weather_of
 from waterbudget.weather.table.mended import Mended, mended, weather_bytes
@@ -117,7 +118,7 @@ def _there(target: Path, content: bytes) -> str:
         there = read_content(target, "weather file", "write it")
     except InputError:
         return OWN
-    return SAME if there == content else INVENTED if is_starter_weather(there) else OWN
+    return SAME if there == content else INVENTED if is_invented(there) else OWN
 
 
 def _changes(path: Path, site: Site, understood: Understood, target: Path) -> list[Change]:

@@ -1,6 +1,7 @@
 """Open what a command names: the site, its weather and what the reader should know about both."""
 
 import datetime as dt
+import shlex
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -8,10 +9,14 @@ from waterbudget.errors import InputError, SiteError
 from waterbudget.example import site_path
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather, credit_of, read_daily, weather_of
+from waterbudget.weather.files import Weather, called, credit_of, read_daily, weather_of
 from waterbudget.weather.gaps import use_gauge
 
 HERE = Path("site.toml")
+INVENTED = (
+    "{file} is the invented weather that came with the starter, so this is no real summer of yours. Bring in your own: "
+    "waterbudget weather {site} --import FILE"
+)
 
 
 @dataclass(frozen=True)
@@ -45,7 +50,7 @@ def open_site(
     site = load_site(path)
     notes += unwatered(site)
     if site.weather.file is not None:
-        weather, told = _weather_of_file(path.parent / site.weather.file, path.parent, site, first, last)
+        weather, told = _weather_of_file(path.parent / site.weather.file, path, site, first, last)
     elif site.weather.station is not None or site.weather.nearest:
         from waterbudget.simulate.fetched import cached_weather
 
@@ -66,16 +71,18 @@ def own_site(path: str | Path | None) -> Path:
 
 
 def _weather_of_file(
-    file: Path, folder: Path, site: Site, first: dt.date | None, last: dt.date | None
+    file: Path, path: Path, site: Site, first: dt.date | None, last: dt.date | None
 ) -> tuple[Weather, tuple[str, ...]]:
     """The weather of a file, with the rain of the gauge and the credit that the file brings along; and notes."""
     daily, notes = read_daily(file), []
     if site.weather.gauge is not None:
-        daily, note = use_gauge(daily, folder / site.weather.gauge)
+        daily, note = use_gauge(daily, path.parent / site.weather.gauge)
         notes.append(note)
+    name, credit = called(file), credit_of(file)
+    if name != file.name:
+        notes.append(INVENTED.format(file=file.name, site=shlex.quote(str(path))))
     weather = weather_of(daily, site, file.name).between(first, last)
-    credit = credit_of(file)
-    return replace(weather, source=f"{file.name}; {credit}") if credit else weather, tuple(notes)
+    return replace(weather, source=f"{name}; {credit}" if credit else name), tuple(notes)
 
 
 def unwatered(site: Site) -> list[str]:

@@ -1,6 +1,5 @@
 """A starter site: the few questions that matter, and the commented site file that the answers make."""
 
-import datetime as dt
 import json
 import math
 import re
@@ -13,6 +12,7 @@ from string import Template
 from typing import NamedTuple
 
 from waterbudget.errors import InputError, OutputError
+from waterbudget.example import starter_weather
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.site.dates import DAYS_A_YEAR
 from waterbudget.site.growth import kcb_of
@@ -30,7 +30,6 @@ SHOWN_LETTERS = 40
 SEASON_NORTH = {"season_from": MonthDay(5, 1), "season_to": MonthDay(9, 30), "planted": MonthDay(5, 20)}
 SEASON_SOUTH = {"season_from": MonthDay(11, 1), "season_to": MonthDay(3, 31), "planted": MonthDay(11, 20)}
 ROOT_START_M: float = Model.model_fields["root_start_m"].default
-HALF_A_YEAR = dt.timedelta(days=184)  # from 1 May to 1 November
 
 
 @dataclass(frozen=True)
@@ -92,23 +91,6 @@ def starter_site(answers: Answers) -> str:
     return template.substitute({key: _toml(value) for key, value in values.items()})
 
 
-def starter_weather(answers: Answers) -> bytes:
-    """The example's invented summer as a weather file; half a year later for a garden south of the equator."""
-    weather = (files("waterbudget.example") / WEATHER_FILE).read_bytes()
-    if answers.latitude_deg >= 0:
-        return weather
-    head, *rows = weather.decode().splitlines()
-    later = [
-        f"{dt.date.fromisoformat(date) + HALF_A_YEAR},{rest}" for date, rest in (row.split(",", 1) for row in rows)
-    ]
-    return "\n".join([head, *later, ""]).encode()
-
-
-def is_starter_weather(content: bytes) -> bool:
-    """Whether a weather file is still the invented one that came with a starter or the example."""
-    return content.split() in ([*starter_weather(Answers(latitude_deg=side)).split()] for side in (1.0, -1.0))
-
-
 def refuse_starter(folder: Path, *, overwrite: bool) -> None:
     """Raises OutputError where a starter site may not be written into the folder."""
     if folder.exists() and not folder.is_dir():
@@ -124,7 +106,7 @@ def write_starter(folder: Path, answers: Answers, *, overwrite: bool = False) ->
     refuse_starter(folder, overwrite=overwrite)
     site = starter_site(answers)
     site_in(site, folder / SITE_FILE)
-    contents = {SITE_FILE: site.encode(), WEATHER_FILE: starter_weather(answers)}
+    contents = {SITE_FILE: site.encode(), WEATHER_FILE: starter_weather(south=answers.latitude_deg < 0)}
     write_files({folder / name: content for name, content in contents.items()}, overwrite=overwrite)
     return folder / SITE_FILE
 
@@ -322,13 +304,14 @@ QUESTIONS = (
 def starter_notes(site: Path, *, asked: bool) -> list[str]:
     """What to know of a starter site and its weather; asked: whether the questions were answered."""
     first = ", ".join(question.key for question in QUESTIONS[1:])
+    bring = f"Bring in your own: waterbudget weather {shlex.quote(str(site))} --import FILE"
     return [
         *(
             []
             if asked
             else [f"No terminal, so nothing was asked and {site} holds defaults. Change these first: {first}."]
         ),
-        f"{site.with_name(WEATHER_FILE)} is invented, for something to run: replace its rows with your own.",
+        f"{site.with_name(WEATHER_FILE)} is invented, for something to run. {bring}",
     ]
 
 

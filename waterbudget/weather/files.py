@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
 import numpy as np
 
 from waterbudget.errors import InputError, WeatherError
+from waterbudget.example import is_starter_weather
 from waterbudget.rows.cells import doubled_heads, number_in, quoted, ragged
 from waterbudget.rows.dates import date_in
 from waterbudget.rows.sheet import CsvSheet, Row, read_sheet
+from waterbudget.rows.text import read_content
 from waterbudget.weather.et0 import Et0, reference_et0
 
 if TYPE_CHECKING:
@@ -128,7 +130,16 @@ class Weather:
 
 def read_weather(path: str | Path, place: Place) -> Weather:
     """The checked weather of a CSV file, with ET0. Raises WeatherError with every fault that was found."""
-    return weather_of(read_daily(path), place, Path(path).name)
+    return weather_of(read_daily(path), place, called(Path(path)))
+
+
+def called(path: Path) -> str:
+    """What a weather file is called on screens: its name, and that it is invented while it is a starter's."""
+    return f"{path.name}, invented" if is_starter_weather(_content(path)) else path.name
+
+
+def _content(path: Path) -> bytes:
+    return read_content(path, "CSV file", f"write one with the columns {HEADER}", WeatherError)
 
 
 def weather_of(daily: pd.DataFrame, place: Place, source: str) -> Weather:
