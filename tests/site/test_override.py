@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from waterbudget.errors import SiteError
+from waterbudget.errors import InputError, SiteError
 from waterbudget.site.override import called, checked_site, columns_of, override, put, raw_site, value_of
 from waterbudget.site.read import load_site
 
@@ -116,3 +116,30 @@ def test_faults_are_told_by_names(table):
         'row 3: zone.North line.tank: is "Shed bucket", but no tank has that name; write "Shed butt"',
     )
     assert called(("bed", 2, "planting", 1, "crop"), table) == "bed.Salad bed.planting.2.crop"
+
+
+@pytest.mark.parametrize("name", ["site.toml", "hose/site.toml", "allotment/site.toml", "years/site.toml"])
+def test_a_copy_without_changes_is_the_same(name):
+    site = load_site(DEMO.parent / name)
+    assert site.changed({}) == site
+
+
+def test_a_copy_has_its_changes_and_the_site_stays(table):
+    site = load_site(DEMO)
+    cool = {"zone.North line.hot_minutes": None, "zone.North line.hot_above_c": None}
+    copy = site.changed({"zone.North line.minutes": 8, "model.kc_bare": 0.2} | cool)
+    put(table, ("zone", 0, "minutes"), 8)
+    put(table, ("model", "kc_bare"), 0.2)
+    del table["zone"][0]["hot_minutes"], table["zone"][0]["hot_above_c"]
+    assert copy == checked_site(table, "here")
+    assert site == load_site(DEMO)
+
+
+def test_a_change_of_no_key_or_of_a_wrong_value_is_refused():
+    site = load_site(DEMO)
+    with pytest.raises(
+        InputError, match=r'"zone\.Nort line\.minutes" is no key of this site; did you mean "zone\.North'
+    ):
+        site.changed({"zone.Nort line.minutes": 8})
+    with pytest.raises(SiteError, match=r"^changed: zone.North line.minutes: is -1; write a number from 0 up"):
+        site.changed({"zone.North line.minutes": -1})

@@ -5,6 +5,7 @@ that are free of faults: so one broken key hides no other fault and causes no se
 other is checked in `links`.
 """
 
+from collections.abc import Mapping
 from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -171,6 +172,15 @@ class Site(Table):
                     )
                 named.append(name)
         return effort
+
+    def changed(self, changes: Mapping[str, object]) -> "Site":
+        """A checked copy with some keys changed, such as {"zone.North line.minutes": 8}; None leaves a key out.
+
+        Raises InputError for a key that no site has, SiteError with every fault of what comes of it.
+        """
+        from waterbudget.site.override import changed  # reads site files, so it knows this class
+
+        return changed(self, changes)
 
     @property
     def latitude_deg(self) -> float | None:

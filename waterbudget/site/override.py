@@ -1,16 +1,19 @@
 """A site with some of its keys changed, each named as "tank.Shed butt.capacity_l", under the checks of a site file."""
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from waterbudget.errors import SiteError
+from waterbudget.errors import InputError, SiteError, shown
+from waterbudget.site.dates import MonthDay
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
 from waterbudget.site.read import ONCE, TABLES, load_site, site_of
+from waterbudget.site.table import Table
+from waterbudget.tables.read import nearest
 
 
 class Column(NamedTuple):
@@ -37,6 +40,45 @@ def checked_site(table: Raw, where: str) -> Site:
     if site is None or faults:
         raise SiteError(f"{where}: {called(place, table)}: {said}" for place, said in faults)
     return site
+
+
+def changed(site: Site, changes: Mapping[str, object]) -> Site:
+    """A checked copy of a site with some keys changed, such as {"zone.North line.minutes": 8}.
+
+    None leaves a key out. Raises InputError for a key that no site has, SiteError with every fault of what comes of it.
+    """
+    table = _raw(site)
+    known = columns_of(table)
+    for head, value in changes.items():
+        column = known.get(head)
+        if column is None or column.place is None:
+            near = nearest(head, known)[:1]
+            raise InputError(
+                f"{shown(head)} is no key of this site; "
+                + (f"did you mean {shown(near[0])}?" if near else 'write one as "tank.Shed butt.capacity_l"')
+            )
+        put(table, column.place, value)
+    return checked_site({key: _without_none(value) for key, value in table.items()}, "changed")
+
+
+def _raw(table: Table) -> Raw:
+    """A table of a site as a site file writes it."""
+    fields = type(table).model_fields
+    return {fields[key].alias or key: _written(getattr(table, key)) for key in fields if key in table.model_fields_set}
+
+
+def _written(value: Any) -> Any:  # noqa: ANN401 - whatever a site holds
+    if isinstance(value, Table):
+        return _raw(value)
+    if isinstance(value, MonthDay):
+        return str(value)
+    return [_written(one) for one in value] if isinstance(value, list) else value
+
+
+def _without_none(value: Any) -> Any:  # noqa: ANN401 - whatever a site file holds
+    if isinstance(value, dict):
+        return {key: _without_none(one) for key, one in value.items() if one is not None}
+    return [_without_none(one) for one in value] if isinstance(value, list) else value
 
 
 def columns_of(template: Raw) -> dict[str, Column]:
