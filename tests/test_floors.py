@@ -28,6 +28,7 @@ FLOOR = {
     "spell": 5,
     "hose": 5,
     "journal": 5,
+    "review": 6,
     "answers": 7,
     "render": 8,
     "report": 9,

@@ -11,6 +11,8 @@ from waterbudget.cli.main import main
 from waterbudget.questions import Reply
 
 ASKED = {
+    "run": (("site.toml",), ["site.toml"]),
+    "check": (("site.toml",), ["site.toml"]),
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
@@ -51,6 +53,8 @@ def test_its_frame_holds_unrounded_numbers(reply):
 
 
 def test_it_is_drawn_in_axes_of_one_s_own(reply):
+    if reply.draw is None:
+        pytest.skip("it has no picture")
     own = reply.plot()
     given = np.ravel(np.array([Figure().subplots() for _ in own], dtype=object))
     assert list(reply.plot(given)) == list(given)

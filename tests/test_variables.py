@@ -25,7 +25,8 @@ UNIT_OF_SUFFIX = {
     "_m": "m",
 }
 UNIT_WITHIN_THE_NAME = dict.fromkeys(
-    ("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest"), "min"
+    ("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest", "work_minutes_per_week"),
+    "min",
 )
 
 

@@ -1,11 +1,15 @@
 """How many days stored rainwater lasts a productive garden, when mains top-up is needed and how much.
 
-A run of one garden through its weather:
+A run of one garden through its weather, as numbers and daily tables, and with words and picture:
 
-site = waterbudget.load_site("site.toml")
-weather = waterbudget.read_weather("weather.csv", site)
-result = waterbudget.run(site, weather)
+result = waterbudget.run("site.toml")
 result.summary["days_lasted"]
+waterbudget.find_run("site.toml")
+
+A garden with some of its numbers changed:
+
+site = waterbudget.load_site("site.toml").changed({"zone.North line.minutes": 8})
+waterbudget.run(site, waterbudget.read_weather("weather.csv", site))
 
 The further questions take a site that was opened with the weather it names, and answer with their findings:
 
@@ -13,6 +17,7 @@ opened = waterbudget.open_site("site.toml", every_year=True)
 waterbudget.find_odds(opened)  # in how many summers the stored rain runs short
 waterbudget.find_size(opened, waterbudget.Sweep(target=0.8))  # what size of store is enough
 waterbudget.find_hotspell(opened, waterbudget.Spell(days=21))  # whether the plan lasts a hot spell
+waterbudget.find_check(opened)  # what looks odd, and what is most worth measuring better
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
 waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
 
@@ -27,7 +32,7 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_fit, find_line
+    from waterbudget.questions import find_check, find_fit, find_line, find_run
     from waterbudget.report.hotspell import find_hotspell
     from waterbudget.report.odds import find_odds
     from waterbudget.report.size import Question, find_size
@@ -52,10 +57,12 @@ __all__ = [
     "WaterbudgetError",
     "Weather",
     "figures",
+    "find_check",
     "find_fit",
     "find_hotspell",
     "find_line",
     "find_odds",
+    "find_run",
     "find_size",
     "load_site",
     "open_site",
@@ -74,10 +81,12 @@ _HOME = {
     "Wanted": "waterbudget.odds.summers",
     "WaterbudgetError": "waterbudget.errors",
     "Weather": "waterbudget.weather.files",
+    "find_check": "waterbudget.questions",
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.report.hotspell",
     "find_line": "waterbudget.questions",
     "find_odds": "waterbudget.report.odds",
+    "find_run": "waterbudget.questions",
     "find_size": "waterbudget.report.size",
     "load_site": "waterbudget.site.read",
     "open_site": "waterbudget.simulate.opened",

@@ -13,13 +13,13 @@ an array; balance, which always has one panel, returns that one by itself. Raise
 or too many. figure_bytes makes a file of a figure, always the same bytes.
 """
 
+from waterbudget.render.figures.balance import balance
+from waterbudget.render.figures.bed import bed
 from waterbudget.render.figures.fit import fit
+from waterbudget.render.figures.level import level
 from waterbudget.render.figures.line import line
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.balance_figure import balance
-from waterbudget.report.bed_figure import bed
 from waterbudget.report.fan import odds
-from waterbudget.report.figures import level
 from waterbudget.report.hotspell_figure import hotspell
 from waterbudget.report.size_figures import sizes
 

@@ -10,12 +10,16 @@ from waterbudget.answers.blocks import Answer, Picture
 from waterbudget.render.text import text, window
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     import pandas as pd
 
     from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
     from waterbudget.render.figures.panels import Given, Panels
+    from waterbudget.review.check import CheckFinding
     from waterbudget.simulate.opened import Opened
+    from waterbudget.simulate.result import Result
 
 FindingT = TypeVar("FindingT")
 
@@ -81,6 +85,47 @@ class Reply(Generic[FindingT]):
         from waterbudget.render.figures.panels import figure_bytes
 
         return figure_bytes(self.plot()[0].figure, suffix)
+
+
+def find_run(
+    garden: "str | Path | Opened",
+    first: "dt.date | None" = None,
+    last: "dt.date | None" = None,
+    *,
+    start_l: Mapping[str, float] | None = None,
+) -> "Reply[Result]":
+    """How long the stored rain lasts, and when mains water is needed and how much.
+
+    garden: a site file, or one that was opened. first, last: the days to run, by default all. start_l: litres in a
+    store on the first day, by its name, instead of the site's. Raises InputError where a store is unknown or cannot
+    hold its start, WeatherError where the weather does not reach.
+    """
+    from dataclasses import replace
+
+    from waterbudget.answers.run import answer
+    from waterbudget.render.figures.level import level as draw
+    from waterbudget.simulate.opened import Opened, open_site
+    from waterbudget.simulate.run import run
+
+    if isinstance(garden, Opened):
+        opened = replace(garden, weather=garden.weather.between(first, last))
+    else:
+        opened = open_site(garden, first, last)
+    found = run(opened.site, opened.weather, start_l=start_l)
+    return Reply(found, answer(found, opened.notes), partial(draw, found))
+
+
+def find_check(garden: "str | Path | Opened") -> "Reply[CheckFinding]":
+    """What looks odd in a garden, and what is most worth measuring better.
+
+    garden: a site file, or one that was opened.
+    """
+    from waterbudget.answers.check import answer
+    from waterbudget.review.check import find_check as find
+    from waterbudget.simulate.opened import Opened, open_site
+
+    found = find(garden if isinstance(garden, Opened) else open_site(garden))
+    return Reply(found, answer(found))
 
 
 def find_fit(path: str | Path | None = None) -> "Reply[Fit]":

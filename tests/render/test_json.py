@@ -14,6 +14,8 @@ from waterbudget.render.json import SCHEMA, schema_of
 from waterbudget.variables import REGISTER
 
 ASKED = {
+    "run": [["run", "site.toml"], ["run", "allotment/site.toml", "--start-l", "Butt=0"]],
+    "check": [["check", "site.toml"], ["check", "hose/site.toml"]],
     "fit": [["fit", "journal/site.toml"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],

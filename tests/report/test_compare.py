@@ -64,7 +64,7 @@ def test_the_present_plan_may_be_the_best():
 def test_no_difference_is_told_as_none():
     assert said(compare([SITE], ["tank.shed.loss_l_per_day=0"])) == (
         "All of them need 1,190 L of mains water: none saves any. "
-        "The watering takes about 54 minutes of somebody's time a week, as now."
+        "The watering takes about 54 minutes of your time a week, as now."
     )
     assert said(compare([SITE], ["model.kc_bare=0.3"], last=dt.date(2031, 5, 31))).startswith(
         "None of them needs mains water. The watering takes "

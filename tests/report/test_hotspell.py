@@ -86,7 +86,7 @@ def test_the_first_sentence_answers_the_question():
     assert "First to wilt: Potato bed, already thirsty on the first day." in said(school())
     assert "By the site file the mains give 925 L, and 235 L are lacking." in said(school())
     assert re.search(
-        r"takes about \d+ minutes of somebody's time a week\. Of [\d,]+ plans tried \d+ last without mains water\.",
+        r"takes about \d+ minutes of your time a week\. Of [\d,]+ plans tried \d+ last without mains water\.",
         said(school()),
     )
 

@@ -46,7 +46,7 @@ def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
     found = improve(open_site(tmp_path / "site.toml"))
     first, second = verdict(found)
     assert first == "No mains water is needed as it is, so there is none to save."
-    assert second.startswith("As it is the watering takes about 54 minutes of somebody's time a week; the change that")
+    assert second.startswith("As it is the watering takes about 54 minutes of your time a week; the change that")
     assert not any(one.saved_l > 0.5 for one in found.singles)
 
 

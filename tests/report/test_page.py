@@ -10,13 +10,13 @@ from click.testing import CliRunner
 from gardens import site_of, weather_of
 
 import waterbudget
+from waterbudget.answers.run import verdict
 from waterbudget.cli.main import Commands
 from waterbudget.cli.report import report
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
-from waterbudget.report.bed_figure import bed
+from waterbudget.render.figures.bed import bed
 from waterbudget.report.page import MOST_BEDS, draw_task, further_asked, of_store, page, sources, zone_task
-from waterbudget.report.text import verdict
 from waterbudget.report.words import WIDTH, litres
 from waterbudget.site.model import Draw, Zone
 
@@ -157,7 +157,7 @@ def plain(words):
 
 def test_the_verdict_is_that_of_the_screen(school, read):
     (told,) = [one["text"] for one in read.all("p") if one["attrs"].get("class") == "verdict"]
-    assert plain(told) == verdict(school)
+    assert plain(told) == " ".join(verdict(school))
     assert read.all("title")[0]["text"] == "Brackenfold school kitchen garden: stored rain, 1 May to 30 September 2031"
 
 
@@ -363,7 +363,7 @@ def call(*words, site=None):
 def test_the_command_writes_the_page_and_says_the_verdict(tmp_path, school, text):
     result = call("-o", tmp_path / "summer.html")
     assert result.exit_code == 0
-    assert result.stdout.split() == verdict(school).split()
+    assert result.stdout.split() == " ".join(verdict(school)).split()
     assert max(map(len, result.stdout.splitlines())) <= WIDTH
     assert result.stderr == f"Written: {tmp_path / 'summer.html'}\n"
     assert (tmp_path / "summer.html").read_text("utf-8") == text

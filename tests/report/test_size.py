@@ -9,7 +9,9 @@ import pytest
 from sizing import steady
 
 import waterbudget
+from waterbudget.answers.run import answer as run_answer
 from waterbudget.errors import InputError
+from waterbudget.render.text import text as screen_of
 from waterbudget.report.for_sale import cheapest, ranked
 from waterbudget.report.size import (
     Question,
@@ -21,7 +23,6 @@ from waterbudget.report.size import (
     size_screen,
     verdict,
 )
-from waterbudget.report.text import run_screen
 from waterbudget.report.words import WIDTH
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.sizing.offers import Offer, read_offers
@@ -121,7 +122,7 @@ def test_a_share_is_rounded_as_a_run_rounds_it():
     opened = finding().opened
     result = waterbudget.run(opened.site, opened.weather)
     assert result.summary["volume_reliability"] == pytest.approx(2300 / 5520)  # 41.67 %
-    assert re.search(r" 42 % ", run_screen(result))
+    assert re.search(r" 42 % ", screen_of(run_answer(result)))
     assert "As it is, with 500 L, it meets 42 %." in " ".join(size_screen(finding()).split())
 
 

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from strategies import cases
 
 import waterbudget
+from waterbudget.answers.run import answer as run_answer
 from waterbudget.odds.outcomes import odds_of
+from waterbudget.render.text import text as screen_of
 from waterbudget.report.page import met
-from waterbudget.report.text import run_screen
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import recorded_stretch
@@ -56,7 +57,7 @@ def test_a_float_valve_s_water_is_not_rain():
     assert (summary["rain_l"], summary["volume_reliability"]) == pytest.approx((rain_l, rain_l / 800))
     assert summary["zones"][0]["rain_l"] == pytest.approx(rain_l)
     assert (summary["days_lasted"], summary["first_mains"], summary["first_short"]) == (4, "2031-05-05", None)
-    screen = run_screen(result).replace("\n", " ")
+    screen = screen_of(run_answer(result)).replace("\n", " ")
     assert "The stored rain lasts 4 days of 20: on 5 May 2031 the float valve of Butt first lets in mains" in screen
     assert re.search(r"Cans +800 +200 +600 +0 +25 % ", screen)
     assert "100 %" not in screen

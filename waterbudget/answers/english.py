@@ -99,8 +99,8 @@ def percent_below(share: float, mark: float) -> str:
 
 
 def weekly_work(minutes: float) -> str:
-    """A person's minutes a week: about 35 minutes of somebody's time a week."""
+    """A person's minutes a week: about 35 minutes of your time a week."""
     whole = round(minutes)
     if minutes > 0.0 and whole == 0:
-        return "less than a minute of somebody's time a week"
-    return f"about {count(whole, 'minute')} of somebody's time a week" if whole else "none of somebody's time"
+        return "less than a minute of your time a week"
+    return f"about {count(whole, 'minute')} of your time a week" if whole else "none of your time"

@@ -4,20 +4,25 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import site_argument, tell
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import full_option, json_option, site_argument
 
 
 @click.command()
 @site_argument
-def check(site: Path | None) -> None:
+@full_option
+@json_option
+def check(site: Path | None, *, full: bool, as_json: bool) -> None:
     """Read a site and its weather, and say what was understood, what was assumed and what looks odd.
 
     SITE is a site file; without it site.toml of this folder is taken, else the built-in example.
 
     \b
     Example: waterbudget check data_demo/site.toml
+    Example: waterbudget check data_demo/site.toml --full
     """  # noqa: D301
-    from waterbudget.report.answer import answer_check
+    from waterbudget.answers.check import answer
+    from waterbudget.review.check import find_check
+    from waterbudget.simulate.opened import open_site
 
-    answer = answer_check(site)
-    tell(answer)
+    deliver(answer(find_check(open_site(site))), as_json=as_json, full=full)

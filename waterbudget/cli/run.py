@@ -1,19 +1,21 @@
 """waterbudget run."""
 
 import datetime as dt
+from functools import partial
 from pathlib import Path
 
 import click
 
+from waterbudget.cli.deliver import deliver, picture
 from waterbudget.cli.options import (
     FILE,
     first_option,
+    full_option,
     json_option,
     last_option,
     overwrite_option,
     site_argument,
     start_option,
-    tell,
 )
 
 
@@ -25,6 +27,7 @@ from waterbudget.cli.options import (
 @click.option("--out", type=FILE, metavar="FOLDER", help="Write the daily tables (CSV) and summary.json there.")
 @click.option("--plot", type=FILE, metavar="FILE", help="Draw the store levels: .png, .svg or .pdf.")
 @overwrite_option
+@full_option
 @json_option
 def run(
     site: Path | None,
@@ -35,6 +38,7 @@ def run(
     plot: Path | None,
     *,
     overwrite: bool,
+    full: bool,
     as_json: bool,
 ) -> None:
     """How long does the stored rain last, and when is mains water needed?
@@ -43,9 +47,20 @@ def run(
 
     \b
     Example: waterbudget run data_demo/site.toml
+    Example: waterbudget run data_demo/site.toml --full
     Example: waterbudget run data_demo/site.toml --from 2031-06-01 --start-l "Shed butt=150" --json
     """  # noqa: D301
-    from waterbudget.report.answer import answer_run
+    from waterbudget.answers.run import answer
+    from waterbudget.output import refuse_outputs
+    from waterbudget.simulate.opened import open_site
+    from waterbudget.simulate.run import run as run_site
 
-    answer = answer_run(site, first, last, dict(start_l), out, plot, overwrite=overwrite, as_json=as_json)
-    tell(answer)
+    refuse_outputs(None, plot, overwrite=overwrite)
+    opened = open_site(site, first, last)
+    result = run_site(opened.site, opened.weather, start_l=dict(start_l))
+    contents = result.contents(out) if out is not None else {}
+    if plot is not None:
+        from waterbudget.render.figures.level import level
+
+        contents |= picture(plot, partial(level, result))
+    deliver(answer(result, opened.notes), contents, overwrite=overwrite, as_json=as_json, full=full)

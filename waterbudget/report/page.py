@@ -10,18 +10,19 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from waterbudget.answers.run import assumptions, help_with, verdict
+from waterbudget.answers.run import cautions as cautions_of
 from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.output import refuse_existing, write_files
+from waterbudget.render.figures.balance import balance, balance_of, title_of
+from waterbudget.render.figures.bed import bed as draw_beds
+from waterbudget.render.figures.bed import driest
+from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section as section_of
-from waterbudget.report.advice import advice
 from waterbudget.report.answer import Answer
-from waterbudget.report.balance_figure import balance, balance_of, title_of
-from waterbudget.report.bed_figure import bed as draw_beds
-from waterbudget.report.bed_figure import driest
-from waterbudget.report.figures import level
-from waterbudget.report.text import assumptions, cautions_shown, verdict
 from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when, wrapped
+from waterbudget.review.advice import advice
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
@@ -145,7 +146,7 @@ def answer_report(
     result = run(opened.site, opened.weather, start_l=start_l)
     sections = [FURTHER[word](path, start_l) for word in asked]
     write_files({out: page(result, opened.notes, sections).encode()}, overwrite=overwrite)
-    return Answer(wrapped(verdict(result)), (*opened.notes, f"Written: {out}"))
+    return Answer(wrapped(" ".join(verdict(result))), (*opened.notes, f"Written: {out}"))
 
 
 def further_asked(words: str | None) -> list[str]:
@@ -173,9 +174,9 @@ def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section |
     return template.render(
         name=site.site.name,
         span=span(summary["start"], summary["end"]),
-        verdict=verdict(result),
+        verdict=" ".join(verdict(result)),
         met=met(result),
-        help=advice(result),
+        help=[help_with(one, result) for one in advice(result)],
         levels=levels(result),
         stores=store_table(result),
         tanks=[tank.name for tank in site.tank],
@@ -191,7 +192,7 @@ def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section |
         sections=sections,
         assumed=[*assumptions(result), *notes],
         sources=sources(result),
-        cautions=dict.fromkeys([*cautions_shown(result), *(line for one in sections for line in one.cautions)]),
+        cautions=dict.fromkeys([*cautions_of(result), *(line for one in sections for line in one.cautions)]),
         register=REGISTER,
     )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
+from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.result import COLUMNS, DAILY, SUMMARY, Result, frame_of, summary_of
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -18,19 +20,28 @@ from waterbudget.weather.files import Weather
 from waterbudget.weather.years import Years
 
 
-def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = None, daily: bool = True) -> Result:
+def run(
+    garden: Site | Opened | str | Path,
+    weather: Weather | None = None,
+    *,
+    start_l: Mapping[str, float] | None = None,
+    daily: bool = True,
+) -> Result:
     """Run a garden through every day of the weather.
 
-    start_l: litres in a tank on the first day, by the tank's name, instead of the site's. daily: keep a table of
-    every day; without it the memory used does not grow with the days.
-    Raises InputError where a tank is unknown or cannot hold its start, WeatherError where hot days cannot be told.
+    garden: a site, or a site file that was opened or is to be. weather: by default what the site file names. start_l:
+    litres in a tank on the first day, by the tank's name, instead of the site's. daily: keep a table of every day;
+    without it the memory used does not grow with the days.
+    Raises InputError where a tank is unknown or cannot hold its start, or a site comes without weather; WeatherError
+    where hot days cannot be told.
     """
-    garden = garden_of(site)
+    site, weather = _with_weather(garden, weather)
+    built = garden_of(site)
     if start_l:
-        garden = started(garden, start_l)
+        built = started(built, start_l)
     keep = replace(SUMMARY, each=DAILY) if daily else SUMMARY
-    state, kept = drive(garden, season_of(site, weather.date_column), sky_of(site, weather), keep=keep)
-    frames = {kind: frame_of(kind, garden, kept, weather.dates) for kind in COLUMNS}
+    state, kept = drive(built, season_of(site, weather.date_column), sky_of(site, weather), keep=keep)
+    frames = {kind: frame_of(kind, built, kept, weather.dates) for kind in COLUMNS}
     return Result(
         site=site,
         weather=weather,
@@ -38,8 +49,17 @@ def run(site: Site, weather: Weather, *, start_l: Mapping[str, float] | None = N
         tanks=frames["tanks"],
         zones=frames["outlets"],
         beds=frames["beds"],
-        summary=summary_of(garden, state, kept, weather.dates),
+        summary=summary_of(built, state, kept, weather.dates),
     )
+
+
+def _with_weather(garden: Site | Opened | str | Path, weather: Weather | None) -> tuple[Site, Weather]:
+    if isinstance(garden, Site):
+        if weather is None:
+            raise InputError("weather is missing; give it after the site, or the path of the site file in their place")
+        return garden, weather
+    opened = garden if isinstance(garden, Opened) else open_site(garden)
+    return opened.site, weather or opened.weather
 
 
 def sky_of(site: Site, weather: Weather) -> Sky:

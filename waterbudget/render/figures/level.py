@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from waterbudget.answers.english import count, in_words, litres
 from waterbudget.errors import InputError
 from waterbudget.render.figures.panels import (
     HEADROOM,
@@ -26,11 +27,9 @@ from waterbudget.render.figures.panels import (
     draw_level_ticks,
     draw_limit,
     draw_rain,
-    figure_bytes,
     midnights_of,
     panels,
 )
-from waterbudget.report.words import count, in_words, litres
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray
@@ -67,11 +66,6 @@ def level(result: Result, ax: Given = None) -> Panels:
         for panel in axes:
             draw_dates(panel, dates, labelled=panel is axes[-1])
     return axes
-
-
-def level_picture(result: Result, suffix: str) -> bytes:
-    """The picture of the levels as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(level(result)[0].figure, suffix)
 
 
 def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:

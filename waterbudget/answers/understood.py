@@ -1,53 +1,14 @@
-"""The screen of a check: what was understood, what was assumed, what looks odd."""
+"""What was understood of a site file, in sentences."""
 
 from collections.abc import Iterator
 
-from waterbudget.report.odd import oddities
-from waterbudget.report.words import (
-    capital,
-    count,
-    in_words,
-    listed,
-    litres,
-    percent,
-    screen,
-    section,
-    span,
-    when,
-    wrapped,
-    yearly,
-)
-from waterbudget.report.worth import worth_measuring
-from waterbudget.simulate.opened import Opened
+from waterbudget.answers.english import count, in_words, listed, litres, percent, span, when, yearly
 from waterbudget.simulate.result import Result
-from waterbudget.simulate.run import run
 from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Ban, Bed, Draw, MonthDay, Planting, Roof, Site, Tank, Transfer, Zone
-from waterbudget.tables.coverings import find_covering
-from waterbudget.tables.crops import find_crop
-from waterbudget.tables.jets import every_jets
 from waterbudget.units import MM_PER_M
 
 JETS = {"mist": "mist jets", "spray": "spray jets", "drip": "drippers", "can": "cans"}
-
-
-def check_screen(opened: Opened) -> str:
-    """What the site file says, in words, and what looks odd in it; the verdict first."""
-    result = run(opened.site, opened.weather)
-    odd = oddities(result)
-    return screen(
-        [wrapped(f"{opened.path}: read without a fault; {_odd_count(odd)}.")],
-        section("Looks odd", odd, lead="  * "),
-        section("Understood", understood(opened.site, result)),
-        section("Assumed", assumed(result)),
-        section("Most worth measuring better", worth_measuring(opened.site, opened.weather), lead="  * "),
-        section("Worth knowing", worth_knowing(opened.site), lead="  * "),
-        [f"Next: waterbudget run {opened.path}"],
-    )
-
-
-def _odd_count(odd: list[str]) -> str:
-    return f"{count(len(odd), 'thing')} {'looks' if len(odd) == 1 else 'look'} odd" if odd else "nothing looks odd"
 
 
 def understood(site: Site, result: Result) -> Iterator[str]:
@@ -201,72 +162,3 @@ def _planting(planting: Planting, site: Site) -> str:
     stages = "+".join(f"{days}" for days in growth.days)
     share = f" on {percent(growth.ground_share)} of the ground" if growth.ground_share < 1.0 else ""
     return f"{planting.crop or 'a crop of its own numbers'}{share} from {day} for {stages} days"
-
-
-def assumed(result: Result) -> Iterator[str]:
-    """What the site file left open, and what stands in for it."""
-    site, et0 = result.site, result.weather.et0
-    yield f"Reference evapotranspiration: {et0.method}. Likely error: {et0.likely_error}."
-    for words in et0.assumed:
-        yield f"{capital(words)}."
-    for roof in site.roof:
-        if roof.covering and roof.runoff_coefficient is None:
-            kind = find_covering(roof.covering)
-            yield (
-                f"{roof.name}: {kind.name} sheds {percent(kind.yearly_coefficient)} of a year's rain "
-                f"(sources say {100 * kind.low:.0f} to {percent(kind.high)}; {kind.basis}): as a wetting loss of "
-                f"{kind.loss_mm:g} mm a day and {percent(kind.runoff_coefficient)} of the rest."
-            )
-    for bed in site.bed:
-        for planting in bed.planting:
-            if planting.crop:
-                yield from _crop_assumed(bed, planting, site)
-    defaults = {
-        "The filter passes 90 % (filter_efficiency left out)": [
-            roof.name for roof in site.roof if "filter_efficiency" not in roof.model_fields_set
-        ],
-        **{
-            f"{percent(jets.efficiency)} of the water of {JETS[jets.name]} reaches the roots (efficiency left out)": [
-                zone.name for zone in site.zone if zone.efficiency is None and zone.jets == jets.name
-            ]
-            for jets in every_jets()
-        },
-        "Half of the rain reaches the openings of pots, leaves shed the rest (rain_share left out)": [
-            bed.name for bed in site.bed if bed.pots is not None and bed.rain_share is None
-        ],
-        "The leaves cover three times the openings of the pots (area_m2 left out)": [
-            bed.name for bed in site.bed if bed.area_m2 is None
-        ],
-        "The soil is moist on the first day (start_depleted left out)": [
-            bed.name for bed in site.bed if "start_depleted" not in bed.model_fields_set
-        ],
-    }
-    for what, where in defaults.items():
-        if where:
-            yield f"{what}: {listed(where)}."
-
-
-def worth_knowing(site: Site) -> Iterator[str]:
-    """What a look in the garden answers, where the site file leaves it open."""
-    taken = [roof.name for roof in site.roof if "filter_efficiency" not in roof.model_fields_set]
-    if taken:
-        yield (
-            f"How much of the downpipe does the diverter take ({listed(taken)})? In steady rain time a bucket of what "
-            "runs into the store and one of what runs past: filter_efficiency is the first flow over both together."
-        )
-    if site.roof:
-        yield "Does the diverter stop when the butt is full? If not, the butt runs over where it stands: lead it away."
-    if len(site.tank) > 1 or "joined" not in site.tank[0].model_fields_set:
-        yield "Are butts joined near the foot? Then write them as one [[tank]], with joined = 2 and the litres of one."
-    open_beds = [bed.name for bed in site.bed if bed.rain_share is None]
-    if open_beds:
-        yield f"Do nets, trees or walls keep rain off ({listed(open_beds)})? rain_share is what still gets through."
-
-
-def _crop_assumed(bed: Bed, planting: Planting, site: Site) -> Iterator[str]:
-    crop, growth = find_crop(planting.crop or ""), growth_of(planting, site)
-    if planting.days is None:
-        lengths = listed([str(days) for days in growth.days])
-        yield f"{bed.name}: stage lengths of {crop.asked_as or crop.name} {growth.basis}: {lengths} days."
-    if crop.stand_in:
-        yield f"{bed.name}: {crop.asked_as} is a stand-in: {crop.note}."

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from waterbudget.answers.english import in_words, litres
 from waterbudget.errors import InputError, shown
 from waterbudget.render.figures.panels import (
     FAINT,
@@ -21,7 +22,6 @@ from waterbudget.render.figures.panels import (
     Given,
     taken,
 )
-from waterbudget.report.words import in_words, litres
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Tank

@@ -14,8 +14,8 @@ from strategies import cases
 import waterbudget
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
+from waterbudget.render.figures.balance import DRAWN, LOST, MAINS, RAIN, STOCK, USED, Part, balance, balance_of
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.balance_figure import DRAWN, LOST, MAINS, RAIN, STOCK, USED, Part, balance, balance_of
 from waterbudget.report.words import litres
 from waterbudget.simulate.pages import SHORT_L
 

@@ -3,7 +3,8 @@
 import pytest
 from journal.invented import DEMO
 
-from waterbudget.report.odd import oddities
+from waterbudget.answers.check import odd_sentence
+from waterbudget.review.odd import OtherVolume, SizesWithoutShape, oddities
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 
@@ -13,7 +14,8 @@ def odd(tmp_path, text):
     path.write_text(text, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO.parent / "weather.csv").read_bytes())
     site = open_site(path)
-    return [line for line in oddities(run(site.site, site.weather)) if "shape" in line or "inner_" in line]
+    found = oddities(run(site.site, site.weather))
+    return [odd_sentence(one) for one in found if isinstance(one, SizesWithoutShape | OtherVolume)]
 
 
 @pytest.mark.parametrize(
@@ -34,8 +36,8 @@ def test_sizes_without_effect_look_odd(tmp_path):
     text = (DEMO / "site.toml").read_text("utf-8").replace("../weather.csv", "weather.csv")
     assert odd(tmp_path, text) == []
     assert odd(tmp_path, text.replace('shape = "upright-cylinder"', "")) == [
-        "Class-room tank has inner_diameter_m and inner_height_m, which have no effect without shape."
+        "Class-room tank makes no use of inner_diameter_m and inner_height_m without shape."
     ]
     assert odd(tmp_path, text.replace("inner_height_m", "inner_width_m = 2\ninner_height_m")) == [
-        'Class-room tank has inner_width_m, which has no effect beside shape = "upright-cylinder".'
+        'Class-room tank makes no use of inner_width_m beside shape = "upright-cylinder".'
     ]

@@ -15,9 +15,9 @@ from matplotlib.text import Text
 import waterbudget
 from waterbudget.errors import InputError, OutputError
 from waterbudget.example import site_path
+from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report import figures
-from waterbudget.report.figures import level, level_picture
 from waterbudget.simulate.pages import SHORT_L
 
 AWKWARD = [
@@ -364,8 +364,12 @@ def test_letters_that_the_font_lacks_do_not_stop_it():
     assert axes[1].get_title(loc="left") == "雨水 🌧"
 
 
+def drawn(result, suffix):
+    return figure_bytes(level(result)[0].figure, suffix)
+
+
 def test_an_svg_has_its_title_and_no_date(school):
-    picture = level_picture(school, ".svg")
+    picture = drawn(school, ".svg")
     verdict = f"2031: the stored rain lasts {school.summary['days_lasted']} days"
     assert parse(picture).findtext(f"{SVG}title") == verdict
     assert b"dc:date" not in picture
@@ -375,11 +379,11 @@ def test_an_svg_has_its_title_and_no_date(school):
 @pytest.mark.parametrize("suffix", [".png", ".svg", ".pdf"])
 def test_the_same_run_gives_the_same_bytes(three, suffix):
     times = 6 if suffix == ".svg" else 2  # the layout's solver wavers now and then, which shows in an SVG's ids
-    assert len({level_picture(three, suffix) for _ in range(times)}) == 1
+    assert len({drawn(three, suffix) for _ in range(times)}) == 1
 
 
 def test_the_last_digits_of_the_layout_do_not_show(three, monkeypatch):
-    plain = level_picture(three, ".svg")
+    plain = drawn(three, ".svg")
     settle = ConstrainedLayoutEngine.execute
 
     def waver(engine, figure):
@@ -388,20 +392,20 @@ def test_the_last_digits_of_the_layout_do_not_show(three, monkeypatch):
             panel.set_position(np.array(panel.get_position().bounds) * (1 + 1e-13))
 
     monkeypatch.setattr(ConstrainedLayoutEngine, "execute", waver)
-    assert level_picture(three, ".svg") == plain
+    assert drawn(three, ".svg") == plain
 
 
 def test_another_process_gives_the_same_svg(school):
     program = (
         "import sys, waterbudget\n"
         "from waterbudget.example import site_path\n"
-        "from waterbudget.report.figures import level_picture\n"
         "site = waterbudget.load_site(site_path())\n"
         "weather = waterbudget.read_weather(site_path().parent / site.weather.file, site)\n"
-        "sys.stdout.buffer.write(level_picture(waterbudget.run(site, weather), '.svg'))\n"
+        "axes = waterbudget.figures.level(waterbudget.run(site, weather))\n"
+        "sys.stdout.buffer.write(waterbudget.figures.figure_bytes(axes[0].figure, '.svg'))\n"
     )
-    drawn = subprocess.run([sys.executable, "-c", program], capture_output=True, check=True).stdout
-    assert drawn == level_picture(school, ".svg")
+    theirs = subprocess.run([sys.executable, "-c", program], capture_output=True, check=True).stdout
+    assert theirs == drawn(school, ".svg")
 
 
 @pytest.mark.parametrize(
@@ -414,13 +418,13 @@ def test_another_process_gives_the_same_svg(school):
     ],
 )
 def test_the_suffix_chooses_the_kind(school, suffix, start):
-    assert level_picture(school, suffix).startswith(start)
+    assert drawn(school, suffix).startswith(start)
 
 
 @pytest.mark.parametrize("suffix", [".jpg", "", "png", ".svgz"])
 def test_another_suffix_is_refused(school, suffix):
     with pytest.raises(OutputError, match=re.escape(f'"{suffix}" is no kind of picture; choose .png, .svg or .pdf')):
-        level_picture(school, suffix)
+        drawn(school, suffix)
 
 
 def test_given_axes_are_drawn_in(school):

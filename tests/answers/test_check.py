@@ -4,12 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from waterbudget.report.answer import answer_check
-from waterbudget.report.odd import oddities
+from waterbudget.answers.check import answer
+from waterbudget.render.text import text
+from waterbudget.review.check import find_check
 from waterbudget.simulate.opened import open_site
-from waterbudget.simulate.run import run
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "site.toml"
+
+
+def screen(path, *, full=True):
+    return text(answer(find_check(open_site(path))), full=full)
 
 
 def odd_after(tmp_path, *changes):
@@ -19,8 +23,7 @@ def odd_after(tmp_path, *changes):
         text = text.replace(old, new, 1)
     (tmp_path / "site.toml").write_text(text, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO.parent / "weather.csv").read_bytes())
-    opened = open_site(tmp_path / "site.toml")
-    return oddities(run(opened.site, opened.weather))
+    return answer(find_check(open_site(tmp_path / "site.toml"))).of_kind("warn")
 
 
 def test_the_demo_is_not_odd(tmp_path):
@@ -41,7 +44,7 @@ def test_the_demo_is_not_odd(tmp_path):
         (("# width_m", "width_m"), "Tomato bed has width_m, which has no effect without exposed = true"),
         (
             ("# mulch_cover", "mulch_cover"),
-            'Tomato bed has mulch_cover, which has no effect with crop_coefficient = "s',
+            'Tomato bed has mulch_cover, which has no effect without crop_coefficient = "d',
         ),
         (("# kcb", "kcb"), "Bean bed has kcb, which has no effect"),
         (("# wetted_fraction", "wetted_fraction"), "North line has wetted_fraction, which has no effect"),
@@ -57,13 +60,35 @@ def test_a_zone_without_beds_is_told(tmp_path):
 
 
 def test_the_screen_tells_each_part_of_the_site():
-    text = answer_check(DEMO).text
+    shown = screen(DEMO)
     for name in ("Class-room roof", "Shed butt", "North line", "Class cans", "Courgette bed"):
-        assert f"  {name}: " in text
-    assert "nothing looks odd" in text.splitlines()[0]
-    assert "kale is a stand-in" in text
-    assert "Class cans: 15 L from Monday to Friday, 1 May to 18 July" in text
-    assert text.rstrip().endswith(f"waterbudget run {DEMO}")
+        assert f"  {name}: " in shown
+    assert "nothing looks odd" in shown.splitlines()[0]
+    assert "kale is a stand-in" in shown
+    assert "Class cans: 15 L from Monday to Friday, 1 May to 18 July" in shown
+    assert shown.rstrip().endswith(f"waterbudget run {DEMO}")
+
+
+def test_the_short_screen_of_the_demo_is_short():
+    lines = screen(DEMO, full=False).splitlines()
+    assert len(lines) <= 30
+    assert max(map(len, lines)) <= 100
+    assert lines[-1].startswith("More with --full: ")
+    assert any(line.startswith("South line  Shed butt") for line in lines)
+
+
+def test_its_facts_name_what_is_odd_and_what_sways_most(tmp_path):
+    text_of = DEMO.read_text("utf-8").replace("start_l = 900", "start_l = 1500", 1)
+    (tmp_path / "site.toml").write_text(text_of, "utf-8")
+    (tmp_path / "weather.csv").write_bytes((DEMO.parent / "weather.csv").read_bytes())
+    found = find_check(open_site(tmp_path / "site.toml"))
+    told = answer(found).facts
+    assert told["oddities"] == [{"kind": "StartsFull", "name": "Class-room tank"}]
+    first, swing = told["worth_measuring"][0], found.worth.swings[0]
+    assert (first["key"], first["name"]) == (swing.tried.what, swing.tried.name)
+    needed_l = tuple(first[end]["needed_l"] for end in ("lower", "as_it_is", "higher"))
+    assert needed_l == swing.needed_l
+    assert first["as_it_is"]["needed_l"] == pytest.approx(found.result.summary["mains_l"])
 
 
 EVERYTHING = """
@@ -165,7 +190,7 @@ def everything(tmp_path_factory):
     path = tmp_path_factory.mktemp("garden") / "site.toml"
     path.write_text(EVERYTHING, "utf-8")
     path.with_name("weather.csv").write_bytes((DEMO.parent / "weather.csv").read_bytes())
-    return " ".join(answer_check(path).text.split())
+    return " ".join(screen(path).split())
 
 
 @pytest.mark.parametrize(
@@ -206,4 +231,4 @@ def test_it_asks_what_a_look_in_the_garden_answers(everything):
     assert "Are butts joined near the foot?" in asked
     assert "Do nets, trees or walls keep rain off (Chilli pots and Bean hedge)?" in asked
     assert "How much of the downpipe" not in asked  # filter_efficiency is given
-    assert "How much of the downpipe does the diverter take (Shed roof)?" in " ".join(answer_check(DEMO).text.split())
+    assert "How much of the downpipe does the diverter take (Shed roof)?" in " ".join(screen(DEMO).split())

@@ -12,8 +12,8 @@ from matplotlib.text import Text
 import waterbudget
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
+from waterbudget.render.figures.bed import bed, driest
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.bed_figure import bed, driest
 from waterbudget.variables import REGISTER
 
 LINES = ("depletion_mm", "raw_mm", "taw_mm")

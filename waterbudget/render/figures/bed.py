@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from waterbudget.answers.english import count, dated, shortened
 from waterbudget.errors import InputError
 from waterbudget.render.figures.panels import (
     ALERT,
@@ -23,7 +24,6 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.report.words import count, dated, shortened
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray

@@ -1,11 +1,10 @@
 """What is most worth measuring better: inputs tried 20 % lower and higher, all at once."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from waterbudget.report.words import capital, count, litres
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
@@ -27,14 +26,23 @@ NOTICED_L = 1.0
 TRIED = 12  # of each kind, the largest: what they do takes time and memory in step with the garden, not with its square
 
 
-class Input(NamedTuple):
-    """One measured number: where it stands in the garden, and how a gardener would measure it."""
+What: TypeAlias = Literal[
+    "area_m2", "runoff_coefficient", "start_l", "capacity_l", "flow_l_min", "efficiency", "l_per_day",
+    "available_water_mm_m",
+]  # fmt: skip
 
-    words: str
-    part: str  # of the garden: roofs, tanks, outlets, beds
+
+class Input(NamedTuple):
+    """One measured number: its key in the site file, of which roof, store, zone, draw or bed, and its place in arrays.
+
+    part: of the garden: roofs, tanks, outlets, beds.
+    """
+
+    what: What
+    name: str
+    part: str
     fields: tuple[str, ...]
     column: int
-    how: str
 
 
 class Swing(NamedTuple):
@@ -60,12 +68,26 @@ class Swing(NamedTuple):
         return self.days[0] != self.days[2] or abs(self.needed_l[2] - self.needed_l[0]) > NOTICED_L
 
 
-def worth_measuring(site: "Site", weather: "Weather") -> list[str]:
-    """A sentence for each of the three inputs that sway the answer most; none where nothing sways it."""
+class LeftOut(NamedTuple):
+    """Things of a part of the garden that are so many that only the largest were tried."""
+
+    part: str
+    things: int
+
+
+class Worth(NamedTuple):
+    """The inputs that sway the answer most, and what was not tried; nothing where nothing sways it."""
+
+    swings: list[Swing]
+    left_out: list[LeftOut]
+
+
+def worth_measuring(site: "Site", weather: "Weather") -> Worth:
+    """The three inputs that sway the answer most."""
     garden, season = of_soil_triggered_beds(garden_of(site), season_of(site, weather.date_column))
     found = [swing for swing in _swings(garden, season, sky_of(site, weather)) if swing.is_noticed]
-    told = [_sentence(swing) for swing in sorted(found, key=lambda swing: swing.rank, reverse=True)[:SHOWN]]
-    return [*told, *(_left_out(garden) if told else ())]
+    most = sorted(found, key=lambda swing: swing.rank, reverse=True)[:SHOWN]
+    return Worth(most, list(_left_out(garden)) if most else [])
 
 
 def swings(site: "Site", weather: "Weather") -> list[Swing]:
@@ -103,42 +125,31 @@ def _largest(size: "Array") -> list[int]:
     return sorted(np.argsort(-size[:, 0], kind="stable")[:TRIED].tolist())
 
 
-def _left_out(garden: Garden) -> Iterator[str]:
-    """What was not tried, as there is too much of it."""
-    parts = {
-        "roofs": garden.names.roofs,
-        "stores": garden.names.tanks,
-        "zones and draws": garden.names.outlets,
-        "beds whose soil a plan goes by": garden.names.beds,
-    }
-    for things, names in parts.items():
+def _left_out(garden: Garden) -> Iterator[LeftOut]:
+    for part in ("roofs", "tanks", "outlets", "beds"):
+        names = getattr(garden.names, part)
         if len(names) > TRIED:
-            yield f"Of the {len(names):,} {things} only the {TRIED} largest were tried."
+            yield LeftOut(part, len(names))
 
 
 def _inputs(garden: Garden) -> Iterator[Input]:
+    names = garden.names
+    what: What
     for column in _largest(garden.roofs.area_m2):
-        name = garden.names.roofs[column]
-        yield Input(f"the plan area of {name}", "roofs", ("area_m2",), column, "pace it on the ground")
-        how = "catch one shower: litres in the store over rain times area"
-        yield Input(f"the runoff of {name}", "roofs", ("runoff_coefficient",), column, how)
+        for what in ("area_m2", "runoff_coefficient"):
+            yield Input(what, names.roofs[column], "roofs", (what,), column)
     for column in _largest(garden.tanks.capacity_l):
-        name = garden.names.tanks[column]
-        yield Input(f"the litres in {name} on the first day", "tanks", ("start_l",), column, "dip it with a stick")
-        yield Input(f"the litres that {name} holds", "tanks", ("capacity_l",), column, "read its label, or measure it")
+        for what in ("start_l", "capacity_l"):
+            yield Input(what, names.tanks[column], "tanks", (what,), column)
     for column in _largest(garden.outlets.run_l):
-        name = garden.names.outlets[column]
+        name = names.outlets[column]
         if column < garden.structure.zones:
-            flow = ("flow_l_min", "run_l", "hot_run_l")
-            yield Input(f"the flow of {name}", "outlets", flow, column, "time a bucket under it")
-            how = "set out cups, or look how much falls beside the beds"
-            yield Input(f"the efficiency of {name}", "outlets", ("efficiency",), column, how)
+            yield Input("flow_l_min", name, "outlets", ("flow_l_min", "run_l", "hot_run_l"), column)
+            yield Input("efficiency", name, "outlets", ("efficiency",), column)
         else:
-            yield Input(f"the litres of {name}", "outlets", ("run_l", "hot_run_l"), column, "count the cans")
+            yield Input("l_per_day", name, "outlets", ("run_l", "hot_run_l"), column)
     for column in _largest(garden.beds.area_m2):
-        name = garden.names.beds[column]
-        how = "feel the soil: waterbudget soils tells how"
-        yield Input(f"the water that the soil of {name} holds", "beds", ("available_water_mm_m",), column, how)
+        yield Input("available_water_mm_m", names.beds[column], "beds", ("available_water_mm_m",), column)
 
 
 def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
@@ -159,16 +170,3 @@ def _in_lanes(garden: Garden, inputs: list[Input]) -> Garden:
     tanks = garden.tanks
     levels = ("start_l", "dead_l", "float_to_l", "float_below_l")
     return garden.changed(tanks={name: np.minimum(getattr(tanks, name), tanks.capacity_l) for name in levels})
-
-
-def _sentence(swing: Swing) -> str:
-    if swing.days_share > swing.needed_share:
-        fewer, now, more = (count(days, "day") for days in swing.days)
-        told = f"the stored rain lasts {fewer} with 20 % less, {now} as it is and {more} with 20 % more"
-    else:
-        less_l, now_l, more_l = (litres(needed_l) for needed_l in swing.needed_l)
-        told = (
-            f"all the watering takes {less_l} L of mains water with 20 % less, {now_l} L as it is and {more_l} L with "
-            "20 % more"
-        )
-    return f"{capital(swing.tried.words)}: {told}. To measure it: {swing.tried.how}."
