@@ -1,19 +1,23 @@
-"""How fast the package is, as ratios measured side by side on one machine. Run by hand: python tests/benchmark.py"""
+"""How fast the package is, as ratios measured side by side on one machine. Run by hand: python tests/benchmark.py
+
+Names of some measures behind it, such as `single lanes`, run these alone.
+"""
 
 import datetime as dt
+import json
 import math
 import os
 import platform
+import resource
 import subprocess
 import sys
 import tempfile
 import tracemalloc
 import warnings
-from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import NamedTuple
 
 import click
@@ -22,8 +26,6 @@ from gardens import site_of, weather_of
 from hose import DEMO as HOSE_DEMO
 from line.zones import with_epanets_constants, zone
 from plain import plain_run
-from waterbudget.simulate.days import Sky, days
-from waterbudget.simulate.totals import add_up
 
 import waterbudget
 from waterbudget.line.solve import solve
@@ -31,7 +33,12 @@ from waterbudget.odds.outcomes import odds_of
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import hose_of
 from waterbudget.schedule.season import season_of
+from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.compiled import ENGINE
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import sized
+from waterbudget.simulate.result import SUMMARY
 from waterbudget.site.override import raw_site
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
@@ -41,7 +48,9 @@ from waterbudget.weather.years import recorded_years
 
 ROOT = Path(__file__).parent.parent
 TIMES, LONG_TIMES = 7, 3
-LANES, SUMMER_DAYS = 1000, 153
+FEW_LANES, LANES, VERY_MANY_LANES, SUMMER_DAYS = 200, 1000, 10_000, 153
+LARGE_ZONES, LARGE_BEDS = 50, 200
+LONG_DAYS = 21_915  # of 60 years
 PLAIN_LANES = 3  # the plain loop runs this many gardens, and its time counts by the garden and day
 PLAIN_DAYS = 365  # and of many years this many days
 SUMMERS, SIZES, YEARS, YEARS_DAYS = 500, 200, 30, 10_958  # days of 30 years in a row
@@ -49,6 +58,19 @@ JETS, ZONES, FEW_ZONES = 40, 10_000, 50  # the few run one after the other, and 
 GROWING_LANES, GROWING_DAYS = (1, 10, 100, 1000, 10_000), (153, 1530, 11_000)
 FIRST_DAY, NEW_YEAR = dt.date(2031, 5, 1), dt.date(2031, 1, 1)
 SUMMER, YEAR = ("05-01", "09-30"), ("01-01", "12-31")
+LIMIT = Keep(sums=("outlets.asked_l", "tanks.mains_l", "outlets.unmet_l", "tanks.spilled_l"))  # those of the kernel
+DUAL = {"model": {"crop_coefficient": "dual"}}
+COMMANDS = {  # and what each may take, in multiples of importing pandas
+    "run data_demo/site.toml": 1.5,
+    "check data_demo/site.toml": 1.5,
+    "today data_demo/site.toml --on 2031-07-05": 1.5,
+    "odds data_demo/years/site.toml": 2.0,
+    "hotspell data_demo/site.toml": 2.0,
+    "size data_demo/years/site.toml": 2.5,
+    "improve data_demo/site.toml": 2.5,
+    "fit data_demo/journal/site.toml": 4.0,
+    "report data_demo/site.toml": 4.0,
+}
 
 CROPS = (
     {"days": [30, 40, 40, 20], "kc": [0.6, 1.15, 0.8], "p": 0.4, "root_m": [0.15, 0.7]},
@@ -95,23 +117,32 @@ class Row(NamedTuple):
 
 
 def main():
-    """Measure everything and print the table."""
+    """Measure everything, or what is named, and print the table."""
     click.echo(
-        f"{os.cpu_count()} cores, {processor()}, {platform.system()}; Python {platform.python_version()}, "
-        f"numpy {np.__version__}. Medians of {TIMES} interleaved runs, of {LONG_TIMES} where they take seconds."
+        f"{os.cpu_count()} cores, {processor()}, {platform.system()}, load {os.getloadavg()[0]:.1f}; "
+        f"Python {platform.python_version()}, numpy {np.__version__}. Medians of {TIMES} interleaved runs, of "
+        f"{LONG_TIMES} where they take seconds; processor time, but by the clock where jax runs."
     )
-    measures = (
-        start_rows,
-        single_rows,
-        lane_rows,
-        odds_rows,
-        size_rows,
-        hose_rows,
-        generator_rows,
-        growth_rows,
-        memory_rows,
-    )
-    rows = [Row("measured", "waterbudget", "against", "ratio", "aim"), *(row for rows in measures for row in rows())]
+    os.environ[ENGINE] = "numpy"
+    measures = {
+        "start": start_rows,
+        "single": single_rows,
+        "long": long_rows,
+        "lanes": lane_rows,
+        "compiled": compiled_rows,
+        "first": first_call_rows,
+        "odds": odds_rows,
+        "sizes": size_rows,
+        "hose": hose_rows,
+        "years": generator_rows,
+        "growth": growth_rows,
+        "memory": memory_rows,
+    }
+    wanted = sys.argv[1:] or list(measures)
+    rows = [
+        Row("measured", "waterbudget", "against", "ratio", "aim"),
+        *(row for name in wanted for row in measures[name]()),
+    ]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         click.echo("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
@@ -124,52 +155,105 @@ def processor():
     return named[0] if named else platform.machine()
 
 
-def side_by_side(*works, times=TIMES):
+def used_s():
+    """Processor time of this process and its children [s]: what neighbours on the machine take counts less."""
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return process_time() + children.ru_utime + children.ru_stime
+
+
+def side_by_side(*works, times=TIMES, clock=used_s):
     """The median time of each work [s], taken in turns so that a busy moment of the machine hits them all."""
     for work in works:
         work()  # caches filled, modules compiled
-    rounds = [[seconds(work) for work in works] for _ in range(times)]
+    rounds = [[seconds(work, clock) for work in works] for _ in range(times)]
     return [median(column) for column in zip(*rounds, strict=True)]
 
 
-def seconds(work):
-    begun = perf_counter()
+def seconds(work, clock=used_s):
+    begun = clock()
     work()
-    return perf_counter() - begun
+    return clock() - begun
+
+
+def on_jax(work):
+    """The work with the compiled engine."""
+
+    def compiled():
+        os.environ[ENGINE] = "jax"
+        try:
+            return work()
+        finally:
+            os.environ[ENGINE] = "numpy"
+
+    return compiled
+
+
+def totals(garden, season, sky, keep=SUMMARY):
+    return drive(garden, season, sky, keep=keep)[1]
 
 
 def start_rows():
     """A command from the shell against no more than importing what it stands on."""
+    as_users = {name: value for name, value in os.environ.items() if name != ENGINE}
 
     def python(*words):
-        return lambda: subprocess.run([sys.executable, *words], cwd=ROOT, check=True, capture_output=True)
+        return lambda: subprocess.run([sys.executable, *words], cwd=ROOT, check=True, capture_output=True, env=as_users)
 
-    for words, package, aim in ((("--help",), "click", 2), (("run",), "pandas", 2.5)):
-        ours, theirs = side_by_side(python("-m", "waterbudget", *words), python("-c", f"import {package}"))
-        against = f"{1e3 * theirs:.0f} ms, import {package}"
-        yield Row(f"waterbudget {words[0]}", f"{1e3 * ours:.0f} ms", against, f"{ours / theirs:.1f}x", f"<= {aim}x")
+    ours, theirs = side_by_side(python("-m", "waterbudget", "--help"), python("-c", "import click"))
+    against = f"{1e3 * theirs:.0f} ms, import click"
+    yield Row("waterbudget --help", f"{1e3 * ours:.0f} ms", against, f"{ours / theirs:.1f}x", "<= 2x")
+    with tempfile.TemporaryDirectory() as folder:
+        into = {"report": ("-o", str(Path(folder) / "report.html"), "--overwrite")}
+        lines = [(*line.split(), *into.get(line.split()[0], ())) for line in COMMANDS]
+        works = [python("-m", "waterbudget", *words) for words in lines]
+        *times, theirs = side_by_side(*works, python("-c", "import pandas"))
+    against = f"{1e3 * theirs:.0f} ms, import pandas"
+    for words, ours, aim in zip(lines, times, COMMANDS.values(), strict=True):
+        name = f"waterbudget {words[0]}"
+        yield Row(name, f"{1e3 * ours:.0f} ms", against, f"{ours / theirs:.1f}x", f"<= {aim:g}x")
 
 
 def lane_rows():
-    """A thousand gardens at once against a plain loop over days, a garden after the other."""
-    rows, garden = weather(SUMMER_DAYS), many_gardens(LANES)
-    plain_gardens = [plain_garden(garden, lane) for lane in range(PLAIN_LANES)]
-    shared, own = (season_and_sky(rows, dates_of(rows)), own_years(rows, LANES))
+    """Many gardens at once against a plain loop over days, a garden after the other; and dual against single."""
+    rows = weather(SUMMER_DAYS)
+    plain_gardens = [plain_garden(many_gardens(LANES), lane) for lane in range(PLAIN_LANES)]
 
     def plain():
         return [plain_run(site, rows) for site in plain_gardens]
 
-    same_litres(add_up(garden, days(garden, *shared)), [run["summary"] for run in plain()])
-    shared_s, own_s, plain_s = side_by_side(
-        lambda: add_up(garden, days(garden, *shared)), lambda: add_up(garden, days(garden, *own)), plain
+    shared = season_and_sky(rows, dates_of(rows))
+    same_litres(totals(many_gardens(LANES), *shared), [run["summary"] for run in plain()])
+    for lanes in (FEW_LANES, LANES):
+        garden, dual, dual_days = (
+            many_gardens(lanes),
+            many_gardens(lanes, DUAL),
+            season_and_sky(rows, dates_of(rows), model=DUAL),
+        )
+        single_s, dual_s, plain_s = side_by_side(
+            lambda garden=garden: totals(garden, *shared),
+            lambda dual=dual, dual_days=dual_days: totals(dual, *dual_days),
+            plain,
+        )
+        plain_s *= lanes / PLAIN_LANES
+        name = f"{lanes} gardens x {SUMMER_DAYS} days, every total"
+        against = f"{plain_s:.1f} s, plain loop ({PLAIN_LANES} gardens, scaled)"
+        yield Row(name, milliseconds(single_s), against, f"{plain_s / single_s:.0f}x faster", ">= 100x")
+        against = f"{milliseconds(single_s)}, single coefficient"
+        yield Row(f"{name}, dual", milliseconds(dual_s), against, f"{dual_s / single_s:.2f}x", "<= 1.6x")
+    yield own_weather_row(rows)
+
+
+def own_weather_row(rows):
+    """A thousand gardens with a weather each against one weather, their seasons reckoned anew in both."""
+    garden, dates = many_gardens(LANES), dates_of(rows)
+    of_lanes, order = dates.repeat(LANES, axis=1), in_turn(len(rows), LANES)
+    own_s, shared_s = side_by_side(
+        lambda: totals(garden, *season_and_sky(rows, of_lanes, order)),
+        lambda: totals(garden, *season_and_sky(rows, dates)),
     )
-    plain_s *= LANES / PLAIN_LANES
-    against = f"{plain_s:.1f} s, plain loop ({PLAIN_LANES} gardens, scaled)"
-    for what, ours in (("one weather for all", shared_s), ("each in a year of its own", own_s)):
-        name = f"{LANES} gardens x {SUMMER_DAYS} days, {what}"
-        yield Row(name, milliseconds(ours), against, f"{plain_s / ours:.0f}x faster", ">= 100x")
-    what = f"{LANES} gardens x {SUMMER_DAYS} days"
-    yield from compiled_rows(what, lambda: add_up(garden, days(garden, *shared)), garden, shared)
+    against = f"{milliseconds(shared_s)}, one weather for all"
+    name = f"{LANES} gardens x {SUMMER_DAYS} days, a weather each"
+    return Row(name, milliseconds(own_s), against, f"{own_s / shared_s:.2f}x", "<= 2x")
 
 
 def odds_rows():
@@ -228,13 +312,6 @@ def size_rows():
     for what, ours_s in (("recorded years in a row", recorded_s), ("drawn years in strings of ten", drawn_s)):
         name = f"{SIZES} sizes x {YEARS} {what}"
         yield Row(name, milliseconds(ours_s), against, f"{plain_s / ours_s:.0f}x faster", ">= 200x")
-    yield from compiled_rows(
-        f"{SIZES} sizes x {YEARS} recorded years",
-        lambda: try_sizes(site, 0, capacity_l, recorded),
-        garden,
-        season_and_sky(rows, dates_of(rows)),
-        times=LONG_TIMES,
-    )
 
 
 def hose_rows():
@@ -298,15 +375,14 @@ def level_rows():
     sky = season_and_sky(rows, dates_of(rows))[1]
     season = season_of(site_of(raw), dates_of(rows))
 
-    def totals(garden):
-        return add_up(garden, days(garden, season, sky))
-
     for name in ("outlets.asked_l", "outlets.unmet_l", "tanks.spilled_l", "tanks.mains_l"):
-        follows, fixed = (totals(garden).sums[name] for garden in pairs[1e-6])
+        follows, fixed = (totals(garden, season, sky).sums[name] for garden in pairs[1e-6])
         np.testing.assert_allclose(follows, fixed, rtol=1e-5)
     for lanes in (1, SIZES):
         follows, fixed = (garden if lanes == 1 else sized(garden, 0, capacity_l) for garden in pairs[1.13])
-        ours, theirs = side_by_side(lambda garden=follows: totals(garden), lambda garden=fixed: totals(garden))
+        ours, theirs = side_by_side(
+            lambda garden=follows: totals(garden, season, sky), lambda garden=fixed: totals(garden, season, sky)
+        )
         name = f"{lanes} garden{'s' if lanes > 1 else ''} x {SUMMER_DAYS} days, a line that follows the level"
         yield Row(name, milliseconds(ours), f"{milliseconds(theirs)}, fixed flow", f"{ours / theirs:.2f}x", "<= 1.3x")
 
@@ -326,24 +402,109 @@ def level_gardens(raw, height_m):
     return garden_of(site), garden_of(site_of(raw | {"zone": [fixed, *others], "bed": beds}))
 
 
-def compiled_rows(what, ours, garden, season_and_sky, times=TIMES):
-    """The same days compiled, where numba is there: what is left to gain."""
-    if find_spec("numba") is None:
-        yield Row(f"{what}, compiled", "", "not measured: numba is not installed", "", "<= 3x")
+def compiled_rows():
+    """The compiled engine against the limit, the day written for numba with four sums, and against the plain loop."""
+    missing = [module for module in ("jax", "numba") if find_spec(module) is None]
+    if missing:
+        yield Row("compiled", "", f"not measured: {' and '.join(missing)} not installed", "", "")
         return
+    rows = weather(SUMMER_DAYS)
+    for lanes in (LANES, VERY_MANY_LANES):
+        yield from limit_rows(
+            f"{lanes} gardens x {SUMMER_DAYS} days", lambda model, lanes=lanes: many_gardens(lanes, model), rows, 1.6
+        )
+    site, capacity_l = site_of(SITE), np.linspace(500.0, 5000.0, SIZES)
+    years = weather(YEARS_DAYS, NEW_YEAR)
+    yield from limit_rows(
+        f"{SIZES} sizes x {YEARS} recorded years",
+        lambda model: sized(garden_of(site_of(SITE | model)), 0, capacity_l),
+        years,
+        1.8,
+        times=LONG_TIMES,
+    )
+    stretch = recorded_stretch(site, weather_of(years))
+    one = plain_garden(sized(garden_of(site), 0, capacity_l), SIZES // 2)
+    ours, plain_s = side_by_side(
+        on_jax(lambda: try_sizes(site, 0, capacity_l, stretch)),
+        lambda: plain_run(one, years[:PLAIN_DAYS]),
+        times=LONG_TIMES,
+        clock=perf_counter,
+    )
+    plain_s *= SIZES * YEARS
+    against = f"{plain_s:.0f} s, plain loop (1 size x {PLAIN_DAYS} days, scaled)"
+    name = f"{SIZES} sizes x {YEARS} recorded years in a row, jax"
+    yield Row(name, milliseconds(ours), against, f"{plain_s / ours:.0f}x faster", ">= 1000x")
+
+
+def limit_rows(what, garden_with, rows, aim, times=TIMES):
+    """The limit's own four sums, then every total, with a single and a dual coefficient, and four sums under numpy."""
     from kernel import compiled_run
 
-    totals = add_up(garden, days(garden, *season_and_sky))
+    garden, dual = garden_with({}), garden_with(DUAL)
+    shared, dual_days = season_and_sky(rows, dates_of(rows)), season_and_sky(rows, dates_of(rows), model=DUAL)
+    compiling_s = seconds(lambda: compiled_run(garden, *shared), perf_counter)
+    four = on_jax(lambda: totals(garden, *shared, keep=LIMIT))
+    for litres, name in zip(compiled_run(garden, *shared), LIMIT.sums, strict=True):
+        np.testing.assert_allclose(four().sums[name].sum(axis=0), litres, rtol=1e-9)
+    works = {
+        "four sums, jax": four,
+        "every total, jax": on_jax(lambda: totals(garden, *shared)),
+        "every total, dual, jax": on_jax(lambda: totals(dual, *dual_days)),
+        "four sums, numpy": lambda: totals(garden, *shared, keep=LIMIT),
+    }
+    *ours, limit_s = side_by_side(
+        *works.values(), lambda: compiled_run(garden, *shared), times=times, clock=perf_counter
+    )
+    against = f"{milliseconds(limit_s)}, four sums by numba (first call {compiling_s:.1f} s)"
+    for name, ours_s in zip(works, ours, strict=True):
+        aimed = f"<= {aim}x" if name == "four sums, jax" else ""
+        yield Row(f"{what}, {name}", milliseconds(ours_s), against, f"{ours_s / limit_s:.1f}x", aimed)
+
+
+def first_call_rows():
+    """What the compiled engine takes before it runs, in a process of its own: with nothing kept on disk, and after."""
+    if find_spec("jax") is None:
+        yield Row("first call", "", "not measured: jax is not installed", "", "")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        elsewhere = os.environ | {ENGINE: "jax", "XDG_CACHE_HOME": folder}
+        call = "from benchmark import first_call; first_call()"
+        for kept in ("compiled anew", "kept on disk"):
+            done = subprocess.run(
+                [sys.executable, "-c", call],
+                cwd=Path(__file__).parent,
+                env=elsewhere | {"PYTHONPATH": f"{ROOT}"},
+                check=True,
+                capture_output=True,
+                text=True,
+            )
+            took = json.loads(done.stdout)
+            parts = f"trace {took['trace']:.2f} s, lower {took['lower']:.2f} s, compile or load {took['compile']:.2f} s"
+            name = f"first call of jax, {LANES} gardens, every total, {kept}"
+            ours = f"import {took['import']:.2f} s, call {took['first']:.2f} s"
+            ratio = f"{took['first'] / took['second']:.1f}x"
+            yield Row(name, ours, f"{parts}; second call {took['second']:.2f} s", ratio, "")
+
+
+def first_call():
+    """Print as JSON what a process takes for its first compiled run [s], by part."""
+    parts = dict.fromkeys(("trace", "lower", "compile"), 0.0)
+    rows = weather(SUMMER_DAYS)
+    garden, shared = many_gardens(LANES), season_and_sky(rows, dates_of(rows))
     begun = perf_counter()
-    sums = compiled_run(garden, *season_and_sky)
-    compiling_s = perf_counter() - begun
-    for found, name in zip(
-        sums, ("outlets.asked_l", "tanks.mains_l", "outlets.unmet_l", "tanks.spilled_l"), strict=True
-    ):
-        np.testing.assert_allclose(found, totals.sums[name].sum(axis=1), rtol=1e-9)
-    ours_s, compiled_s = side_by_side(ours, lambda: compiled_run(garden, *season_and_sky), times=times)
-    against = f"{milliseconds(compiled_s)}, compiled with numba (first call {compiling_s:.1f} s)"
-    yield Row(f"{what}, compiled", milliseconds(ours_s), against, f"{ours_s / compiled_s:.1f}x", "<= 3x")
+    from jax import monitoring
+
+    imported = perf_counter() - begun
+    events = {"jaxpr_trace": "trace", "jaxpr_to_mlir_module": "lower", "backend_compile": "compile"}
+
+    def heard(event, duration, **_):
+        for word, part in events.items():
+            if word in event:
+                parts[part] += duration
+
+    monitoring.register_event_duration_secs_listener(heard)
+    first, second = (seconds(lambda: totals(garden, *shared), perf_counter) for _ in range(2))
+    click.echo(json.dumps(parts | {"import": imported, "first": first, "second": second}))
 
 
 def generator_rows():
@@ -372,7 +533,7 @@ def growth_rows():
 
     def work(lanes, length):
         garden, season_sky = many_gardens(lanes), season_and_sky(rows[:length], dates_of(rows[:length]))
-        return lambda: add_up(garden, days(garden, *season_sky))
+        return lambda: totals(garden, *season_sky)
 
     for cases in (wide, long):
         times = side_by_side(*(work(*case) for case in cases), times=LONG_TIMES)
@@ -388,17 +549,56 @@ def growth_rows():
 
 
 def single_rows():
-    """One garden, with everything imported and read."""
+    """One garden, with everything imported and read: small, and large."""
     rows = weather(SUMMER_DAYS)
-    site, sky = site_of(SITE), weather_of(rows)
-    daily, totals, plain = side_by_side(
+    site, dual, large, sky = site_of(SITE), site_of(SITE | DUAL), site_of(large_site()), weather_of(rows)
+    plain = plain_run(large_site(), rows)["summary"]
+    for name in ("asked_l", "mains_l", "unmet_l", "spilled_l"):
+        assert math.isclose(waterbudget.run(large, sky).summary[name], plain[name], rel_tol=1e-9), name
+    daily, summary, dual_daily, small_plain, large_s, large_plain = side_by_side(
         lambda: waterbudget.run(site, sky),
         lambda: waterbudget.run(site, sky, daily=False),
+        lambda: waterbudget.run(dual, sky),
         lambda: plain_run(SITE, rows),
+        lambda: waterbudget.run(large, sky),
+        lambda: plain_run(large_site(), rows),
     )
-    for what, ours in (("with daily tables", daily), ("summary only", totals)):
-        name = f"1 garden x {SUMMER_DAYS} days, {what}"
-        yield Row(name, milliseconds(ours), f"{milliseconds(plain)}, plain loop", f"{ours / plain:.1f}x", "")
+    name = f"1 garden x {SUMMER_DAYS} days"
+    large_name = f"1 garden of {LARGE_BEDS} beds and {LARGE_ZONES} zones x {SUMMER_DAYS} days, with daily tables"
+    for what, ours, against_s, against, aim in (
+        (f"{name}, with daily tables", daily, small_plain, "plain loop", ""),
+        (f"{name}, summary only", summary, small_plain, "plain loop", ""),
+        (f"{name}, with daily tables, dual", dual_daily, daily, "single coefficient", "<= 1.6x"),
+        (large_name, large_s, large_plain, "plain loop", ""),
+    ):
+        ratio = f"{ours / against_s:.2f}x"
+        yield Row(what, milliseconds(ours), f"{milliseconds(against_s)}, {against}", ratio, aim)
+
+
+def large_site():
+    """The garden with many more zones, like its own in turn, and beds in all of them."""
+    zones = [SITE["zone"][n % 4] | {"name": f"Zone {n}"} for n in range(LARGE_ZONES)]
+    beds = [SITE["bed"][n % 8] | {"name": f"Bed {n}", "zone": f"Zone {n % LARGE_ZONES}"} for n in range(LARGE_BEDS)]
+    return SITE | {"zone": zones, "bed": beds}
+
+
+def long_rows():
+    """Sixty years of one garden with daily tables: time, and the most that it holds at once."""
+    rows = weather(LONG_DAYS, NEW_YEAR)
+    site, sky = site_of(SITE), weather_of(rows)
+    ours, plain_s = side_by_side(
+        lambda: waterbudget.run(site, sky), lambda: plain_run(SITE, rows[:PLAIN_DAYS]), times=LONG_TIMES
+    )
+    plain_s *= LONG_DAYS / PLAIN_DAYS
+    name = f"1 garden of {len(SITE['bed'])} beds x {LONG_DAYS} days, with daily tables"
+    against = f"{plain_s:.1f} s, plain loop ({PLAIN_DAYS} days, scaled)"
+    yield Row(name, f"{ours:.2f} s", against, f"{ours / plain_s:.2f}x", "<= 2.5 s")
+    peak, tables = peak_of(lambda: waterbudget.run(site, sky))
+    held = sum(
+        frame.memory_usage(index=True).sum() for frame in (tables.roofs, tables.tanks, tables.zones, tables.beds)
+    )
+    against = f"{1e-6 * held:.0f} MB, the tables themselves"
+    yield Row(f"{name}, peak memory", f"{1e-6 * peak:.0f} MB", against, f"{peak / held:.1f}x", "<= 200 MB")
 
 
 def memory_rows():
@@ -417,13 +617,18 @@ def memory_rows():
 
 def peak_bytes(garden, length):
     rows = weather(length)
-    season, sky = season_and_sky(rows, dates_of(rows))
+    shared = season_and_sky(rows, dates_of(rows))
+    return peak_of(lambda: totals(garden, *shared))[0]
+
+
+def peak_of(work):
+    """The most bytes that a work holds at once, beside what was there before; and what it gives."""
     tracemalloc.start()
     before, _ = tracemalloc.get_traced_memory()
-    add_up(garden, days(garden, season, sky))
+    found = work()
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
-    return peak - before
+    return peak - before, found
 
 
 def milliseconds(time_s):
@@ -451,40 +656,39 @@ def dates_of(rows):
     return np.array([row["date"] for row in rows], dtype="M8[D]")[:, None]
 
 
-def season_and_sky(rows, dates, order=slice(None)):
-    """order: which of the rows each scenario has on each day, (day, scenario); without it all have the same."""
+def season_and_sky(rows, dates, order=slice(None), model=None):
+    """order: which of the rows each lane has on each day, (day, lane); without it all have the same."""
     columns = [np.array([row[name] for row in rows])[:, None] for name in ("rain_mm", "et0_mm", "tmax_c")]
-    return season_of(site_of(SITE), dates), Sky(*(column[order].reshape(dates.shape) for column in columns))
+    season = season_of(site_of(SITE | (model or {})), dates)
+    return season, Sky(*(column[order].reshape(dates.shape) for column in columns))
 
 
-def own_years(rows, lanes):
-    """Every scenario with days of another year and the same weather in another order."""
-    day, lane = np.arange(len(rows))[:, None], np.arange(lanes)
-    return season_and_sky(rows, dates_of(rows) + 365 * (lane % 60), (day + lane) % len(rows))
+def in_turn(days, lanes):
+    """The same weather for every lane in another order, (day, lane)."""
+    return (np.arange(days)[:, None] + np.arange(lanes)) % days
 
 
-def many_gardens(lanes):
-    """The same garden with stores of other sizes and other watering times, (scenario, item)."""
-    chance, garden = np.random.default_rng(7), garden_of(site_of(SITE))
+def many_gardens(lanes, model=None):
+    """The same garden with stores of other sizes and other watering times, (item, lane)."""
+    chance, garden = np.random.default_rng(7), garden_of(site_of(SITE | (model or {})))
     tanks, outlets = garden.tanks, garden.outlets
-    size = chance.uniform(0.5, 2.0, (lanes, len(tanks.name)))
-    longer = chance.uniform(0.5, 1.5, (lanes, len(outlets.name)))
-    return replace(
-        garden,
-        tanks=replace(tanks, capacity_l=tanks.capacity_l * size, start_l=tanks.start_l * size),
-        outlets=replace(outlets, run_l=outlets.run_l * longer, hot_run_l=outlets.hot_run_l * longer),
+    size = chance.uniform(0.5, 2.0, (len(tanks.capacity_l), lanes))
+    longer = chance.uniform(0.5, 1.5, (len(outlets.run_l), lanes))
+    return garden.changed(
+        tanks={"capacity_l": tanks.capacity_l * size, "start_l": tanks.start_l * size},
+        outlets={"run_l": outlets.run_l * longer, "hot_run_l": outlets.hot_run_l * longer},
     )
 
 
 def plain_garden(garden, lane):
     """One of the many as the plain program reads it."""
-    tanks = [
-        tank | {"capacity_l": garden.tanks.capacity_l[lane, n], "start_l": garden.tanks.start_l[lane, n]}
-        for n, tank in enumerate(SITE["tank"])
-    ]
-    run_l, hot_run_l = (
-        litres[min(lane, len(litres) - 1)] for litres in (garden.outlets.run_l, garden.outlets.hot_run_l)
-    )
+
+    def own(values):
+        return values[:, min(lane, values.shape[1] - 1)].tolist()
+
+    stores = zip(SITE["tank"], own(garden.tanks.capacity_l), own(garden.tanks.start_l), strict=True)
+    tanks = [tank | {"capacity_l": capacity_l, "start_l": start_l} for tank, capacity_l, start_l in stores]
+    run_l, hot_run_l = own(garden.outlets.run_l), own(garden.outlets.hot_run_l)
     zones = [
         zone
         | {"minutes": run_l[n] / zone["flow_l_min"]}
@@ -495,12 +699,12 @@ def plain_garden(garden, lane):
     return SITE | {"tank": tanks, "zone": zones, "draw": draws}
 
 
-def same_litres(totals, summaries):
+def same_litres(kept, summaries):
     """A race counts only between runners on the same course."""
     for lane, summary in enumerate(summaries):
         for name in ("mains_l", "spilled_l"):
-            assert math.isclose(totals.sums[f"tanks.{name}"][lane].sum(), summary[name], rel_tol=1e-9), name
-        assert math.isclose(totals.sums["outlets.unmet_l"][lane].sum(), summary["unmet_l"], rel_tol=1e-9)
+            assert math.isclose(kept.sums[f"tanks.{name}"][:, lane].sum(), summary[name], rel_tol=1e-9), name
+        assert math.isclose(kept.sums["outlets.unmet_l"][:, lane].sum(), summary["unmet_l"], rel_tol=1e-9)
 
 
 if __name__ == "__main__":
