@@ -1,5 +1,6 @@
 """A site file is rewritten whole, by one writer at a time, and its old self is kept."""
 
+import os
 import stat
 import subprocess
 import sys
@@ -214,3 +215,43 @@ def test_of_two_writers_one_is_refused_and_no_change_is_lost(path):
             wanted[first] = float(value)
             site = load_site(path)
             assert {"tank": site.tank[0].loss_l_per_day, "zone": site.zone[0].flow_l_min} == wanted
+
+
+KILLS = 40
+KILLER = """
+import os, random, signal, sys, time
+from pathlib import Path
+from waterbudget.site.read import load_site
+from waterbudget.site.write import Change, write_changes
+
+path, kills, random = Path(sys.argv[1]), int(sys.argv[2]), random.Random(1)
+
+def write(litres):
+    write_changes(path, load_site(path), [Change(("tank", 0, "loss_l_per_day"), float(litres))])
+
+write(1)  # loads what is loaded late, before any fork
+for kill in range(kills):
+    process = os.fork()
+    if process == 0:
+        while True:
+            for litres in range(1, 100):
+                write(litres)
+    time.sleep(random.uniform(0.0, 0.1))
+    os.kill(process, signal.SIGKILL)
+    os.waitpid(process, 0)
+    for whole in path.parent.glob("site.toml*"):
+        load_site(whole)
+    print(len(list(path.parent.glob(".*.part"))))
+write(0.5)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system does not fork")
+def test_no_kill_leaves_half_a_file_or_more_than_the_next_writer_clears(path, tmp_path):
+    done = subprocess.run([sys.executable, "-c", KILLER, path, str(KILLS)], capture_output=True, check=True, text=True)
+    left = list(map(int, done.stdout.split()))
+    assert (len(left), max(left)) == (KILLS, 1)  # some were killed while they wrote
+    assert load_site(path).tank[0].loss_l_per_day == 0.5
+    copies = [name for name in names_in(tmp_path) if name != "site.toml"]
+    assert len(copies) <= 5
+    assert all(name.startswith("site.toml.bak") for name in copies)
