@@ -438,6 +438,8 @@ QUOTED_DAY = 'put month and day in quotes, as in "05-10"'
 QUOTES = 'put text in "double quotes"'
 ALONE = "write the number alone; its unit stands in the key, and 90 % is 0.9"
 TWICE = "this is there already; keep one, or write the head of each as [[head]]"
+TANKS = "use [[tank]], as there may be several"
+MAINS = 'write "direct" where a hose gives what is short, "float" for a float valve, "none" for no mains water'
 LINE = "each line is a [head], a key = value or a # remark"
 
 
@@ -459,6 +461,8 @@ LINE = "each line is a [head], a key = value or a # remark"
         ("name = Shed butt", QUOTES),
         ("adjust_p = True", "write true or false, in small letters"),
         ("adjust_p = yes", "write true or false, in small letters"),
+        ("mains = yes", MAINS),
+        ("mains = no", 'write "none" where there is no mains water'),
         ("area_m2 = 38 m2", ALONE),
         ("runoff_coefficient = 90%", ALONE),
         ("latitude_deg = 53.1°", ALONE),
@@ -486,10 +490,16 @@ def test_a_line_that_is_no_toml(told, line, fault):
     [
         ("[site]\nname = 'a'\nname = 'b'", f"line 3 (name = 'b'): {TWICE}"),
         ("[site]\nname = 'a'\n[site]\nelevation_m = 3", f"line 3 ([site]): {TWICE}"),
-        ("[tank]\nname = 'a'\n[tank]\nname = 'b'", f"line 3 ([tank]): {TWICE}"),
-        ("[[tank]]\nname = 'a'\n[tank]\nname = 'b'", f"line 3 ([tank]): {TWICE}"),
-        ("[tank]\nname = 'a'\n[[tank]]\nname = 'b'", f"line 3 ([[tank]]): {TWICE}"),
-        ("[[bed]]\nname = 'a'\n[bed.planting]\n[bed.planting]\n", f"line 4 ([bed.planting]): {TWICE}"),
+        ("[tank]\nname = 'a'\n[tank]\nname = 'b'", f"line 3 ([tank]): {TANKS}"),
+        ("[[tank]]\nname = 'a'\n[tank]\nname = 'b'", f"line 3 ([tank]): {TANKS}"),
+        (
+            "[tank]\nname = 'a'\n[[tank]]\nname = 'b'",
+            "line 3 ([[tank]]): one of these stands in single brackets further up; use [[tank]] there too",
+        ),
+        (
+            "[[bed]]\nname = 'a'\n[bed.planting]\n[bed.planting]\n",
+            "line 4 ([bed.planting]): use [[bed.planting]], as there may be several",
+        ),
         (
             "days = [30, 40\nadjust_p = true",
             "line 2 (adjust_p = true): a list ends with ]; look at the lines above too",
@@ -503,6 +513,21 @@ def test_a_line_that_is_no_toml(told, line, fault):
 )
 def test_a_text_that_is_no_toml(told, text, fault):
     assert told(text) == [fault]
+
+
+@pytest.mark.parametrize("written", ["true", '"yes"', '"On"'])
+def test_mains_that_are_only_said_to_be_there(told, written):
+    text = f'[site]\nname = "A"\n[[tank]]\nname = "B"\ncapacity_l = 9\nstart_l = 0\nmains = {written}\n'
+    assert told(text) == [f"tank[1].mains: is {written}; {MAINS} (how mains water helps out)"]
+
+
+@pytest.mark.parametrize("name", ["weather.csv", "Weather.XLSX"])
+def test_a_weather_file_in_place_of_the_site_file(tmp_path, name):
+    path = tmp_path / name
+    path.write_bytes(b"\xff")
+    with pytest.raises(SiteError) as error:
+        load_site(path)
+    assert error.value.faults == (f"{path}: that is a weather file; give the site file, such as site.toml",)
 
 
 # ---- Faults of single keys ----

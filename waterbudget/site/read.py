@@ -60,17 +60,27 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
 }
 ONCE = {"site", "model", "weather", "prices", "pump", "battery", "effort"}  # the others stand in [[double brackets]]
 
-HINTS = (  # what tomllib says, or how the line looks; what would be right
+MAINS = 'write "direct" where a hose gives what is short, "float" for a float valve, "none" for no mains water'
+SEVERAL = "|".join(re.escape(head) for head in TABLES if head and head not in ONCE)
+
+HINTS = (  # what tomllib says, or how the line looks; what would be right, with what the look caught in its braces
     (r"^Unescaped", "write / for \\ in a path"),
     (r"^Unclosed array", "a list ends with ]; look at the lines above too"),
     (r"^Illegal character", "text ends with a quote on the line it begins on"),
-    (r"^Cannot (declare|overwrite)", "this is there already; keep one, or write the head of each as [[head]]"),
+    (rf"^Cannot (?:declare|overwrite)[^\n]*\n\[({SEVERAL})\]", "use [[{}]], as there may be several"),
+    (
+        rf"^Cannot (?:declare|overwrite)[^\n]*\n\[\[({SEVERAL})\]\]",
+        "one of these stands in single brackets further up; use [[{}]] there too",
+    ),
+    (r"^Cannot (?:declare|overwrite)", "this is there already; keep one, or write the head of each as [[head]]"),
     (r"[\u2018\u2019\u201c-\u201e]", 'write straight quotes, as in "Shed butt"'),
     (r"=\s*[\u2013\u2014\u2212]", "write a plain minus, as in -1.9"),
     (r"=\s*[-+]?\d+,\d", "write decimals with a point, as 1.5, and thousands with nothing, as 1500"),
     (r"=\s*\d+[-/.]\d+[-/.]\d+", "write a real date as YYYY-MM-DD, such as 2031-05-01"),
     (r"=\s*\d+[-/]\d+\s*(#|$)", 'put month and day in quotes, as in "05-10"'),
     (r"=\s*[-+]?(\.\d|\d+\.(\s|#|$))", "write figures on both sides of the point, as 0.5"),
+    (r"^mains\s*=\s*(?i:yes|true|on)\b", MAINS),
+    (r"^mains\s*=\s*(?i:no|false|off)\b", 'write "none" where there is no mains water'),
     (r"=\s*(?i:true|false|yes|no|on|off)\b", "write true or false, in small letters"),
     (r"=\s*[A-Za-z]", 'put text in "double quotes"'),
     (r"=\s*[-+.\d]+\s*([^\W\d]|[%°])", "write the number alone; its unit stands in the key, and 90 % is 0.9"),
@@ -91,6 +101,7 @@ WANTED = {  # by pydantic's word for the fault; braces hold its limits
 WHOLE, SURELY_PER_CENT, PER_CENT = 1.0, 2.0, 100.0
 SHOWN_LETTERS = 60
 MOST_BYTES = 20_000_000  # some ten thousand beds
+OF_WEATHER = {".csv", ".tsv", ".xlsx", ".xls", ".ods"}
 NEW = "waterbudget new FOLDER makes a starter site"
 
 
@@ -100,6 +111,8 @@ def load_site(path: str | Path) -> Site:
     Raises SiteError with every fault of the file, each in one line: file, key, what is wrong, what would be right.
     """
     path = Path(path)
+    if path.suffix.lower() in OF_WEATHER and path.is_file():
+        raise SiteError(f"{path}: that is a weather file; give the site file, such as site.toml")
     return site_in(read_text(path, "site file", NEW, "save the site file as UTF-8", SiteError, MOST_BYTES), path)
 
 
@@ -151,7 +164,8 @@ def _toml_fault(text: str, error: str) -> str:
         return f"end of the file: {reason}; a list ends with ], text with a quote, and a key has a value"
     number = int(match[1])
     line = text.split("\n")[number - 1].strip()
-    advice = next((advice for look, advice in HINTS if re.search(look, f"{reason}\n{line}", re.MULTILINE)), None)
+    found = ((re.search(look, f"{reason}\n{line}", re.MULTILINE), advice) for look, advice in HINTS)
+    advice = next((advice.format(*match.groups()) for match, advice in found if match), None)
     return f"line {number} ({line[:SHOWN_LETTERS]}): " + (
         advice or f"{reason[:1].lower()}{reason[1:]}; each line is a [head], a key = value or a # remark"
     )
@@ -242,6 +256,8 @@ def wording(detail: ErrorDetails) -> str:
 
 def _wanted(detail: ErrorDetails) -> str:
     kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
+    if kind == "literal_error" and detail["loc"][-1] == "mains" and str(got).lower() in {"yes", "true", "on"}:
+        return MAINS.removeprefix("write ")
     if kind == "literal_error":
         words = re.findall("'(.*?)'", str(limits["expected"]))
         near = [f", most likely {_shown(word)}" for word in nearest(str(got), words)[:1]]
