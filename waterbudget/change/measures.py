@@ -285,7 +285,7 @@ def _by_soil(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "watering by soil",
                 zone.name,
-                f"{zone.name}: only when a bed is dry (four fifths of its easy water used), not by the clock",
+                f"{zone.name}: only when a bed is nearly thirsty, not by the clock",
                 ((("zone", n, "plan"), "dry"), (("zone", n, "dry_at"), DRY_AT)),
                 is_free=True,
                 takes="somebody feels the soil on each watering day",
@@ -339,7 +339,7 @@ def _less_beside(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "less flow lost beside beds",
                 zone.name,
-                f"{zone.name}: nothing beside the beds (turn or shut such jets), {flow_l_min:g} L/min in place of "
+                f"{zone.name}: turn or shut jets that spray outside the bed, {flow_l_min:g} L/min in place of "
                 f"{zone.flow_l_min:g}",
                 ((("zone", n, "flow_l_min"), flow_l_min), (("zone", n, "efficiency"), aimed)),
                 is_free=True,
