@@ -80,6 +80,7 @@ REGISTER = {
         Variable("taw_mm", "mm", "Total available water TAW"),
         Variable("raw_mm", "mm", "Readily available water RAW"),
         Variable("depletion_mm", "mm", "Root zone depletion Dr"),
+        Variable("left_pct", "%", "Water left"),
         Variable("de_mm", "mm", "Depletion of the top layer De"),
         # Whole runs
         Variable("mains_days", "", "Days with mains water"),

@@ -267,8 +267,8 @@ def test_of_many_beds_the_driest_have_a_picture_and_all_a_row(monkeypatch):
     assert f"Water in the soil of the {MOST_BEDS} driest of {MOST_BEDS + 2} beds" in [h["text"] for h in told.all("h2")]
     for how in drawn:
         assert how["names"] == [f"Bed {one}" for one in range(MOST_BEDS + 2, 2, -1)]
-    (alt,) = {image["attrs"]["alt"] for image in told.all("img") if "missing from the soil" in image["attrs"]["alt"]}
-    assert alt.startswith(f"The water missing from the soil of each of the {MOST_BEDS} driest of {MOST_BEDS + 2} beds")
+    (alt,) = {image["attrs"]["alt"] for image in told.all("img") if "left in the soil" in image["attrs"]["alt"]}
+    assert alt.startswith(f"The water left in the soil of each of the {MOST_BEDS} driest of {MOST_BEDS + 2} beds")
     assert "Bed 14 is thirsty" in alt
     assert "Bed 2 " not in alt
     heads = {cell["text"] for cell in told.all("th")}

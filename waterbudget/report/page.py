@@ -374,7 +374,7 @@ def bed_picture(result: Result) -> Picture:
         for name in names
     ]
     which = "each bed" if len(names) == len(rows) else f"each of {few_of(result)}"
-    alt = f"The water missing from the soil of {which} from day to day, against RAW and TAW. {'; '.join(told)}."
+    alt = f"The water left in the soil of {which} from day to day, in per cent. {'; '.join(told)}."
     wide = draw_beds(result, names=names)[0].figure
     narrow = draw_beds(result, names=names, columns=1, width_in=NARROW_IN)[0].figure
     return Picture(_address(wide, _kind(result)), alt, _address(narrow, _kind(result)))

@@ -16,8 +16,6 @@ from waterbudget.render.figures.bed import bed, driest
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.variables import REGISTER
 
-LINES = ("depletion_mm", "raw_mm", "taw_mm")
-
 
 @pytest.fixture(scope="module")
 def school():
@@ -49,22 +47,63 @@ def hatched_days(panel):
     return {day for first, after in edges for day in range(round(first), round(after))}
 
 
-def test_lines_are_the_numbers_of_the_run(school):
+def left_pct(book):
+    """FAO-56 chapter 8: all of TAW is there while nothing is missing."""
+    return 100.0 * (1.0 - book["depletion_mm"] / book["taw_mm"])
+
+
+def band(panel, name):
+    """The corners of a band, [day since 1970, per cent]."""
+    (drawn,) = [each for each in panel.collections if each.get_label() == name]
+    return np.concatenate([path.vertices for path in drawn.get_paths()] or [np.zeros((0, 2))])
+
+
+def test_the_line_is_the_water_left(school):
     axes = bed(school)
     assert [panel.get_title(loc="left") for panel in axes] == [one.name for one in school.site.bed]
     evenings = np.arange(len(school.weather.daily)) + 1.0 + np.datetime64("2031-05-01").astype(float)
     for panel, one in zip(axes, school.site.bed, strict=True):
-        book, lines = school.beds[school.beds["bed"] == one.name], lines_of(panel)
-        for name in LINES:
-            np.testing.assert_array_equal(lines[REGISTER[name].heading].get_xdata(), evenings)
-            np.testing.assert_array_equal(lines[REGISTER[name].heading].get_ydata(), book[name])
+        line = lines_of(panel)[REGISTER["left_pct"].heading]
+        np.testing.assert_array_equal(line.get_xdata(), evenings)
+        np.testing.assert_allclose(line.get_ydata(), left_pct(school.beds[school.beds["bed"] == one.name]))
 
 
-def test_moist_soil_is_at_the_top_and_no_line_leaves_the_picture(school):
+def test_it_is_filled_from_nothing_at_the_foot_to_full_at_the_top(school):
     for panel in bed(school):
-        bottom, top = panel.get_ylim()
-        assert top == 0.0
-        assert bottom > max(line.get_ydata().max() for line in panel.lines)
+        assert panel.get_ylim() == (0.0, 100.0)
+        assert band(panel, "thirsty")[:, 1].min() == 0.0
+
+
+def test_the_bands_meet_where_the_crop_begins_to_thirst():
+    """TAW 50 mm, RAW 25: below half of it the bed is thirsty, and it gets dry once 12.5 mm are used."""
+    planting = {"planted": "05-01", "days": [20, 20, 20, 20], "kc": [1.0] * 3, "p": 0.5, "root_m": [0.5, 0.5]}
+    result = dry([plot(planting=[planting])])
+    (panel,) = bed(result)
+    book = result.beds
+    start = np.datetime64("2031-05-01").astype(float) + 1.0
+    assert band(panel, "thirsty")[:, 1].max() == pytest.approx(50.0)
+    assert band(panel, "getting dry")[:, 1].max() == pytest.approx(75.0)
+    assert band(panel, "plenty")[:, 1].max() == pytest.approx(left_pct(book).max())
+    for day, left in enumerate(left_pct(book)):
+        tops = [
+            band(panel, name)[band(panel, name)[:, 0] == start + day, 1].max()
+            for name in ("thirsty", "getting dry", "plenty")
+        ]
+        assert max(tops) == pytest.approx(left)
+
+
+def test_a_bare_bed_has_no_bands():
+    (panel,) = bed(dry([plot(planting=[])]))
+    assert all(len(band(panel, name)) == 0 for name in ("thirsty", "getting dry", "plenty"))
+    assert len(band(panel, "nothing grows"))
+
+
+@pytest.mark.parametrize("letters", ["Dr", "TAW", "RAW", "Ks"])
+def test_no_letters_of_the_trade_are_shown(school, letters):
+    axes = bed(school)
+    words = " ".join(text.get_text() for text in axes[0].figure.findobj(Text))
+    assert "plenty" in words
+    assert letters not in words.split()
 
 
 def test_thirsty_days_are_those_that_the_summary_counts(school):
@@ -176,8 +215,8 @@ def test_of_many_beds_the_driest_are_drawn_first():
     assert names == ["Bed 1", "Bed 3", "Bed 5", "Bed 7"]
     axes = bed(result, names=names)
     assert [panel.get_title(loc="left") for panel in axes] == names
-    taw_mm = result.beds[result.beds["bed"] == "Bed 1"]["taw_mm"]
-    np.testing.assert_array_equal(lines_of(axes[0])[REGISTER["taw_mm"].heading].get_ydata(), taw_mm)
+    shown = lines_of(axes[0])[REGISTER["left_pct"].heading].get_ydata()
+    np.testing.assert_allclose(shown, left_pct(result.beds[result.beds["bed"] == "Bed 1"]))
     assert [len(hatched_days(panel)) for panel in axes] == [
         row["stress_days"] for name in names for row in result.summary["beds"] if row["name"] == name
     ]

@@ -1,7 +1,8 @@
-"""The picture of the beds: the water that is missing from each bed's soil, against what the crop can do without."""
+"""The picture of the beds: the water left in each bed's soil, in bands from plenty to thirsty."""
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -9,7 +10,6 @@ import numpy as np
 from waterbudget.answers.english import count, dated, shortened
 from waterbudget.errors import InputError
 from waterbudget.render.figures.panels import (
-    ALERT,
     INK,
     PALE_WATER,
     SMALL_PT,
@@ -33,10 +33,13 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 4, 1.75  # a line of the key above all beds; a bed with its head
+KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 6, 1.75  # a line of the key above all beds; a bed with its head
 NAME_LETTERS = 22
-DASHES = (0, (4, 2))
-MOST_TICKS, MOST_DATES = 4, 5
+MOST_DATES = 5
+FULL_PCT = 100.0
+TICKS_PCT = (0.0, 50.0, 100.0)
+DRYING = 0.5  # share of the easy water that is used when a bed is getting dry; ours
+BANDS = {"plenty": "#8fbbd6", "getting dry": "#f4e3b5", "thirsty": "#e8cfc1"}  # from the top
 PAD_PT = 4.0
 
 
@@ -59,13 +62,14 @@ def bed(
     columns: int = 2,
     width_in: float = WIDTH_IN,
 ) -> Panels:
-    """Draw the root zone depletion Dr of each bed, from moist soil at the top, with RAW and TAW; returns the axes.
+    """Draw the water left in the root zone of each bed, from 0 to 100 % of what it can hold; returns the axes.
 
     ax: axes to draw in, one for each bed; without it a new figure is made, so many inches wide with so many beds side
-    by side, and a key above them. names: of the beds to draw, in this order; all beds without it. Days on which a
-    planted crop lacks water (Ks below 1) are hatched.
+    by side, and a key above them. names: of the beds to draw, in this order; all beds without it. While something grows
+    the water stands in three bands: plenty; getting dry, once more than half of the easy water is used (ours); thirsty.
+    Days on which a planted crop lacks water are hatched.
     Raises InputError where there are no beds or no daily tables, or the axes are too few or too many.
-    Source: Dr, RAW and TAW as in FAO-56, chapter 8.
+    Source: the water left is 1 - Dr / TAW and the easy water RAW, as in FAO-56, chapter 8.
     """
     if result.beds.empty:
         raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
@@ -89,15 +93,23 @@ def bed(
 def _draw_bed(panel: "Axes", midnights: Array, book: "pd.DataFrame", planted: BoolArray) -> None:
     taw_mm, raw_mm, missing_mm = (book[name].to_numpy(np.float64) for name in ("taw_mm", "raw_mm", "depletion_mm"))
     thirsty = planted & (book["ks"].to_numpy() < 1.0)
+    easy_pct, left_pct = FULL_PCT * raw_mm / taw_mm, FULL_PCT * (1.0 - missing_mm / taw_mm)
     evenings = midnights[1:]
-    deepest_mm = float(taw_mm.max())
-    panel.fill_between(evenings, missing_mm, taw_mm, color=PALE_WATER, linewidth=0)
-    draw_hatch(panel, midnights, thirsty, deepest_mm, "short_l", "thirsty days")
-    panel.plot(evenings, missing_mm, color=WATER, linewidth=1.6, label=REGISTER["depletion_mm"].heading)
-    panel.plot(evenings, raw_mm, color=ALERT, linewidth=1.2, linestyle=DASHES, label=REGISTER["raw_mm"].heading)
-    panel.plot(evenings, taw_mm, color=INK, linewidth=1.2, label=REGISTER["taw_mm"].heading)
-    panel.set_ylim(1.04 * deepest_mm, 0.0)  # moist soil is at the top, as in the ground
-    panel.locator_params(axis="y", nbins=MOST_TICKS)
+    edges_pct = (FULL_PCT, FULL_PCT - DRYING * easy_pct, FULL_PCT - easy_pct, 0.0)
+    for (name, colour), (head_pct, foot_pct) in zip(BANDS.items(), pairwise(edges_pct), strict=True):
+        foot, head = np.minimum(foot_pct, left_pct), np.minimum(head_pct, left_pct)
+        panel.fill_between(evenings, foot, head, where=_joined(planted), color=colour, linewidth=0, label=name)
+    bare = _joined(~planted)
+    panel.fill_between(evenings, left_pct, where=bare, color=PALE_WATER, linewidth=0, zorder=0.5, label="nothing grows")
+    panel.plot(evenings, left_pct, color=WATER, linewidth=1.6, label=REGISTER["left_pct"].heading)
+    draw_hatch(panel, midnights, thirsty, FULL_PCT, "short_l", "thirsty days")
+    panel.set_ylim(0.0, FULL_PCT)
+    panel.set_yticks(TICKS_PCT, [f"{tick:g} %" for tick in TICKS_PCT])
+
+
+def _joined(days: BoolArray) -> BoolArray:
+    """Days and the day before each spell of them, so that what is drawn from evening to evening leaves no gap."""
+    return days | np.append(days[1:], days[-1:])
 
 
 def _thin_out(panel: "Axes") -> None:
