@@ -1,5 +1,7 @@
 """Days are run in one way only: what is kept, where a run is cut, and how many run at once must not matter."""
 
+import gc
+import weakref
 from dataclasses import replace
 
 import numpy as np
@@ -151,8 +153,29 @@ def test_a_lane_does_what_its_garden_does_alone(case, lanes):
             np.testing.assert_allclose(together.sums[name][..., [lane]], total, rtol=1e-12, atol=1e-12, err_msg=name)
 
 
-@pytest.mark.parametrize(("lanes", "at_once"), [(1, 64), (100, 64), (1000, 8), (100_000, 1)])
+@pytest.mark.parametrize(("lanes", "at_once"), [(1, 64), (100, 64), (1000, 16), (100_000, 1)])
 def test_the_more_lanes_the_fewer_days_at_once(lanes, at_once):
     cut = list(pieces(130, days_at_once(lanes)))
     assert {piece.stop - piece.start for piece in cut[:-1]} <= {at_once}
     assert (cut[0].start, cut[-1].stop) == (0, 130)
+
+
+@settings(max_examples=3, deadline=None)
+@given(cases())
+def test_days_are_forgotten_without_waiting_for_the_collector(case):
+    seen = []
+
+    class Watched(driving.Pages):
+        def __init__(self, *parts):
+            super().__init__(*parts)
+            seen.append(weakref.ref(self))
+
+    gc.disable()
+    try:
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(driving, "Pages", Watched)
+            drive(*parts_of(case), keep=replace(SUMMARY, each=DAILY))
+        assert seen
+        assert not any(pages() for pages in seen)
+    finally:
+        gc.enable()

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from functools import cached_property, reduce
 from operator import add, attrgetter
 from typing import Any
+from weakref import proxy
 
 import numpy as np
 
@@ -52,7 +53,7 @@ class Pages:
                 [self.xp.stack([self.xp.broadcast_to(row, (lanes,)) for row in rows]) for rows in days]
             )
         if isinstance(days[0], np.ndarray):
-            return np.stack(days)
+            return np.concatenate(days).reshape(len(days), *days[0].shape)
         lanes = max(np.size(row) for row in days[0])
         found = np.empty((len(days), len(days[0]), lanes))
         for day, rows in zip(found, days, strict=True):
@@ -66,7 +67,7 @@ class Part:
 
     def __init__(self, pages: Pages) -> None:
         """pages: those that it is a part of."""
-        self.pages = pages
+        self.pages: Pages = proxy(pages)  # a cycle would keep the arrays of many days until the collector comes
 
     def _kinds(self, *kinds: str) -> Array:
         """1 for tanks with mains of these kinds, (tank, 1)."""
