@@ -15,9 +15,9 @@ from matplotlib.text import Text
 import waterbudget
 from waterbudget.errors import InputError, OutputError
 from waterbudget.example import site_path
+from waterbudget.render.figures import panels
 from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report import figures
 from waterbudget.simulate.pages import SHORT_L
 
 AWKWARD = [
@@ -455,7 +455,7 @@ EYES = {
     "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
     "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
 }
-COLOURS = [figures.WATER, figures.USE, *(colour for colour, _, _ in figures.MARKED.values())]
+COLOURS = [panels.WATER, panels.USE, *(colour for colour, _, _ in panels.MARKED.values())]
 JUST_NOTICED = 2.3  # Mahy et al. (1994), Color Res. Appl. 19: 105; from memory
 
 
@@ -478,7 +478,7 @@ def test_every_eye_tells_the_colours_apart(eyes):
 
 @pytest.mark.parametrize(
     ("colours", "least"),
-    [(COLOURS, 3.0), ([figures.INK], 4.5)],  # WCAG 2.1, 1.4.11 graphical objects and 1.4.3 text
+    [(COLOURS, 3.0), ([panels.INK], 4.5)],  # WCAG 2.1, 1.4.11 graphical objects and 1.4.3 text
     ids=["graphics", "text"],
 )
 def test_contrast_with_the_paper(colours, least):
