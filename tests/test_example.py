@@ -30,6 +30,7 @@ from waterbudget.site.model import (
     Site,
     Tank,
     Transfer,
+    Usual,
     WeatherSource,
     Zone,
 )
@@ -122,6 +123,7 @@ def written_keys(text):
         ("site", Place),
         ("model", Model),
         ("weather", WeatherSource),
+        ("usual", Usual),
         ("prices", Prices),
         ("roof", Roof),
         ("tank", Tank),
@@ -147,7 +149,9 @@ def test_the_site_file_shows_every_key(table, model):
 def test_keys_behind_a_mark_may_be_uncommented(tmp_path):
     text, marked = re.subn(r"(?m)^# (?=[a-z0-9_]+ = |\[)", "", SCHOOL.read_text("utf-8"))
     assert marked > 0
-    text = re.sub(r"(?m)^(?:k_l_h|points|pots|pot_litres|pot_diameter_cm) = .*", "", text)  # in place of another key
+    text = re.sub(
+        r"(?m)^(?:k_l_h|points|pots|pot_litres|pot_diameter_cm|high_c|low_c) = .*", "", text
+    )  # in place of another key
     copy = tmp_path / "site.toml"
     copy.write_text(text.replace('mains = "direct"', 'mains = "float"'), "utf-8")  # whose keys are two of them
     waterbudget.load_site(copy)

@@ -44,8 +44,9 @@ def test_every_command_says_so(words):
 
 @pytest.mark.usefixtures("garden")
 def test_the_screen_says_so():
-    assert "Weather: weather.csv, invented." in waterbudget("run", "site.toml").stdout
-    waterbudget("report", "site.toml", "-o", "report.html")
+    assert "Weather: weather.csv, invented." in waterbudget("run", "site.toml", "--full").stdout
+    told = waterbudget("compare", "site.toml", "--with", "roof.Roof.area_m2=20")
+    assert "Weather: weather.csv, invented." in told.stdout
 
 
 def test_weather_of_ones_own_is_not_called_invented(garden):

@@ -39,6 +39,12 @@ file = "weather.csv"
 gauge = "gauge.csv"
 wind_height_m = 10
 
+[usual]
+july_high_c = 21
+july_low_c = 12
+january_high_c = 7
+january_low_c = 1
+
 [prices]
 water_per_m3 = 3.4
 
@@ -313,6 +319,7 @@ def test_the_site_with_every_key_has_every_key():
     tables |= {"zone.line": lines, "zone.line.jets": [jets for line in lines for jets in line["jets"]]}
     used = {head: {key for table in tables[head] for key in table} for head in TABLES}
     used["weather"] |= {"station", "nearest", "fill"}  # stand in the place of file
+    used["usual"] |= {"high_c", "low_c"}  # stand in the place of the four
     used["pump"] |= {"points"}  # stand in the place of the nameplate
     assert used == {
         head: {field.alias or name for name, field in model.model_fields.items()} for head, model in TABLES.items()

@@ -30,7 +30,8 @@ from waterbudget.tables.soils import find_soil, search_soils
 
 SWITCHED_OFF = re.compile(r"^#(?=\[|[a-z_0-9]+ = )", re.MULTILINE)  # a "#" right before a head or a key
 EITHER_OR = re.compile(
-    r"^#(overflow_to|weekdays|nearest|station|fill|k_l_h|points|pots|pot_litres|pot_diameter_cm) = .*\n", re.MULTILINE
+    r"^#(overflow_to|weekdays|nearest|station|fill|k_l_h|points|pots|pot_litres|pot_diameter_cm|high_c|low_c) = .*\n",
+    re.MULTILINE,
 )  # cannot stand beside what is live
 QUESTION = {question.field: question for question in QUESTIONS}
 POSITIVE = st.floats(0.01, 1e6)

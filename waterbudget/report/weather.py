@@ -13,7 +13,7 @@ from pathlib import Path
 from waterbudget.output import refuse_existing
 from waterbudget.report.answer import Answer
 from waterbudget.report.words import count, listed, screen, section, span, table, wrapped
-from waterbudget.simulate.fetched import Looked, fetch_weather, write_weather
+from waterbudget.simulate.fetched import Looked, fetch_weather, write_usual, write_weather
 from waterbudget.simulate.opened import HERE
 from waterbudget.site.read import load_site
 from waterbudget.variables import REGISTER
@@ -48,7 +48,11 @@ def answer_weather(
     )
     if out is not None:
         write_weather(looked, out, overwrite=overwrite)
-    notes = (f"Written to {out}.",) if out is not None else ()
+    usual = write_usual(looked) if fill else ()
+    notes = (
+        *((f"Written to {out}.",) if out is not None else ()),
+        *((f"Usual temperatures written into {usual[0]}, [usual]; as it was: {usual[1]}.",) if usual else ()),
+    )
     return Answer(weather_json(looked) if as_json else weather_screen(looked, out), notes)
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from waterbudget.errors import SiteError, WeatherError
 from waterbudget.output import write_files
 from waterbudget.site.model import Site
+from waterbudget.site.write import Change, write_changes
 from waterbudget.weather.files import Weather
 from waterbudget.weather.place import (
     Closed,
@@ -27,6 +28,7 @@ from waterbudget.weather.place import (
     weather_csv,
 )
 from waterbudget.weather.shelf import NetworkError, Spot, cache_folder, named
+from waterbudget.weather.usual import usual_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -138,6 +140,18 @@ def write_weather(looked: Looked, out: Path, *, overwrite: bool) -> None:
         raise WeatherError(f"{out}: not written: {line}" for line in (*gaps, look if looked.fill else mend))
     content = weather_csv(looked.closed.daily, looked.spot, looked.measured.fetched, looked.site.wind_height_m)
     write_files({out: content}, overwrite=overwrite)
+
+
+def write_usual(looked: Looked) -> tuple[Path, ...]:
+    """Write the usual temperatures of the days into a site file that has none; it and its copy, if that was done.
+
+    Nothing is written where a month has few readings. Raises SiteError, OutputError where the file cannot be changed.
+    """
+    months = usual_of(looked.closed.daily)
+    if looked.site.usual is not None or months is None:
+        return ()
+    changes = [Change(("usual", key), values) for key, values in zip(("low_c", "high_c"), months, strict=True)]
+    return looked.path, write_changes(looked.path, looked.site, changes)
 
 
 def cached_weather(

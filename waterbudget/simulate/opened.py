@@ -7,10 +7,11 @@ from pathlib import Path
 
 from waterbudget.errors import InputError, SiteError
 from waterbudget.example import site_path
-from waterbudget.site.model import Site
+from waterbudget.site.model import Site, Usual
 from waterbudget.site.read import load_site
 from waterbudget.weather.files import Weather, called, credit_of, read_daily, weather_of
 from waterbudget.weather.gaps import use_gauge
+from waterbudget.weather.usual import gauge_weather
 
 HERE = Path("site.toml")
 INVENTED = (
@@ -55,11 +56,10 @@ def open_site(
         from waterbudget.simulate.fetched import cached_weather
 
         weather, told = cached_weather(path, site, first, last, every_year=every_year)
+    elif site.weather.gauge is not None and site.usual is not None:
+        weather, told = _weather_of_gauge(path.parent / site.weather.gauge, site, site.usual, first, last)
     else:
-        raise SiteError(
-            f'{path}: weather.file: is missing; add [weather] with file = "weather.csv", '
-            "or with nearest = true for the nearest weather station"
-        )
+        raise SiteError(f"{path}: weather.file: is missing; {_ways(site)}")
     return Opened(path, site, weather, (*notes, *told))
 
 
@@ -83,6 +83,31 @@ def _weather_of_file(
         notes.append(INVENTED.format(file=file.name, site=shlex.quote(str(path))))
     weather = weather_of(daily, site, file.name).between(first, last)
     return replace(weather, source=f"{name}; {credit}" if credit else name), tuple(notes)
+
+
+def _weather_of_gauge(
+    file: Path, site: Site, usual: Usual, first: dt.date | None, last: dt.date | None
+) -> tuple[Weather, tuple[str, ...]]:
+    """The rain of the garden's own gauge with usual temperatures; and notes."""
+    weather, unread = gauge_weather(file, usual, site)
+    days = (
+        "1 day between its readings has none and counts"
+        if unread == 1
+        else (f"{unread:,} days between its readings have none and count")
+    )
+    return weather.between(first, last), (f"{file.name}: {days} as dry.",) if unread else ()
+
+
+def _ways(site: Site) -> str:
+    """What a site without weather has to say."""
+    if site.weather.gauge is not None:
+        return "for a gauge alone add [usual] with july_high_c, july_low_c, january_high_c and january_low_c"
+    if site.usual is not None:
+        return 'beside [usual] add [weather] with gauge = "gauge.csv", your own rain readings'
+    return (
+        'add [weather] with file = "weather.csv", with nearest = true for the nearest weather station, or with '
+        'gauge = "gauge.csv" and a table [usual] beside it'
+    )
 
 
 def unwatered(site: Site) -> list[str]:

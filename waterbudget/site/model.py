@@ -16,6 +16,7 @@ from waterbudget.site.dates import FIRST_YEAR, MonthDay
 from waterbudget.site.line import Battery, Pump
 from waterbudget.site.table import NotNegative, Positive, Table
 from waterbudget.site.tanks import Ban, Inflow, Roof, Tank, Transfer
+from waterbudget.site.usual import Usual
 from waterbudget.site.words import (
     LONGEST_NAME,
     WEEKDAYS,
@@ -45,6 +46,7 @@ __all__ = [
     "Site",
     "Tank",
     "Transfer",
+    "Usual",
     "WeatherSource",
     "Zone",
 ]
@@ -140,6 +142,7 @@ class Site(Table):
     site: Place
     model: Model = Field(default_factory=Model)
     weather: WeatherSource = Field(default_factory=WeatherSource)
+    usual: Usual | None = None
     prices: Prices = Field(default_factory=Prices)
     roof: list[Roof] = Field(default_factory=list)
     tank: list[Tank] = Field(min_length=1)

@@ -31,6 +31,7 @@ from waterbudget.site.model import (
     Site,
     Tank,
     Transfer,
+    Usual,
     WeatherSource,
     Zone,
 )
@@ -42,6 +43,7 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "site": Place,
     "model": Model,
     "weather": WeatherSource,
+    "usual": Usual,
     "prices": Prices,
     "roof": Roof,
     "tank": Tank,
@@ -58,7 +60,16 @@ TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
     "bed.planting": Planting,
     "effort": Effort,
 }
-ONCE = {"site", "model", "weather", "prices", "pump", "battery", "effort"}  # the others stand in [[double brackets]]
+ONCE = {
+    "site",
+    "model",
+    "weather",
+    "usual",
+    "prices",
+    "pump",
+    "battery",
+    "effort",
+}  # the others stand in [[double brackets]]
 
 MAINS = 'write "direct" where a hose gives what is short, "float" for a float valve, "none" for no mains water'
 SEVERAL = "|".join(re.escape(head) for head in TABLES if head and head not in ONCE)

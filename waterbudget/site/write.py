@@ -38,7 +38,7 @@ class Change(NamedTuple):
     """
 
     place: Keys
-    value: float | str | None
+    value: float | str | tuple[float, ...] | None
 
     def __str__(self) -> str:
         """As a person would write it."""
@@ -49,6 +49,8 @@ class Change(NamedTuple):
         """The value as TOML writes it."""
         if isinstance(self.value, str):
             return json.dumps(self.value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
+        if isinstance(self.value, tuple):
+            return f"[{', '.join(map(written, self.value))}]"
         return "" if self.value is None else written(self.value)
 
 

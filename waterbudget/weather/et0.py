@@ -7,7 +7,7 @@ what it is given here is complete, has dates and is in those units.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from waterbudget.errors import WeatherError
@@ -82,6 +82,8 @@ YEARLY_ERROR_PCT = {
     NOTHING_READ: (-34, 78),  # Hargreaves
 }
 
+USUAL_ERROR_PCT = (-32, 80)  # the same, by Hargreaves with the monthly means of each record, or a cosine through two
+
 
 @dataclass(frozen=True)
 class Et0:
@@ -116,6 +118,15 @@ def reference_et0(
         return _hargreaves(daily, latitude_rad), Et0("Hargreaves (FAO-56 Eq. 52)", (), _likely_error(basis))
     et0_mm, assumed = _penman_monteith(daily, latitude_rad, elevation_m, wind_height_m)
     return et0_mm, Et0("Penman-Monteith (FAO-56 Eq. 6)", assumed, _likely_error(basis))
+
+
+def of_usual_temperatures(et0: Et0) -> Et0:
+    """How ET0 was found where its temperatures are those usual for the day of the year, not readings."""
+    words = (
+        f"over a year {_off(*USUAL_ERROR_PCT)}, as measured at three stations; other places may differ, and a single "
+        "week be further off"
+    )
+    return replace(et0, assumed=(*et0.assumed, "temperatures: those usual for the day of the year"), likely_error=words)
 
 
 def basis_of(columns: Collection[str]) -> Basis:

@@ -93,7 +93,7 @@ def use_gauge(daily: "pd.DataFrame", gauge_path: Path) -> "tuple[pd.DataFrame, s
     """
     import pandas as pd
 
-    readings = _read_gauge(gauge_path)
+    readings = read_gauge(gauge_path)
     gauge_mm = pd.Series(list(readings.values()), index=pd.DatetimeIndex(list(readings)), dtype="float64")
     inside_mm = gauge_mm[gauge_mm.index.isin(daily.index)]
     first, last = (f"{day:%Y-%m-%d}" for day in (daily.index[0], daily.index[-1]))
@@ -177,7 +177,7 @@ def _bridged(mended: "pd.DataFrame") -> list[str]:
     return notes
 
 
-def _read_gauge(path: Path) -> dict[date, float]:
+def read_gauge(path: Path) -> dict[date, float]:
     """The readings by day, in order. Raises WeatherError naming row and date of every fault."""
     try:
         sheet = read_sheet(path, ",".join(GAUGE_COLUMNS), "a reading")
