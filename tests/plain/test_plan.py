@@ -35,6 +35,8 @@ def test_rain_of_the_days_before_skips():
     # 4 + 4 = 8 mm reaches the threshold on the third day, 4 + 3.5 does not on the fourth; today's rain is not seen
     zone = line(skip_rain_mm=8, skip_rain_days=2)
     assert asked(zone, days([4, 4, 3.5, 9, 0])) == [50, 50, 0, 50, 0]
+    # a sum of decimals that equals it reaches it: in binary 0.7 + 0.1 is a little below 0.8
+    assert asked(line(skip_rain_mm=0.8, skip_rain_days=2), days([0.7, 0.1, 0])) == [50, 50, 0]
 
 
 def test_rain_skip_looks_back_before_the_run_but_not_before_the_file():

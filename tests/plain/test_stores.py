@@ -40,6 +40,22 @@ def test_roof_of_a_farm_shed():
 # Tanks
 
 
+@pytest.mark.parametrize(
+    ("given", "caught_l"),
+    [
+        ({}, 10 * (10 - 1.5) * 0.85),
+        ({"loss_mm": 0.5}, 10 * (10 - 0.5) * 0.85),
+        ({"runoff_coefficient": 0.7}, 10 * 10 * 0.7),  # then the covering's loss does not count
+        ({"runoff_coefficient": 0.7, "loss_mm": 2}, 10 * (10 - 2) * 0.7),
+    ],
+)
+def test_a_covering_gives_what_the_file_leaves_open(given, caught_l):
+    roof = {"name": "roof", "tank": "store", "area_m2": 10, "covering": "gravel", "filter_efficiency": 1} | given
+    gravel = PlainTables(coverings={"gravel": {"runoff_coefficient": 0.85, "loss_mm": 1.5}})
+    result = plain_run({"roof": [roof], "tank": [store(start_l=0)]}, days([10]), gravel)
+    assert result["summary"]["caught_l"] == pytest.approx(caught_l)
+
+
 def test_tank_with_a_leak_runs_dry():
     site = {"tank": [store(capacity_l=200, start_l=100, dead_l=10, loss_l_per_day=2)], "draw": [can()]}
     result = plain_run(site, days([0] * 7))

@@ -108,6 +108,12 @@ def test_the_smallest_bare_share_and_no_more_than_it_holds():
     assert column(result, "beds", "de_mm") == pytest.approx([19, 19])
 
 
+def test_a_wet_surface_adds_at_least_a_little_to_any_crop():
+    # Kc max is Kcb + 0.05 where that is more than 1.2
+    low = bean_stand(kcb=[1.3, 1.3, 1.3], height_m=0.02)
+    assert column(dual(plot(low), days([0], et0_mm=1)), "beds", "ke") == pytest.approx([0.05])
+
+
 def test_mulch_halves_the_evaporation_and_no_more():
     for mulch_cover, ke in ((0.0, 1.2), (0.3, 1.02), (1.0, 0.6)):  # 5 % less for every 10 %, p. 197
         assert column(dual(plot(mulch_cover=mulch_cover), days([0], et0_mm=1)), "beds", "ke") == pytest.approx([ke])
@@ -136,6 +142,8 @@ def test_wind_and_dry_air_move_the_coefficients():
     result = dual(plot(tall), days([0, 0], et0_mm=1), site=dry)
     assert column(result, "beds", "kcb") == pytest.approx([1.08, 0.44])
     assert column(result, "beds", "ke")[0] == pytest.approx(0.2)  # 1.28 - 1.08
+    early = beans(kcb=[0.5, 1.0, 0.45], height_m=3)
+    assert column(dual(plot(early), days([0]), site=dry), "beds", "kcb") == [0.5]  # not on the first value
     tall["kcb"] = [0.3, 1.0, 0.45]
     assert column(dual(plot(tall), days([0, 0]), site=dry), "beds", "kcb") == pytest.approx([1.08, 0.53])
     exposed = plot(tall, exposed=True, width_m=3)  # 1.2 + 3/3 - 0.05
@@ -151,6 +159,18 @@ def test_heights_grow_with_the_coefficient():
         height_m = 2 * kcb / 1.0
         covered = ((kcb - 0.15) / (1.2 - 0.15)) ** (1 + 0.5 * height_m)
         assert row["e_mm"] / (row["de_mm"] - before_mm) == pytest.approx(1 - covered)
+
+
+def test_side_by_side_the_tallest_says_how_high_the_stand_is():
+    # h 2 m: exponent 2 in Eq. 76; the climate adds (0.04 x 1 + 0.004 x 10) x (2/3)^0.3 to Kc max
+    low = beans(kcb=[0.4] * 3, height_m=0.5, ground_share=0.5)
+    high = beans(kcb=[0.4] * 3, height_m=2, ground_share=0.5)
+    place = {"mean_wind_m_s": 3, "mean_rh_min_pct": 35}
+    row = dual(plot(low, high), days([0], et0_mm=1), site=place)["beds"][0]
+    most = 1.2 + 0.08 * (2 / 3) ** 0.3
+    few = 1 - ((0.4 - 0.15) / (most - 0.15)) ** 2
+    assert row["ke"] == pytest.approx(most - 0.4)
+    assert row["de_mm"] == pytest.approx((most - 0.4) / few)
 
 
 @pytest.mark.parametrize(
@@ -216,6 +236,12 @@ def test_the_surface_of_pots_is_that_of_their_openings():
     kr = (29 - 14) / (29 - 12)
     assert row["ke"] == pytest.approx(min(kr * 1.2, 1.2 / 3))
     assert row["de_mm"] == pytest.approx(14 + 1.2)
+    # 1.2 mm on the bed are 3.6 mm on the openings, a third of it: 20 - 3.6 down
+    spray = {"tank": [store()], "zone": [line(flow_l_min=1.2 * pi / 10, minutes=3, efficiency=1)]}
+    dry = bed | {"zone": "line", "start_depleted": 20 / 29}
+    row = plain_run({"model": DUAL, "bed": [dry], **spray}, days([0], et0_mm=0))["beds"][0]
+    assert row["irrigation_mm"] == pytest.approx(1.2)
+    assert row["de_mm"] == pytest.approx(16.4)
     drip = {"tank": [store()], "zone": [line(jets="drip", minutes=0.1)]}
     stand = beans(kcb=[1, 1, 1], height_m=2)
     row = plain_run({"model": DUAL, "bed": [bed | {"zone": "line", "planting": [stand]}], **drip}, days([0], et0_mm=1))
