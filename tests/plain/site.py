@@ -50,7 +50,8 @@ PLANTING = {"perennial": False, "height_m": 0.4, "ground_share": 1.0}
 class PlainTables(NamedTuple):
     """What a site may name instead of giving numbers."""
 
-    crops: Mapping[str, Mapping] = {}  # days, kc, p, root_full_m, height_m, perennial and, where printed, kcb
+    # days or stages, kc, p, root_full_m, height_m, perennial and, where printed, kcb
+    crops: Mapping[str, Mapping] = {}
     soils: Mapping[str, Mapping] = {}  # available_water_mm_m, rew_mm, tew_mm
     coverings: Mapping[str, Mapping] = {}  # runoff_coefficient, loss_mm
 
@@ -132,6 +133,8 @@ def prepared_planting(planting, bed, model, tables):
     """A planting with `k`: its Kc or, dual, its Kcb at the three points, for this climate and this stand."""
     crop = tables.crops[planting["crop"]] if "crop" in planting else {}
     filled = PLANTING | {key: crop[key] for key in ("days", "p", "height_m", "perennial") if key in crop} | planting
+    if "days" not in filled:
+        filled["days"] = nearest_stages(crop["stages"], planting["planted"], model.get("latitude_deg", 0))
     if "root_m" not in filled:
         full_m = crop["root_full_m"]
         filled["root_m"] = [min(model["root_start_m"], full_m), full_m]
@@ -146,6 +149,24 @@ def prepared_planting(planting, bed, model, tables):
     if bed["exposed"]:  # Eq. 105
         mid = max(mid, min(1.2 + filled["height_m"] / bed["width_m"], 2.5) - (0.05 if dual else 0.0))
     return filled | {"k": (ini, mid, end)}
+
+
+def nearest_stages(stages, planted, latitude_deg):
+    """The lengths of that row of Table 11 whose planting month is nearest, then by region, then in print order.
+
+    stages: rows in print order with days, months (of several the nearest counts, without any the row is last), region.
+    """
+    month = int(str(planted)[-5:-3]) + (6 if latitude_deg < 0 else 0)
+
+    def away(row):
+        apart = [abs(month - other) % 12 for other in row["months"]]
+        return min((min(months, 12 - months) for months in apart), default=inf)
+
+    def place(row):
+        words = (("Europe", "High Latitudes"), ("Medit",), ("Continental",))
+        return next((n for n, some in enumerate(words) if any(word in row["region"] for word in some)), len(words))
+
+    return min(stages, key=lambda row: (away(row), place(row)))["days"]
 
 
 def basal(planting, crop, *, perennial):

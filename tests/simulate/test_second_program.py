@@ -2,6 +2,7 @@
 
 import datetime as dt
 from math import pi
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -9,11 +10,13 @@ from gardens import site_of, weather_of
 from hypothesis import given, settings
 from plain import plain_run, top_layer
 from plain.calendar import is_banned, standing
-from strategies import runs
+from plain.lookup import read_tables
+from strategies import named_runs, runs
 
 import waterbudget
 
 NAMED = {"tanks": "tank", "zones": "zone", "beds": "bed", "roofs": "roof"}
+TABLES = read_tables(Path(waterbudget.__file__).parent / "tables")
 LISTS = ("tanks", "zones", "transfers", "beds")
 COLUMNS = {
     "tanks": (
@@ -36,8 +39,17 @@ def about(value):
 @settings(max_examples=150, deadline=None)
 @given(runs())
 def test_every_cell_agrees(case):
-    table, rows, start = case
-    plain = plain_run(table, rows, start=start)
+    assert_agree(*case)
+
+
+@settings(max_examples=60, deadline=None)
+@given(named_runs(TABLES))
+def test_every_cell_agrees_where_the_tables_give_the_numbers(case):
+    assert_agree(*case, TABLES)
+
+
+def assert_agree(table, rows, start, tables=None):
+    plain = plain_run(table, rows, tables, start=start)
     result = waterbudget.run(site_of(table), weather_of(rows).between(start, None))
     for kind, name in NAMED.items():
         frame, expected = getattr(result, kind), pd.DataFrame(plain[kind], columns=COLUMNS[kind])

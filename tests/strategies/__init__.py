@@ -7,7 +7,8 @@ out. Two programs that add in another order then still decide alike.
 """
 
 from strategies.gardens import cases, one_tank_timer_cases, runs, sites
+from strategies.named import named_runs
 from strategies.weather import weathers
 from strategies.written import lean, to_toml
 
-__all__ = ["cases", "lean", "one_tank_timer_cases", "runs", "sites", "to_toml", "weathers"]
+__all__ = ["cases", "lean", "named_runs", "one_tank_timer_cases", "runs", "sites", "to_toml", "weathers"]
