@@ -32,7 +32,7 @@ def run_of(case):
     return site, waterbudget.run(site, weather_of(rows).between(start, None))
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(runs())
 def test_every_book_closes(case):
     site, result = run_of(case)
@@ -65,7 +65,7 @@ def test_every_book_closes(case):
         )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(runs())
 def test_a_transfer_never_loses_a_litre(case):
     site, result = run_of(case)
@@ -80,7 +80,7 @@ def test_a_transfer_never_loses_a_litre(case):
     assert not tank["moved_in_l"][:, never_to].any()
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(runs())
 def test_no_store_is_below_empty_or_above_full_and_no_soil_past_its_ends(case):
     site, result = run_of(case)
@@ -108,7 +108,7 @@ def test_no_store_is_below_empty_or_above_full_and_no_soil_past_its_ends(case):
         assert all(np.all(bed[name] >= 0.0) for name in ("e_mm", "eta_mm", "drained_mm", "irrigation_mm", "ke"))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(one_tank_timer_cases(), st.floats(0.0, 2000.0))
 def test_a_larger_tank_never_leaves_more_unmet(case, extra_l):
     table, rows = case
@@ -118,7 +118,7 @@ def test_a_larger_tank_never_leaves_more_unmet(case, extra_l):
     assert large["days_lasted"] >= small["days_lasted"]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(one_tank_timer_cases(), st.floats(0.0, 40.0), st.integers(0, 4))
 def test_more_rain_never_lasts_fewer_days(case, extra_mm, day):
     table, rows = case
@@ -152,7 +152,7 @@ def evaporated_mm(table, rows):
     return bed["e_mm"]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(cases(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_more_mulch_never_lets_more_evaporate(case, one, other):
     """On the first day in every bed; later days find other soils. Through the whole run on bare ground under rain."""
@@ -171,7 +171,7 @@ def test_more_mulch_never_lets_more_evaporate(case, one, other):
     assert np.all(covered_mm <= open_mm + CLOSE * np.maximum(open_mm, 1.0))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(one_tank_timer_cases(), st.sampled_from(("none", "direct", "float")), st.data())
 def test_a_longer_ban_never_leaves_less_unmet(case, mains, data):
     """One store, whose valve covers what is short on all other days, and timers, which ask whatever happens."""
@@ -191,7 +191,7 @@ def test_a_longer_ban_never_leaves_less_unmet(case, mains, data):
     assert long >= short - CLOSE * max(1.0, short)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(cases())
 def test_where_hardly_anything_is_wetted_only_the_crop_uses_water(case):
     table, rows = case

@@ -13,7 +13,7 @@ FED_L = (7.31, 23.17, 58.91, 311.43)  # never as much as a draw takes: levels do
 @st.composite
 def chained_tanks(draw):
     """One to three tanks; water runs down `downhill`, whatever the order they are listed in."""
-    names = [f"store {n}" for n in range(draw(st.integers(1, 3)))]
+    names = [f"store {n}" for n in range(draw(st.sampled_from((1, 2, 2, 3))))]
     downhill = draw(st.permutations(names))
     tanks = []
     for name in names:
@@ -71,14 +71,16 @@ def transfers(draw, tanks):
         return []
     capacity_l = {tank["name"]: tank["capacity_l"] * tank["joined"] for tank in tanks}
     moves = []
-    for n in range(draw(st.integers(0, 3))):
+    for n in range(draw(st.sampled_from((0, 1, 2, 2, 3)))):
         source, target = draw(st.permutations(list(capacity_l)))[:2]
+        if moves and draw(st.booleans()):  # on from where the one before ended
+            source, target = moves[-1]["to_tank"], source if target == moves[-1]["to_tank"] else target
         move = {
             "name": f"hose {n}",
             "from_tank": source,
             "to_tank": target,
             "l_per_day": draw(halves(1, 400)),
-            "keep_l": draw(st.one_of(st.just(0.0), halves(0, capacity_l[source]))),
+            "keep_l": draw(st.one_of(st.just(0.0), st.just(0.0), halves(0, capacity_l[source]))),
         }
         if draw(st.booleans()):
             move["below_l"] = draw(st.integers(0, capacity_l[target])) + 0.29  # no level stands there
