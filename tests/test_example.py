@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -285,7 +286,7 @@ def hot_spell(change=None, start_depleted=None):
     """The small beds in the hot spell, a row for each: lowest Ks, ETa/ETc, sums [mm], and the tank's shortage [L].
 
     change: called with the site as read from TOML. start_depleted: begin with the spell, this share of TAW missing
-    and the class-room tank full, in place of the whole summer.
+    and the class-room tank full after dry days, in place of the whole summer.
     """
     table = tomllib.loads(SCHOOL.read_text("utf-8"))
     if change:
@@ -295,6 +296,7 @@ def hot_spell(change=None, start_depleted=None):
         for bed in table["bed"]:
             bed["start_depleted"] = start_depleted
         weather, start_l = weather.between(HOT_FROM.date(), None), {"Class-room tank": 1500.0}
+        weather = replace(weather, rain_before_mm=None)  # as the shower of the eve belongs to another story
     result = waterbudget.run(Site.model_validate(table), weather, start_l=start_l)
     tank = result.tanks[(result.tanks["tank"] == "Class-room tank") & result.tanks["date"].between(HOT_FROM, HOT_TO)]
     beds = result.beds[result.beds["bed"].isin(SMALL_BEDS) & result.beds["date"].between(HOT_FROM, HOT_TO)]
