@@ -75,9 +75,9 @@ def test_the_fan_holds_eight_of_ten_years_and_its_middle_half(fulda_recorded):
     level_l = fulda_recorded.recorded.level_l
     worst = int(fulda_recorded.recorded.worst_first()[0])
     for number, (panel, lines) in enumerate(drawn_as(odds(fulda_recorded))[1:]):
-        in_order = np.sort(level_l[:, :, number], axis=1)
+        in_order = np.sort(level_l[:, number], axis=1)
         np.testing.assert_array_equal(lines["middle"].get_ydata(), in_order[:, 4])  # five of ten are not above it
-        np.testing.assert_array_equal(lines[f"worst recorded, {1979 + worst}"].get_ydata(), level_l[:, worst, number])
+        np.testing.assert_array_equal(lines[f"worst recorded, {1979 + worst}"].get_ydata(), level_l[:, number, worst])
         band = next(part for part in panel.collections if part.get_label() == "8 of 10 summers")
         vertices, x = band.get_paths()[0].vertices, lines["middle"].get_xdata()
         for day in (20, 60, 100):
@@ -105,7 +105,7 @@ def test_few_years_are_drawn_each_by_itself_and_counted():
     assert "%" not in "".join(label.get_text() for label in chance.get_yticklabels())
     for number, (panel, lines) in enumerate(stores):
         for year, label in enumerate(("2012", "2013", "2014", "2015")):
-            np.testing.assert_array_equal(lines[label].get_ydata(), findings.recorded.level_l[:, year, number])
+            np.testing.assert_array_equal(lines[label].get_ydata(), findings.recorded.level_l[:, number, year])
         assert len({str(lines[label].get_linestyle()) + lines[label].get_color() for label in lines}) >= 4
         assert [text.get_text() for text in panel.get_legend().get_texts()] == ["2012", "2013", "2014", "2015"]
 
