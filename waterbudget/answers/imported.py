@@ -182,7 +182,8 @@ def doubts(found: WeatherImport) -> Iterator[str]:
         yield "The rows are weeks: the rain of each was spread evenly over its days. Daily readings tell more."
     yield from dry_days(understood)
     yield from found.lacking_for_et0
-    yield from quality_notes(found.ready.daily)
+    if understood.rhythm != "week":  # spread rain is the same for days
+        yield from quality_notes(found.ready.daily)
     if found.weather is not None:
         yield f"ET0 comes from {found.weather.et0.method}. Likely error: {found.weather.et0.likely_error}."
 

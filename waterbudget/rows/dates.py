@@ -43,6 +43,15 @@ MONTHS = (  # how they begin in English, German, French and Spanish
     ("nov",),
     ("dec", "dez", "déc", "dic"),
 )
+WEEKDAYS = (  # how they begin, Monday first
+    ("mon", "mo", "lun"),
+    ("tue", "di", "mar"),
+    ("wed", "mi", "mer", "mié"),
+    ("thu", "do", "jeu", "jue"),
+    ("fri", "fr", "ven", "vie"),
+    ("sat", "sa", "sáb"),
+    ("sun", "so", "dim", "dom"),
+)
 OF_LAST_CENTURY = 69  # and above: 68 is 2068, 69 is 1969, as strptime has it
 STEPS_THAT_TELL = 2
 KEPT = 4096  # days; the hours of a day have the same
@@ -114,7 +123,16 @@ def written_date(cell: str) -> Written | None:
 @lru_cache(maxsize=KEPT)
 def _written(text: str) -> Written | None:
     bare = WEEKDAY.sub("", text, count=1)
-    return _named(text) or _numbered(bare) or _named(bare)
+    return _named(text) or _on(text, _numbered(bare)) or _named(bare)
+
+
+def _on(text: str, written: Written | None) -> Written | None:
+    """What a cell may mean by the day of the week before its figures, where that leaves any day."""
+    if written is None or (match := WEEKDAY.match(text)) is None:
+        return written
+    days = [day for day in written if day and match[0].lower().startswith(WEEKDAYS[day.weekday()])]
+    fitting = Written(*(day if day in days else None for day in written))
+    return fitting if days else written
 
 
 def orders_shown(written: Sequence[Written]) -> list[str]:
@@ -174,11 +192,16 @@ def _steps(days: Iterable[dt.date | None]) -> list[int]:
 def _named(text: str) -> Written | None:
     """A date with its month in letters."""
     for pattern, (day, month, year) in MONTH_IN_LETTERS:
-        if match := pattern.fullmatch(text):
-            for number, begins in enumerate(MONTHS, 1):
-                if match[month].lower().startswith(begins):
-                    return _certain(_date(match[year], number, match[day]))
+        match = pattern.fullmatch(text)
+        number = month_number(match[month]) if match else None
+        if match and number:
+            return _certain(_date(match[year], number, match[day]))
     return None
+
+
+def month_number(word: str) -> int | None:
+    """The number of the month that a word names, whole or cut short; None for any other word."""
+    return next((number for number, begins in enumerate(MONTHS, 1) if word.lower().startswith(begins)), None)
 
 
 def _numbered(text: str) -> Written | None:

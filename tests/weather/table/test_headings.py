@@ -50,7 +50,7 @@ def test_a_heading_is_understood(column, heading):
         ("temp_max_c", "°c"), ("T (deg C)", "°c"), ("min temp (tenths of °C)", "0.1 °c"), ("Temp K", "k"), ("RH %", "%"),
         ("Wind km/h", "km/h"), ("Wind (kts)", "kn"), ("wind_speed_10m_mean (km/h)", "km/h"), ("Wind m/s", "m/s"),
         ("Windgeschwindigkeit [m s-1]", "m/s"), ("Sun (hrs)", "h"), ("Sonne (min)", "min"), ("sunshine_duration (s)", "s"),
-        ("Solar W/m²", "w/m2"), ("Solar (kWh/m2/day)", "kwh/m2"), ("Globalstrahlung J/cm²", "j/cm2"), ("ET0 (mm/day)", "mm"),
+        ("Solar W/m²", "w/m2"), ("Solar (kWh/m2/day)", "kwh/m2"), ("Globalstrahlung J/cm²", "j/cm2"), ("ET0 (mm/day)", "mm/day"),
     ],
 )  # fmt: skip
 def test_a_unit_is_found_in_a_heading(heading, written):

@@ -48,10 +48,26 @@ def book(rows, title="Weather", **formats):
     return content.getvalue()
 
 
-def hours(head="Time,Temp (°C),Rain (mm)"):
-    """Three whole days by the hour: 10 to 21.5 degrees, 0.1 mm an hour."""
-    rows = [f"{day:%Y-%m-%d} {hour:02d}:00,{10 + hour / 2},0.1" for day in DAYS[:3] for hour in range(24)]
-    return "\n".join([head, *rows])
+def sheets(tables):
+    workbook, content = openpyxl.Workbook(), io.BytesIO()
+    workbook.remove(workbook.active)
+    for title, rows in tables.items():
+        sheet = workbook.create_sheet(title)
+        for row in rows:
+            sheet.append(list(row))
+    workbook.save(content)
+    return content.getvalue()
+
+
+def merged():
+    workbook, content = openpyxl.Workbook(), io.BytesIO()
+    sheet = workbook.active
+    for row in [("Date", "Rain", "Temperature", None), (None, "mm", "Min", "Max"), *zip(DAYS, RAIN, LOW, HIGH)]:
+        sheet.append(list(row))
+    sheet.merge_cells("A1:A2")
+    sheet.merge_cells("C1:D1")
+    workbook.save(content)
+    return content.getvalue()
 
 
 GERMAN = [
@@ -166,6 +182,19 @@ TABLES = {
          "relative_humidity_2m_mean (%)", "wind_speed_10m_mean (km/h)", "sunshine_duration (s)"),
         [(day, rain, low, high, humid, f"{wind * 3.6:.3f}", f"{sun * 3600:.1f}")
          for day, rain, low, high, humid, wind, sun in zip(DAYS, RAIN, LOW, HIGH, HUMID, WIND, SUN)]),
+    "the spreadsheet's own hint above": "sep=;\n" + csv(HEADS, three(), ";"),
+    "facts above": "Station name,Brackenfold\nLatitude,53.1\nElevation (m),90\nFrom,2031-04-20\n\n" + csv(HEADS, three()),
+    "whole lines in quotes": "\n".join(f'"{line}"' for line in csv(HEADS, three()).splitlines()),
+    "one reading a row": csv(("ID", "DATE", "ELEMENT", "VALUE", "FLAG"),
+                             [("X1", f"{day:%Y%m%d}", element, value, "") for n, day in enumerate(DAYS)
+                              for element, value in (("PRCP", RAIN[n]), ("TMAX", HIGH[n]), ("TMIN", LOW[n]), ("SNOW", 0))]),
+    "a sheet a month": sheets({f"{month} 2031": [HEADS, *[(day, *row) for day, *row in zip(DAYS, RAIN, LOW, HIGH) if day.month == number]]
+                               for number, month in ((4, "April"), (5, "May"))}),
+    "a sheet a month, days by number": sheets(
+        {f"{month} 2031": [("Day", *HEADS[1:]), *[(day.day, *row) for day, *row in zip(DAYS, RAIN, LOW, HIGH) if day.month == number]]
+         for number, month in ((4, "April"), (5, "May"))}),
+    "a heading over merged cells": merged(),
+    "dates whose heading tells their order": csv(("Date (dd/mm/yyyy)", *HEADS[1:]), three("{:%d/%m/%Y}")),
 }  # fmt: skip
 
 

@@ -91,6 +91,58 @@ def test_tables_without_days_are_refused(lines, said):
     assert fault.startswith(f"sheet.csv: {said}")
 
 
+def test_the_day_of_the_week_tells_the_order():
+    """The third of April 2026 is a Friday, the fourth of March a Wednesday."""
+    assert ask("Date,Rain", "Fri 03/04/2026,5").first == dt.date(2026, 4, 3)
+    assert ask("Date,Rain", "Wed 03/04/2026,5").first == dt.date(2026, 3, 4)
+    assert refused("Date,Rain", "Sun 03/04/2026,5")[0].endswith("add --day-first or --month-first")
+
+
+@pytest.mark.parametrize(
+    ("heading", "first"), [("dd/mm/yyyy", dt.date(2026, 4, 3)), ("Date (MM/DD/YYYY)", dt.date(2026, 3, 4))]
+)
+def test_a_heading_tells_the_order(heading, first):
+    assert ask(f"{heading},Rain", "03/04/2026,5").first == first
+
+
+MONTHS = (
+    "Day,Jan,Feb,Mar,Apr",
+    *[f"{day},{day},{'' if day > 28 else 0},{day / 10},{'' if day > 30 else 2}" for day in range(1, 32)],
+)
+
+
+def test_months_side_by_side_are_a_year():
+    understood = ask("Rainfall in mm 2031", *MONTHS)
+    assert (understood.first, understood.last) == (dt.date(2031, 1, 1), dt.date(2031, 4, 30))
+    assert understood.daily.loc["2031-01-31", "rain_mm"] == 31
+    assert understood.daily.loc["2031-03-07", "rain_mm"] == 0.7
+    assert (understood.readings[0].column.heading, understood.readings[0].unit.shown) == ("Rainfall in mm 2031", "mm")
+    assert ask(*MONTHS, name="rain 2031.csv").last == dt.date(2031, 4, 30)
+    with pytest.raises(WeatherError):
+        ask(*MONTHS)
+
+
+def test_the_days_of_a_month_take_it_from_the_title():
+    rows = [f"{day},{day % 3}" for day in range(1, 32)]
+    understood = ask("Rain in May 2031", "Day,mm", *rows)
+    assert (understood.first, understood.last) == (dt.date(2031, 5, 1), dt.date(2031, 5, 31))
+    assert ask("Day,Rain", *rows, name="Mai_2031.csv").first == dt.date(2031, 5, 1)
+    with pytest.raises(WeatherError):
+        ask("April and May 2031, June 2031", "Day,Rain", *rows)
+
+
+def test_two_readings_a_day_are_put_together():
+    understood = ask(
+        "Date,Time,Rain,Min,Max",
+        "2031-05-01,am,1,5,12",
+        "2031-05-01,pm,2,9,16",
+        "2031-05-02,am,0,4,11",
+        "2031-05-02,pm,3,8,15",
+    )
+    assert understood.rhythm == "hour"
+    assert understood.daily.to_numpy().tolist() == [[3, 5, 16], [3, 4, 15]]
+
+
 # ---- Columns ----
 
 

@@ -24,6 +24,7 @@ from waterbudget.weather.table.headings import (
     folded,
     meaning,
 )
+from waterbudget.weather.table.shapes import shapes_of
 from waterbudget.weather.table.units import Unit, kind_of, unit, unit_in
 
 SEARCHED = 60  # rows, for a header
@@ -78,6 +79,12 @@ class Layout:
         """All cells of a column."""
         return [row.cells[column.number - 1] if column.number <= len(row.cells) else "" for row in self.rows]
 
+    def columns_alike(self, other: "Layout") -> bool:
+        """Whether the same headings stand over the same columns."""
+        return [(one.number, one.heading) for one in self.columns if one.meaning.column] == [
+            (one.number, one.heading) for one in other.columns if one.meaning.column
+        ]
+
     @property
     def readings(self) -> list[TableColumn]:
         """The columns that belong in a weather file."""
@@ -90,10 +97,15 @@ def layout_of(grids: Sequence[Grid], name: str, said: Mapping[str, str]) -> Layo
     said: what somebody calls columns, by heading or number. Raises WeatherError where there is no table, no date, no
     column that is said, or two columns of the same quantity.
     """
-    layouts = [layout for grid in grids for turned in (grid, _turned(grid)) if (layout := _laid_out(turned, said))]
+    layouts = [
+        layout for grid in grids for shape in shapes_of(grid, name) if (layout := _laid_out(shape, said)) is not None
+    ]
     if not layouts:
         raise WeatherError(f"{name}: holds no table; a table has a heading over each column and a row a day")
     layout = max(layouts, key=lambda one: (_has_days(one), len(one.readings), len(one.rows)))
+    alike = [one for one in layouts if one.columns_alike(layout) and one.grid.title != layout.grid.title]
+    if alike:  # a sheet a month
+        layout = replace(layout, rows=tuple(row for one in (layout, *alike) for row in one.rows))
     for key in said:
         if not any(one.is_said and _is_called(one, key) for one in layout.columns):
             heads = ", ".join(quoted(one.called) for one in layout.columns)
@@ -188,14 +200,6 @@ def _unit_alone(cell: str) -> Unit | None:
 
 def _is_value(cell: str) -> bool:
     return bool(cell) and (number_in(cell) == number_in(cell) or bool(decimal_marks(cell)) or bool(written_date(cell)))
-
-
-def _turned(grid: Grid) -> Grid:
-    """The table with its rows as columns, where a row holds the dates; an empty one where it is too long for that."""
-    if len(grid.rows) > SEARCHED:
-        return grid._replace(rows=())
-    columns = zip_longest(*(row.cells for row in grid.rows), fillvalue="")
-    return grid._replace(rows=tuple(Row(number, cells) for number, cells in enumerate(columns, 1) if any(cells)))
 
 
 # ---- The columns ---------------------------------------------------------------------------------------------------

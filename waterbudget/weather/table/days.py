@@ -9,13 +9,25 @@ from statistics import median
 
 from waterbudget.errors import WeatherError
 from waterbudget.rows.cells import number_in, quoted
-from waterbudget.rows.dates import FIRST_YEAR, LAST_YEAR, AmbiguousDateError, dates_of, written_date
+from waterbudget.rows.dates import (
+    DAY_FIRST,
+    FIRST_YEAR,
+    LAST_YEAR,
+    MONTH_FIRST,
+    AmbiguousDateError,
+    dates_of,
+    written_date,
+)
 from waterbudget.weather.table.columns import MOSTLY, Layout, TableColumn, with_year
 from waterbudget.weather.table.headings import DATE, DAY, HOUR, MONTH, YEAR, YEARDAY
+from waterbudget.weather.table.shapes import only_year
 
 FIRST_SERIAL, LAST_SERIAL = 20_000, 80_000  # 1954 to 2119, as spreadsheets count days
 SERIAL_BEGINS = dt.date(1899, 12, 30)
-YEAR_IN_WORDS = re.compile(r"(?<![0-9.,])((?:19|20|21)[0-9]{2})(?![0-9]|[.,][0-9])")
+ORDER_IN_WORDS = {  # how a heading may tell the order of its dates
+    DAY_FIRST: re.compile(r"\b[dtj]{1,2}[-/. ]?m{1,2}[-/. ]?[yja]{2,4}\b", re.IGNORECASE),
+    MONTH_FIRST: re.compile(r"\bm{1,2}[-/. ]?d{1,2}[-/. ]?y{2,4}\b", re.IGNORECASE),
+}
 CLOCK = re.compile(r"(?:^|[ T])([0-9]{1,2})[:h.]([0-9]{2})(?::[0-9.]+)?\s*([AaPp]?)")
 WHOLE_HOUR = re.compile(r"([0-9]{1,2})(?:00|\.0)?\s*(?:h|hrs?|uhr|Uhr)?")
 LISTED = 3
@@ -79,7 +91,7 @@ def _by_date(layout: Layout, column: TableColumn, name: str, order: str | None) 
     hours = layout.column(HOUR)
     if hours is not None:
         cells = _filled_down(cells)  # one cell for all hours of a day
-    times = [_clock(cell) for cell in (cells if hours is None else layout.cells(hours))]
+    times = [_clock(cell) for cell in cells] if hours is None else _clocks(layout.cells(hours))
     numbers = [number_in(cell) for cell in cells]
     filled = sum(map(bool, cells))
     if filled and sum(FIRST_SERIAL <= number <= LAST_SERIAL for number in numbers) >= MOSTLY * filled:
@@ -93,6 +105,7 @@ def _by_date(layout: Layout, column: TableColumn, name: str, order: str | None) 
     if sum(written_date(cell) is not None for cell in cells) < filled / 2:
         year = _year_above(layout, name, column)
         cells = [cell if year is None else with_year(cell, year) for cell in cells]
+    order = order or next((one for one, told in ORDER_IN_WORDS.items() if told.search(column.heading)), None)
     try:
         found = dates_of(cells, lambda number: f"row {layout.rows[number].number}: {column.called}", order)
     except AmbiguousDateError as error:
@@ -114,7 +127,7 @@ def _by_parts(layout: Layout) -> Days:
             known = dt.MINYEAR <= year <= dt.MAXYEAR and 1 <= day <= 366  # noqa: PLR2004 -- days of a leap year
             dates.append(dt.date(int(year), 1, 1) + dt.timedelta(days=int(day) - 1) if known else None)
     hours = layout.column(HOUR)
-    times = [""] * len(layout.rows) if hours is None else [_clock(cell) for cell in layout.cells(hours)]
+    times = [""] * len(layout.rows) if hours is None else _clocks(layout.cells(hours))
     return Days(tuple(dates), tuple(times))
 
 
@@ -136,6 +149,11 @@ def _filled_down(cells: Sequence[str]) -> list[str]:
     return filled
 
 
+def _clocks(cells: Sequence[str]) -> list[str]:
+    """The times of a column of their own, in words if need be: am, pm."""
+    return [_clock(cell) or cell.casefold() for cell in cells]
+
+
 def _clock(cell: str) -> str:
     if clock := CLOCK.search(cell):
         return f"{int(clock[1]):02d}:{clock[2]}{clock[3].lower()}"
@@ -145,10 +163,7 @@ def _clock(cell: str) -> str:
 
 def _year_above(layout: Layout, name: str, column: TableColumn) -> int | None:
     """The only year that title, heading or file name tell."""
-    for texts in ((*layout.above, column.heading), (name,)):
-        if len(years := {int(year) for text in texts for year in YEAR_IN_WORDS.findall(text)}) == 1:
-            return years.pop()
-    return None
+    return only_year((*layout.above, column.heading)) or only_year((name,))
 
 
 def _refuse_dateless(layout: Layout, days: Days, column: TableColumn | None, name: str) -> None:

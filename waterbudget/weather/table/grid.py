@@ -14,6 +14,7 @@ from waterbudget.weather.table.workbook import is_workbook, sheets_of
 
 SEPARATORS = "\t;|,^~"  # the first ones stand in cells less often
 WIDE_GAP, GAP = re.compile(r"\s{2,}|\t"), re.compile(r"\s+")
+WHOLE_LINE = re.compile(r'\s*"(?:[^"]|"")*[,;\t](?:[^"]|"")*"\s*')  # one cell that holds a separator
 LOOKED_AT = 200  # lines, to tell the separator
 MOST_ROWS = 500_000  # hours of half a century
 OTHERS = {"<": "a web page", "{": "no table, but JSON", "[": "no table, but JSON"}  # by how they begin
@@ -42,6 +43,7 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         raise WeatherError(f"{name}: {error}; {SAVE}") from None
     if other := OTHERS.get(text.lstrip("\ufeff \t\r\n")[:1]):
         raise WeatherError(f"{name}: is {other}; {SAVE}")
+    text = _unwrapped(text)
     lines = [line for line in text.splitlines()[:LOOKED_AT] if line.strip()]
     alike = {separator: _alike(_cut(lines, separator)) for separator in SEPARATORS}
     separator = max(alike, key=alike.__getitem__)
@@ -52,6 +54,14 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         return [Grid("", _filled(_spaced(text, gap), name), point_is_usual=True)]
     except InputError as error:
         raise WeatherError(error.faults) from None
+
+
+def _unwrapped(text: str) -> str:
+    """The text without quotation marks around whole lines, as some spreadsheets save what they took for one column."""
+    lines = text.splitlines()
+    if all(WHOLE_LINE.fullmatch(line) for line in lines[:LOOKED_AT] if line.strip()):
+        return "\n".join(line.strip()[1:-1].replace('""', '"') for line in lines)
+    return text
 
 
 def _filled(rows: Iterable[Row], name: str) -> tuple[Row, ...]:

@@ -14,7 +14,7 @@ from waterbudget.rows.cells import number_in
 from waterbudget.rows.numbers import OTHER_LETTERS, plain_numbers
 from waterbudget.tables.read import read_rows
 from waterbudget.units import Array
-from waterbudget.weather.files import COLUMNS
+from waterbudget.weather.files import COLUMNS, Column
 from waterbudget.weather.table.columns import Layout, TableColumn
 from waterbudget.weather.table.units import KEPT, Unit, guessed, kind_of, unit
 
@@ -24,6 +24,7 @@ TRACE, DRY, MISSING, CODE = "trace", "dry", "missing", "code"  # of tables/marks
 NUMBER, ODD = "number", "odd"  # kinds of cells beside these
 TRACE_CODE = -1.0  # for rain too little to read, in tables of tenths of a millimetre
 MOST_RAIN_MM = 600.0  # of a day, beyond which a number like 999.9 is a code
+HOURS = 24
 PARTS = re.compile(
     r"([-+\u2212\u2013]?\s*(?:[0-9]{1,3}(?:[ '\u00a0\u202f][0-9]{3})+(?:[.,][0-9]+)?|[.,]?[0-9][0-9.,]*)"
     r"(?:[eE][-+]?[0-9]+)?)\s*(.*)"
@@ -82,8 +83,13 @@ def rows_in_use(layout: Layout) -> list[bool]:
     return [bool(filled) and filled[0] <= row <= filled[-1] for row in range(len(used))]
 
 
-def readings_of(layout: Layout, has_day: Sequence[bool], name: str, *, dry_blanks: bool) -> list[Readings]:
-    """The readings of all columns. has_day: for each row; dry_blanks: whether a day without rain written down was dry.
+def readings_of(
+    layout: Layout, has_day: Sequence[bool], name: str, *, by_the_hour: bool, dry_blanks: bool
+) -> list[Readings]:
+    """The readings of all columns.
+
+    has_day: for each row. by_the_hour: whether they are of parts of days. dry_blanks: whether a day without rain
+    written down was dry.
 
     Raises WeatherError where the decimals of the table cannot be told.
     """
@@ -104,8 +110,12 @@ def readings_of(layout: Layout, has_day: Sequence[bool], name: str, *, dry_blank
         own = named[number] or (
             warm if kind == "temperature" else guessed(kind, known, is_imperial=imperial, is_tenths=tenths)
         )
+        limits = COLUMNS[column.meaning.column]
+        if by_the_hour and own.is_rate:  # an hour's may be that of a day many times over
+            limits = limits._replace(high=HOURS * limits.high)
+        is_assumed = named[number] is None
         found.append(
-            _read(layout, column, cells[number], own, has_day, is_assumed=named[number] is None, dry_blanks=dry_blanks)
+            _read(layout, column, cells[number], own, limits, has_day, is_assumed=is_assumed, dry_blanks=dry_blanks)
         )
     return found
 
@@ -178,13 +188,13 @@ def _read(
     column: TableColumn,
     cells: _Cells,
     own: Unit,
+    limits: Column,
     has_day: Sequence[bool],
     *,
     is_assumed: bool,
     dry_blanks: bool,
 ) -> Readings:
     name = column.meaning.column
-    limits = COLUMNS[name]
     values = own.in_ours(cells.numbers)
     for row, other in enumerate(cells.units):
         if other is not None and other != own:

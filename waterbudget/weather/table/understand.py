@@ -20,7 +20,6 @@ from waterbudget.weather.table.days import Days, days_of, on_each
 from waterbudget.weather.table.grid import grids_of
 from waterbudget.weather.table.headings import DATE
 from waterbudget.weather.table.readings import OddCell, Readings, readings_of, rows_in_use
-from waterbudget.weather.table.units import unit
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,6 +32,7 @@ HOURS_ENOUGH = 5.0 / 6.0  # of the rows of a usual day: 20 of 24 hours
 ROWS_FOR_EXTREMES = 8  # a day, from which on its lowest and highest temperature are told
 MOSTLY_CROSSED = 0.5
 LISTED = 3
+SUMMED = ("rain_mm", "et0_mm", "sun_hours", "solar_mj_m2")  # over the parts of a day, but for rates
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ def understand(content: bytes, name: str, hints: Hints | None = None) -> Underst
         )
     days = days_of(layout, name, hints.order)
     in_use = [used and date is not None for used, date in zip(rows_in_use(layout), days.dates, strict=True)]
-    readings = readings_of(layout, in_use, name, dry_blanks=hints.dry_blanks)
+    readings = readings_of(layout, in_use, name, by_the_hour=days.is_by_the_hour, dry_blanks=hints.dry_blanks)
     if not any(np.isfinite(one.in_ours[in_use]).any() for one in readings):
         raise WeatherError(f"{name}: holds no reading under {', '.join(quoted(one.column.called) for one in readings)}")
     rhythm = _rhythm(layout, days, readings, name)
@@ -211,7 +211,8 @@ def _by_hours(dates: Sequence[dt.date | None], readings: Sequence[Readings]) -> 
     usual = by_day.size().median()
     enough = by_day.count() >= HOURS_ENOUGH * usual
     sums, means = by_day.sum(), by_day.mean()
-    daily = pd.DataFrame({name: sums[name] for name in ("rain_mm", "et0_mm", "sun_hours") if name in sums})
+    a_day = {one.name for one in readings if one.unit.is_rate}
+    daily = pd.DataFrame({name: (means if name in a_day else sums)[name] for name in SUMMED if name in sums})
     for mean, low, high in (("tmean_c", "tmin_c", "tmax_c"), ("rh_mean_pct", "rh_min_pct", "rh_max_pct")):
         for extreme, own in ((low, by_day.min()), (high, by_day.max())):
             if extreme in hours:
@@ -221,9 +222,6 @@ def _by_hours(dates: Sequence[dt.date | None], readings: Sequence[Readings]) -> 
     for name in ("tmean_c", "rh_mean_pct", "wind_m_s"):
         if name in means:
             daily[name] = means[name]
-    if "solar_mj_m2" in means:
-        is_power = next(one.unit for one in readings if one.name == "solar_mj_m2") == unit("w/m2")
-        daily["solar_mj_m2"] = means["solar_mj_m2"] if is_power else sums["solar_mj_m2"]
     for name in [str(name) for name in enough if name in daily]:
         daily[name] = daily[name].where(enough[name])
     daily.index = pd.DatetimeIndex(daily.index, name="date")

@@ -22,6 +22,7 @@ KINDS = {  # what a column holds, by its first letters
     "sun": "sun",
 }
 OURS = {"rain": "mm", "temperature": "°C", "humidity": "%", "wind": "m/s", "radiation": "MJ/m²", "sun": "h"}
+RATES = {"mm a day", "W/m²"}
 SHORT = 2  # letters of a unit that is told from a word only in brackets or at the end
 KEPT = 4096  # texts; a table has few different ones
 BRACKETS = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
@@ -34,6 +35,11 @@ class Unit(NamedTuple):
     factor: float
     offset: float
     shown: str
+
+    @property
+    def is_rate(self) -> bool:
+        """Whether an hour is told as if it went on for a day, so that the mean of the hours is that of the day."""
+        return self.shown in RATES
 
     def in_ours(self, values: Array) -> Array:
         """Values in the unit of the weather file."""
