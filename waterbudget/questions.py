@@ -104,6 +104,7 @@ def find_run(
 
     from waterbudget.answers.run import answer
     from waterbudget.render.figures.level import level as draw
+    from waterbudget.review.doubt import find_doubt
     from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.run import run
 
@@ -112,7 +113,8 @@ def find_run(
     else:
         opened = open_site(garden, first, last)
     found = run(opened.site, opened.weather, start_l=start_l)
-    return Reply(found, answer(found, opened.notes), partial(draw, found))
+    doubt = find_doubt(opened.site, opened.weather, start_l)
+    return Reply(found, answer(found, opened.notes, doubt), partial(draw, found))
 
 
 def find_check(garden: "str | Path | Opened") -> "Reply[CheckFinding]":

@@ -7,6 +7,7 @@ from typing import Any
 from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Bullets, Column, Table
+from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import capital, count, listed, litres, percent, span, when
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.understood import JETS, understood
@@ -96,6 +97,7 @@ class Facts(Common):
     file: str
     oddities: list[Oddity]
     worth_measuring: list[Measured]
+    doubt: DoubtFacts
 
 
 def answer(found: CheckFinding) -> Answer:
@@ -111,7 +113,7 @@ def answer(found: CheckFinding) -> Answer:
             Bullets("help", "Most worth measuring better", tuple(told)),
             watering(site),
             Bullets("tell", "Understood", tuple(understood(site, found.result))),
-            Bullets("assume", "Assumed", tuple(assumed(found.result))),
+            Bullets("assume", "Assumed", (*assumed(found.result), doubt_sentence(found.doubt))),
             Bullets("tell", "Worth knowing", tuple(worth_knowing(site))),
             Bullets("paste", "Next", (f"waterbudget run {shlex.quote(str(opened.path))}",)),
         ),
@@ -138,6 +140,7 @@ def facts(found: CheckFinding) -> Facts:
             }
             for one in found.worth.swings
         ],
+        "doubt": doubt_facts(found.doubt),
     }
 
 

@@ -9,9 +9,11 @@ import numpy as np
 from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Picture, Strip, Table
+from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import capital, count, dated, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.review.advice import Advice, DryBed, Overflowed, SunkPastRoots, TopUp, advice
+from waterbudget.review.doubt import Doubt
 from waterbudget.review.mains import Ending, Occasions, ending, given_by_mains, not_given
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
@@ -119,10 +121,11 @@ class Facts(Common):
     zones: list[ZoneSums]
     transfers: list[TransferSums]
     beds: list[BedSums]
+    doubt: DoubtFacts | None
 
 
-def answer(result: Result, notes: Sequence[str] = ()) -> Answer:
-    """A run in words; notes: what else the reader should know of the site and its weather."""
+def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None) -> Answer:
+    """A run in words; notes: what else the reader should know of site and weather."""
     summary = result.summary
     return Answer(
         "run",
@@ -134,15 +137,15 @@ def answer(result: Result, notes: Sequence[str] = ()) -> Answer:
             watering(result),
             beds(result),
             picture(result),
-            Bullets("assume", "Assumed", tuple(assumptions(result))),
+            Bullets("assume", "Assumed", (*assumptions(result), *(() if doubt is None else (doubt_sentence(doubt),)))),
             Bullets("caution", "Take care", tuple(cautions(result)), full=False),
         ),
-        facts(result),
+        facts(result, doubt),
         tuple(notes),
     )
 
 
-def facts(result: Result) -> Facts:
+def facts(result: Result, doubt: Doubt | None = None) -> Facts:
     """A run as plain values."""
     summary, given, lacking = result.summary, given_by_mains(result), not_given(result)
     told: Facts = {
@@ -153,6 +156,7 @@ def facts(result: Result) -> Facts:
         "unmet_days": lacking.days if lacking else 0,
         "unmet_period": period(lacking.first, lacking.last) if lacking else None,
         "needed_l": summary["mains_l"] + summary["unmet_l"],
+        "doubt": None if doubt is None else doubt_facts(doubt),
     }
     return told
 

@@ -52,15 +52,17 @@ def run(
     """  # noqa: D301
     from waterbudget.answers.run import answer
     from waterbudget.output import refuse_outputs
+    from waterbudget.review.doubt import find_doubt
     from waterbudget.simulate.opened import open_site
     from waterbudget.simulate.run import run as run_site
 
     refuse_outputs(None, plot, overwrite=overwrite)
     opened = open_site(site, first, last)
     result = run_site(opened.site, opened.weather, start_l=dict(start_l))
+    doubt = find_doubt(opened.site, opened.weather, dict(start_l))
     contents = result.contents(out) if out is not None else {}
     if plot is not None:
         from waterbudget.render.figures.level import level
 
         contents |= picture(plot, partial(level, result))
-    deliver(answer(result, opened.notes), contents, overwrite=overwrite, as_json=as_json, full=full)
+    deliver(answer(result, opened.notes, doubt), contents, overwrite=overwrite, as_json=as_json, full=full)

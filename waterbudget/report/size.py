@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from waterbudget.answers.doubt import doubt_sentence
 from waterbudget.errors import InputError
 from waterbudget.odds.summers import BLOCKS, CHAIN, RECORDS, Wanted, drawn_summers
 from waterbudget.output import refuse_outputs, write_files
@@ -30,6 +31,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
+from waterbudget.review.doubt import find_doubt
 from waterbudget.rows.table import csv_of
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened, open_site
@@ -383,6 +385,7 @@ def assumptions(findings: Findings) -> Iterator[str]:
     yield chosen(findings)
     yield from days(findings)
     yield from findings.told
+    yield doubt_sentence(find_doubt(site, weather))
     filled = tank.start_l / tank.capacity_l
     yield f"Every size begins the first day {percent(filled)} full, like the {litres(tank.all_l)} L of today."
     if found.first_filling >= FILLING_COUNTS:

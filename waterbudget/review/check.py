@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from waterbudget.review.doubt import Doubt, find_doubt
 from waterbudget.review.odd import Oddity, oddities
 from waterbudget.review.worth import Worth, worth_measuring
 from waterbudget.simulate.opened import Opened
@@ -11,15 +12,17 @@ from waterbudget.simulate.run import run
 
 @dataclass(frozen=True, eq=False)
 class CheckFinding:
-    """A site as it was opened, its run, what looks odd, and what is most worth measuring better."""
+    """A site as it was opened, its run, what looks odd, what is most worth measuring, and what else it could be."""
 
     opened: Opened
     result: Result
     oddities: list[Oddity]
     worth: Worth
+    doubt: Doubt
 
 
 def find_check(opened: Opened) -> CheckFinding:
     """Look a site over. Raises WeatherError where its weather is not enough for its plan."""
     result = run(opened.site, opened.weather)
-    return CheckFinding(opened, result, oddities(result), worth_measuring(opened.site, opened.weather))
+    doubt = find_doubt(opened.site, opened.weather)
+    return CheckFinding(opened, result, oddities(result), worth_measuring(opened.site, opened.weather), doubt)

@@ -1,0 +1,47 @@
+"""What the verdict hangs on: each other choice is a run with that choice."""
+
+import pytest
+from brackenfold import DEMO
+
+import waterbudget
+from waterbudget.answers.doubt import doubt_facts, doubt_sentence
+from waterbudget.review.doubt import Doubt, Outcome, find_doubt, keeps_soil_wet
+from waterbudget.simulate.opened import open_site
+
+
+@pytest.fixture(scope="module")
+def opened():
+    return open_site(DEMO / "site.toml")
+
+
+def test_each_other_choice_is_a_run_with_it(opened):
+    site = opened.site.changed({"zone.South line.plan": "refill", "zone.South line.jets": "mist"})
+    start_l = {"Shed butt": 100.0}
+    found = find_doubt(site, opened.weather, start_l)
+    for outcome, keys in (
+        (found.now, {}),
+        (found.other_coefficient, {"model.crop_coefficient": "dual"}),
+        (found.other_release, {"model.release": "before_spill"}),
+    ):
+        summary = waterbudget.run(site.changed(keys), opened.weather, start_l=start_l, daily=False).summary
+        assert outcome.days_lasted == summary["days_lasted"]
+        assert outcome.needed_l == pytest.approx(summary["mains_l"] + summary["unmet_l"], rel=1e-12)
+    assert found.other_coefficient != found.now
+
+
+def test_only_jets_that_keep_the_whole_bed_wet_raise_it(opened):
+    assert keeps_soil_wet(opened.site)
+    drip = {f"zone.{zone.name}.jets": "drip" for zone in opened.site.zone}
+    assert not keeps_soil_wet(opened.site.changed(drip))
+    assert find_doubt(opened.site.changed(drip), opened.weather).other_coefficient is None
+
+
+def test_it_is_told_in_one_line():
+    found = Doubt(Outcome(68, 1000.0), "single", Outcome(61, 1200.0), "after_spill", Outcome(68, 940.0))
+    assert doubt_sentence(found) == (
+        "If the jets keep the soil wet all day: 61 instead of 68 days. If the day's rain can be drawn at once: 68 days "
+        "all the same, but 940 instead of 1,000 L from the mains."
+    )
+    without = found._replace(other_coefficient=None, other_release=Outcome(68, 1000.0))
+    assert doubt_sentence(without) == "If the day's rain can be drawn at once: 68 days all the same."
+    assert doubt_facts(without)["other_coefficient"] is None

@@ -1,0 +1,60 @@
+"""How far a verdict hangs on what nobody measured, in a line."""
+
+from typing_extensions import TypedDict
+
+from waterbudget.answers.english import count, litres
+from waterbudget.review.doubt import Doubt, Outcome
+
+SURFACE = {
+    "single": "If the jets keep the soil wet all day",
+    "dual": "If the soil's own evaporation is left to the crop's coefficient",
+}
+RAIN = {
+    "after_spill": "If the day's rain can be drawn at once",
+    "before_spill": "If the day's rain counts from tomorrow",
+}
+
+
+class OtherOutcome(TypedDict):
+    """What another choice would make of the verdict."""
+
+    days_lasted: int
+    needed_l: float
+
+
+class DoubtFacts(TypedDict):
+    """The other crop coefficient, where it may count, and the other release rule."""
+
+    other_coefficient: OtherOutcome | None
+    other_release: OtherOutcome
+
+
+def doubt_facts(found: Doubt) -> DoubtFacts:
+    """The same as plain values."""
+    other = found.other_coefficient
+    return {
+        "other_coefficient": None if other is None else _facts(other),
+        "other_release": _facts(found.other_release),
+    }
+
+
+def _facts(one: Outcome) -> OtherOutcome:
+    return {"days_lasted": one.days_lasted, "needed_l": one.needed_l}
+
+
+def doubt_sentence(found: Doubt) -> str:
+    """One line on both choices."""
+    told = []
+    if found.other_coefficient is not None:
+        told.append(f"{SURFACE[found.coefficient]}: {_instead(found.other_coefficient, found.now)}.")
+    told.append(f"{RAIN[found.release]}: {_instead(found.other_release, found.now)}.")
+    return " ".join(told)
+
+
+def _instead(other: Outcome, now: Outcome) -> str:
+    if other.days_lasted != now.days_lasted:
+        return f"{other.days_lasted:,} instead of {count(now.days_lasted, 'day')}"
+    other_l, now_l = litres(other.needed_l), litres(now.needed_l)
+    if other_l == now_l:
+        return f"{count(now.days_lasted, 'day')} all the same"
+    return f"{count(now.days_lasted, 'day')} all the same, but {other_l} instead of {now_l} L from the mains"

@@ -1,0 +1,69 @@
+"""How far the verdict hangs on two choices: how the surface of the soil is followed, and when the day's rain counts."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.season import season_of
+from waterbudget.simulate.drive import drive
+from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.run import sky_of, started
+from waterbudget.site.model import Site
+from waterbudget.units import WEEK_DAYS
+from waterbudget.weather.files import Weather
+
+KEEP = Keep(sums=("whole.needed_l",), firsts=("whole.fails",))
+WHOLE_BED = 0.99  # a run that wets so much of its beds wets all
+OFTEN_DAYS = 2  # daily or every second day
+
+
+class Outcome(NamedTuple):
+    """Days that the stored rain lasts, and mains water that full watering needs [L]."""
+
+    days_lasted: int
+    needed_l: float
+
+
+class Doubt(NamedTuple):
+    """A garden as it is reckoned, with the other crop coefficient, and with the other release rule.
+
+    coefficient, release: that are in the site file. other_coefficient: None where no zone keeps its soil wet.
+    """
+
+    now: Outcome
+    coefficient: str
+    other_coefficient: Outcome | None
+    release: str
+    other_release: Outcome
+
+
+def find_doubt(site: Site, weather: Weather, start_l: Mapping[str, float] | None = None) -> Doubt:
+    """What the verdict would be with each other choice; start_l: as of a run."""
+    model = site.model
+    after, before = "after_spill", "before_spill"
+    other = site.changed({"model.crop_coefficient": "single" if model.crop_coefficient == "dual" else "dual"})
+    release = site.changed({"model.release": before if model.release == after else after})
+    return Doubt(
+        now=_outcome(site, weather, start_l),
+        coefficient=model.crop_coefficient,
+        other_coefficient=_outcome(other, weather, start_l) if keeps_soil_wet(site) else None,
+        release=model.release,
+        other_release=_outcome(release, weather, start_l),
+    )
+
+
+def keeps_soil_wet(site: Site) -> bool:
+    """Whether any zone wets the whole of its beds daily or every second day."""
+    watered = {bed.zone for bed in site.bed}
+    return any(
+        zone.wetted >= WHOLE_BED
+        and zone.name in watered
+        and (zone.every_days if zone.weekdays is None else WEEK_DAYS / len(zone.weekdays)) <= OFTEN_DAYS
+        for zone in site.zone
+    )
+
+
+def _outcome(site: Site, weather: Weather, start_l: Mapping[str, float] | None) -> Outcome:
+    garden = started(garden_of(site), start_l or {})
+    _, kept = drive(garden, season_of(site, weather.date_column), sky_of(site, weather), keep=KEEP)
+    return Outcome(int(kept.days_lasted[0]), float(kept.sums["whole.needed_l"][0]))
