@@ -16,6 +16,7 @@ from waterbudget.errors import WeatherError
 from waterbudget.schedule.actions import Actions
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
+from waterbudget.site.tanks import Inflow, Transfer
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 JULY = dt.date(2031, 7, 2)
@@ -104,16 +105,16 @@ def test_a_reading_on_the_eve_of_the_weather_begins_it_and_older_or_later_ones_d
         assert told(readings={"Butt": {day: 20.0}}).stores[0].level_l == pytest.approx(150)
 
 
-def test_levels_go_on_from_a_reading_as_a_run_begun_there_does():
+@pytest.mark.parametrize("day", [dt.date(2031, 6, day) for day in (6, 10, 18, 27)])  # wet days and dry ones
+def test_levels_go_on_from_a_reading_as_a_run_begun_there_does(day):
     opened = open_site(DEMO / "site.toml")
-    day = dt.date(2031, 6, 10)
     readings = {"Class-room tank": {day: 700.0}, "Shed butt": {day: 90.0}}
     known_ = known_on(DEMO / "site.toml", JULY, JULY)
     found = told(known_, readings=readings)
-    # the same by a run from the next day on, its beds as dry as they are then, its interval and rain rule unaffected
+    # the same by a run from the next day on, its beds as dry as they are then
     whole = run(opened.site, opened.weather)
     beds = whole.beds[whole.beds["date"] == pd.Timestamp(day)]
-    later = replace(opened.weather, daily=opened.weather.daily.loc[str(day + DAY) : str(JULY - DAY)])
+    later = opened.weather.between(day + DAY, JULY - DAY)  # which remembers the rain that makes a run be skipped
     taw_mm = whole.beds[whole.beds["date"] == pd.Timestamp(day + DAY)]["taw_mm"].to_numpy()
     site = opened.site.model_copy(
         update={
@@ -124,9 +125,37 @@ def test_levels_go_on_from_a_reading_as_a_run_begun_there_does():
         }
     )
     again = run(site, later, start_l={"Class-room tank": 700.0, "Shed butt": 90.0})
-    assert opened.weather.daily["rain_mm"].loc[str(day - DAY) : str(day)].sum() == pytest.approx(0.0), "no rain rule"
     for store, tank in zip(found.stores, again.summary["tanks"], strict=True):
         assert store.level_l == pytest.approx(tank["end_l"], abs=1e-6)
+
+
+def test_every_reading_counts_and_the_last_of_each_store_is_told():
+    """From 300 L down 50 a day; read are 200 and a day later 90, where 150 were reckoned from the first."""
+    found = told(known(days=4), readings={"Butt": {JULY - 3 * DAY: 200.0, JULY - 2 * DAY: 90.0}})
+    (store,) = found.stores
+    assert store.read == (JULY - 2 * DAY, 90.0, pytest.approx(150.0))
+    assert store.level_l == pytest.approx(90 - 50)
+
+
+def test_joined_stores_are_one_of_all_their_litres():
+    twins = garden().tank[0].model_copy(update={"joined": 2})
+    (store,) = told(known(site=garden().model_copy(update={"tank": [twins]}))).stores
+    assert (store.capacity_l, store.level_l, store.lasts) == (1000.0, pytest.approx(2 * 300 - 3 * 50), 9)
+
+
+def test_a_spring_and_a_transfer_go_on_in_the_days_before_and_ahead():
+    """The butt gets 10 L a day, and hands on what is beyond 100 L, 20 at most: 300, 230 + 10, 180 - 10, 120 - 10."""
+    site = garden()
+    spare = site.tank[0].model_copy(update={"name": "Vat", "start_l": 0.0, "overflow_to": None})
+    table = {
+        "tank": [*site.tank, spare],
+        "inflow": [Inflow(name="Spring", tank="Butt", l_per_day=10)],
+        "transfer": [Transfer(name="Pump", from_tank="Butt", to_tank="Vat", l_per_day=20, keep_l=100)],
+    }
+    butt, vat = told(known(site=site.model_copy(update=table))).stores
+    assert (butt.level_l, vat.level_l) == pytest.approx((300 - 3 * (50 + 20 - 10), 60))
+    assert butt.lasts == 2  # 120 L now; after two days 60 and 20
+    assert vat.lasts is None
 
 
 def test_a_store_that_is_enough_lasts_longer_than_was_looked():

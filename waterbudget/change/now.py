@@ -11,6 +11,7 @@ from waterbudget.change.ahead import Ahead, dry_from
 from waterbudget.change.eve import Read, Readings, eve_of, read_on
 from waterbudget.change.known import DAY, Known, with_days
 from waterbudget.change.so_far import so_far_of
+from waterbudget.change.to_do import ASKED_FOR, EXPECTED, ToDo, to_do_of
 from waterbudget.change.wait import LOOKED_AT, WAIT_DAYS, Wait, worth_waiting
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.built import garden_of
@@ -20,24 +21,12 @@ from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
 from waterbudget.simulate.lanes import skies_side_by_side
-from waterbudget.simulate.pages import SHORT_L, labour_minutes
 from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.state import State
-from waterbudget.simulate.watering import logged_l
-from waterbudget.units import NUMPY, WEEK_DAYS, Array
+from waterbudget.units import WEEK_DAYS, Array
 
-EXPECTED, DRY = 0, 1  # the lanes from today on: forecast rain, and none
-KEEP = Keep(
-    firsts=("tanks.fails",),
-    each=(
-        "outlets.asked_l",
-        "outlets.store_l",
-        "outlets.mains_l",
-        "outlets.due_l",
-        "outlets.flow_l_min",
-        *LOOKED_AT,
-    ),
-)
+DRY = 1  # the lane without any rain from today on
+KEEP = Keep(firsts=("tanks.fails",), each=(*ASKED_FOR, *LOOKED_AT))
 
 
 class Store(NamedTuple):
@@ -137,7 +126,7 @@ def now(known: Known, ahead: Ahead, readings: Readings, actions: Actions, fallen
     eve, level_l, seen_today = _put_right_today(garden, eve, today, readings, known.today, fallen_mm)
     skies = skies_side_by_side([_wetted(one.of(rest), fallen_mm) for one in (sky, sky_of(site, stays_dry))], 1)
     _, kept = drive(garden, season.of(rest), skies, eve, today, KEEP)
-    to_do = _to_do(garden, kept.each, today.minutes)
+    to_do = to_do_of(garden, kept.each, today.minutes)
     beds = {name: kept.each[name][..., EXPECTED] for name in LOOKED_AT}
     rain_mm = skies.rain_mm[:, EXPECTED]
     return Now(
@@ -175,44 +164,6 @@ def _wetted(sky: Sky, fallen_mm: float) -> Sky:
     return replace(sky, rain_mm=np.concatenate([np.maximum(sky.rain_mm[:1], fallen_mm), sky.rain_mm[1:]]))
 
 
-class _ToDo(NamedTuple):
-    """What is to be given on each day from today on, less what logged runs gave already: litres and minutes that the
-    valves are open, (day, outlet), and a person's minutes for all of it, (day,); as expected.
-    """
-
-    asked_l: Array
-    store_l: Array
-    mains_l: Array
-    minutes: Array
-    work_minutes: Array
-
-    @property
-    def unmet_l(self) -> Array:
-        """Asked for and not to be had."""
-        return self.asked_l - (self.store_l + self.mains_l)
-
-
-def _to_do(garden: Garden, each: Mapping[str, Array], minutes: Array) -> _ToDo:
-    """each: as kept, (day, outlet, lane). minutes: logged, (day, outlet), NaN for none."""
-    asked_l, store_l, mains_l, due_l, flow_l_min = (
-        each[f"outlets.{name}"] for name in ("asked_l", "store_l", "mains_l", "due_l", "flow_l_min")
-    )
-    logged = ~np.isnan(minutes)[..., None]
-    done_l = np.nan_to_num(logged_l(NUMPY, minutes[..., None], flow_l_min))
-    left_l = asked_l - done_l
-    left_l = np.where(left_l > SHORT_L, left_l, 0.0)
-    left_minutes = left_l / flow_l_min
-    work_minutes = labour_minutes(NUMPY, garden.outlets, left_l, np.where(logged, left_l, due_l), left_minutes)
-    parts = (
-        left_l,
-        np.clip(store_l - done_l, 0.0, left_l),
-        np.clip(mains_l - np.maximum(done_l - store_l, 0.0), 0.0, left_l),
-        left_minutes,
-        work_minutes.sum(axis=1),
-    )
-    return _ToDo(*(part[..., EXPECTED] for part in parts))
-
-
 def _stores(garden: Garden, seen: Mapping[str, Read], level_l: Array, fails: Array) -> Iterator[Store]:
     """level_l: now, (tank, 1). fails: first day of each, (tank, lane)."""
     for tank, name in enumerate(garden.names.tanks):
@@ -224,7 +175,7 @@ def _stores(garden: Garden, seen: Mapping[str, Read], level_l: Array, fails: Arr
 def _openings(
     known: Known,
     ahead: Ahead,
-    to_do: _ToDo,
+    to_do: ToDo,
     eve: State,
     beds: Mapping[str, Array],
     rain_mm: Array,
@@ -255,7 +206,7 @@ def _openings(
         )
 
 
-def _coming(known: Known, ahead: Ahead, to_do: _ToDo, rain_mm: Array) -> Iterator[Coming]:
+def _coming(known: Known, ahead: Ahead, to_do: ToDo, rain_mm: Array) -> Iterator[Coming]:
     """rain_mm: from today on, as expected."""
     forecast_to = known.last + ahead.forecast * DAY
     for number in range(WEEK_DAYS):
