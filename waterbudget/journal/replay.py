@@ -23,6 +23,7 @@ from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.files import Weather
 
+RUNS = 150  # that a search takes, about
 RUN_UP_DAYS = 365  # before the first reading, to know how dry the beds are
 STEP = 0.2  # of a notable change, either way
 SHORT = 1e-3  # of a step: so near a bound there is none that way
@@ -81,7 +82,7 @@ class Replay:
     def run(self, quantities: Sequence[Quantity], values: Array, keep: Keep) -> Kept:
         """What is to be kept of the days, with a lane for each row of values (lane, quantity)."""
         garden, eve = with_values(self.garden, quantities, values), with_starts(self.eve, quantities, values)
-        _, kept = drive(garden, self.season, self.sky, eve, self.actions, keep)
+        _, kept = drive(garden, self.season, self.sky, eve, self.actions, keep, runs=RUNS)
         return kept
 
     def levels(self, quantities: Sequence[Quantity], values: Array) -> Array:

@@ -60,10 +60,10 @@ def _as_good(readings: int, quantities: int) -> float:
 
     Source: likelihood region of one quantity in least squares, Beale 1960 and handbooks of regression, from memory.
     """
-    from scipy.stats import f
+    from scipy.special import fdtri  # scipy.stats has it too, and takes as long to load as all the rest
 
     spare = readings - quantities
-    return 1.0 + float(f.ppf(0.95, 1, spare)) / spare
+    return 1.0 + float(fdtri(1, spare, 0.95)) / spare
 
 
 def _guesses(quantities: Sequence[Quantity]) -> Iterator[Callable[[Array], Array]]:
