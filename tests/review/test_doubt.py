@@ -1,7 +1,7 @@
 """What the verdict hangs on: each other choice is a run with that choice."""
 
 import pytest
-from brackenfold import DEMO
+from asking import DEMO
 
 import waterbudget
 from waterbudget.answers.doubt import doubt_facts, doubt_sentence
