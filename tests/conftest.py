@@ -1,5 +1,11 @@
 """Options of the test run."""
 
+from hypothesis import HealthCheck, settings
+
+# How long an example takes tells of the machine and what else it does, not of the code.
+settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("any machine")
+
 
 def pytest_addoption(parser):
     parser.addoption("--validity", action="store_true", help="print every published figure beside ours at the end")
