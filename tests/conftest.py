@@ -1,6 +1,10 @@
 """Options of the test run."""
 
+import os
+
 from hypothesis import HealthCheck, settings
+
+os.environ["COLUMNS"] = "100"  # screens of one width, whatever window the tests run in
 
 # How long an example takes tells of the machine and what else it does, not of the code.
 settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])

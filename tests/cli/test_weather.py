@@ -93,7 +93,7 @@ def test_two_commands_give_a_new_user_a_summers_verdict(server):
     ran = waterbudget_("run", "site.toml", "--full")
     assert ran.exit_code == 0
     assert ran.stdout.startswith(f"Brackenfold, 1 May to 30 September {THIS}\n\nThe stored rain lasts")
-    assert "Weather: station X0001 Lower Field (2.6 km); data: Meteostat (https://" in ran.stdout
+    assert "Weather: station X0001 Lower Field (2.6 km); data: Meteostat (https://" in " ".join(ran.stdout.split())
     assert f"Weather of station X0001 Lower Field (2.6 km), {SPAN}, the last whole summer" in ran.stderr
 
 

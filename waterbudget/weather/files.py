@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
 
-import numpy as np
-
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.example import is_starter_weather
 from waterbudget.rows.cells import doubled_heads, number_in, quoted, ragged
@@ -22,6 +20,7 @@ from waterbudget.weather.et0 import Et0, reference_et0
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
 
@@ -109,6 +108,7 @@ class Weather:
 
         Raises WeatherError naming the days there are, where some of the period lies outside them.
         """
+        import numpy as np
         import pandas as pd
 
         first, last = self.daily.index[0].date(), self.daily.index[-1].date()

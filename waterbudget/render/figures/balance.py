@@ -95,9 +95,22 @@ def _came(result: Result, tanks: list[Tank]) -> Iterator[Part]:
     for tank in result.site.tank:
         if tank.overflow_to in names and tank.name not in names:
             yield Part(f"Overflow of {tank.name}", rows[tank.name]["spilled_l"], RAIN)
+    yield Part("Springs and other inflows", _fed_l(result, names), RAIN)
+    if len(tanks) < len(result.site.tank):
+        yield Part("Moved in", sum(rows[name]["moved_in_l"] for name in names), STOCK)
     there = "In the store" if len(tanks) == 1 else "In the stores"
     yield Part(f"{there}, {_day(result, 'start')}", sum(rows[name]["start_l"] for name in names), STOCK)
     yield Part("Mains", sum(rows[name]["mains_l"] for name in names), MAINS)
+
+
+def _fed_l(result: Result, names: set[str]) -> float:
+    """What ran into some stores and came neither from a roof nor over the top of another [L]."""
+    site, rows = result.site, {row["name"]: row for row in result.summary["tanks"]}
+    caught_l = result.roofs.groupby("roof")["caught_l"].sum()
+    from_roofs_l = sum(float(caught_l[roof.name]) for roof in site.roof if roof.tank in names)
+    spilled_in_l = sum(rows[tank.name]["spilled_l"] for tank in site.tank if tank.overflow_to in names)
+    fed_l = sum(rows[name]["inflow_l"] for name in names) - from_roofs_l - spilled_in_l
+    return fed_l if site.inflow else 0.0
 
 
 def _went(result: Result, tanks: list[Tank]) -> Iterator[Part]:
@@ -107,6 +120,8 @@ def _went(result: Result, tanks: list[Tank]) -> Iterator[Part]:
     for tank_name, row in zip(drawn_from, summary["zones"], strict=True):
         if tank_name in names:
             yield Part(row["name"], row["store_l"] + row["mains_l"], USED)
+    if len(tanks) < len(result.site.tank):
+        yield Part("Moved out", sum(rows[name]["moved_out_l"] for name in names), STOCK)
     left = "Left in the store" if len(tanks) == 1 else "Left in the stores"
     yield Part(f"{left}, {_day(result, 'end')}", sum(rows[name]["end_l"] for name in names), STOCK)
     for tank in tanks:
