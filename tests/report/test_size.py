@@ -3,9 +3,11 @@
 import functools
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
+from asking import DEMO
 from sizing import steady
 
 import waterbudget
@@ -397,3 +399,13 @@ def test_a_question_that_cannot_be(keys, fault):
     with pytest.raises(InputError) as error:
         Question(**keys)
     assert error.value.faults == (fault,)
+
+
+def test_joined_stores_are_told_by_their_number(tmp_path):
+    shutil.copytree(DEMO / "years", tmp_path / "years")
+    path = tmp_path / "years" / "site.toml"
+    text = path.read_text("utf-8").replace("capacity_l = 350", "joined = 2\ncapacity_l = 175", 1)
+    path.write_text(text.replace("start_l = 260", "start_l = 130"), "utf-8")
+    (first, *_) = verdict(find_size(open_site(path, every_year=True), Sweep(), Question(tank="Shed butt")))
+    assert "2,180 L is the smallest size tried" in first
+    assert first.endswith("That is 13 joined stores of 175 L each.")  # 12.5 of them, and a half butt there is not

@@ -46,6 +46,7 @@ DRAWN_YEARS = 100
 DRAWN = {BLOCKS: "in blocks of days", CHAIN: "by a chain of wet and dry days"}
 YEAR = {False: ("01-01", "12-31"), True: ("07-01", "06-30")}  # by whether the garden lies in the south
 ROWS, ROOF_ROWS, ROOF_COLUMNS = 10, 7, 6
+ROUNDING = 1e-9  # of a store's litres
 FILLING_COUNTS = 0.05  # of all that is asked for, from which the first day's water is worth a line
 ALIKE = 0.01  # shares that differ by less are told as alike
 CAUTIONS = ("base", "openings", "type")  # subjects in the table: the load, children, how to top up
@@ -224,11 +225,21 @@ def enough(found: Study) -> str:
         return f"No size up to {litres(sizes.capacity_l[-1])} L meets {wanted}: the best, {most}."
     smallest = f"{litres(sizes.capacity_l[found.enough])} L"
     if found.enough == 0:
-        return f"Even {smallest}, the smallest size tried, meets {wanted}."
+        return f"Even {smallest}, the smallest size tried, meets {wanted}.{_by_number(found, found.enough)}"
     return (
         f"{smallest} is the smallest size tried that meets {wanted}; "
         f"{litres(sizes.capacity_l[found.enough - 1])} L meets {percent_below(sizes.met[found.enough - 1], target)}."
+        f"{_by_number(found, found.enough)}"
     )
+
+
+def _by_number(found: Study, size: int) -> str:
+    """How many of the joined stores hold a size; nothing where there is but one store."""
+    one = found.tank
+    if one.joined == 1:
+        return ""
+    stores = math.ceil(float(found.sizes.capacity_l[size]) / one.capacity_l - ROUNDING)
+    return f" That is {stores} joined stores of {litres(one.capacity_l)} L each."
 
 
 def best(sizes: Outcomes) -> int:
