@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from strategies import cases
 
 import waterbudget
-from waterbudget.answers.run import answer, facts, picture
+from waterbudget.answers.run import also, answer, facts, picture
 from waterbudget.render.text import strip, text
 from waterbudget.simulate.opened import open_site
 
@@ -194,3 +194,24 @@ def test_every_garden_has_a_screen_that_fits(case):
         assert max(map(len, shown.splitlines())) <= width
         assert "nan" not in shown.lower()
     assert all(math.isfinite(one) for one in facts(result).values() if isinstance(one, float))
+
+
+def test_what_was_moved_fed_and_banned_is_told():
+    site = site_of(
+        {
+            "site": {"name": "Brackenfold"},
+            "tank": [
+                {"name": "Upper", "capacity_l": 500, "start_l": 400},
+                {"name": "Lower", "capacity_l": 200, "start_l": 0, "mains": "direct"},
+            ],
+            "inflow": [{"name": "Spring", "tank": "Upper", "l_per_day": 10}],
+            "transfer": [{"name": "Siphon", "from_tank": "Upper", "to_tank": "Lower", "l_per_day": 50, "below_l": 60}],
+            "ban": [{"from": "05-03", "to": "05-04"}],
+        }
+    )
+    rows = [{"date": dt.date(2031, 5, 1) + dt.timedelta(n), "rain_mm": 0, "et0_mm": 0} for n in range(6)]
+    assert list(also(waterbudget.run(site, weather_of(rows)))) == [
+        "Siphon moved 100 L on 2 days.",  # then 100 L stand in the lower one, more than 60
+        "Spring brought 60 L.",
+        "On 2 days mains water was banned.",
+    ]

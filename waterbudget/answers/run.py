@@ -136,6 +136,7 @@ def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None
             stores(result),
             watering(result),
             beds(result),
+            Bullets("tell", "Moved, fed and banned", tuple(also(result))),
             picture(result),
             Bullets("assume", "Assumed", (*assumptions(result), *(() if doubt is None else (doubt_sentence(doubt),)))),
             Bullets("caution", "Take care", tuple(cautions(result)), full=False),
@@ -321,6 +322,17 @@ def beds(result: Result) -> Table:
     )
     rows = tuple((bed["name"], *(bed[column.quantity] for column in columns[1:])) for bed in result.summary["beds"])
     return Table("Beds over all days", columns, rows, full=True)
+
+
+def also(result: Result) -> Iterator[str]:
+    """What was moved between stores and fed into them, and the days without mains water."""
+    summary = result.summary
+    for transfer in summary["transfers"]:
+        yield f"{transfer['name']} moved {litres(transfer['moved_l'])} L on {count(transfer['days'], 'day')}."
+    if result.site.inflow:
+        yield f"{listed([feed.name for feed in result.site.inflow])} brought {litres(summary['fed_l'])} L."
+    if result.site.ban:
+        yield f"On {count(summary['ban_days'], 'day')} mains water was banned."
 
 
 def picture(result: Result) -> Picture:
