@@ -113,7 +113,7 @@ def find_run(
     else:
         opened = open_site(garden, first, last)
     found = run(opened.site, opened.weather, start_l=start_l)
-    doubt = find_doubt(opened.site, opened.weather, start_l)
+    doubt = find_doubt(opened.site, opened.weather, start_l, found.summary)
     return Reply(found, answer(found, opened.notes, doubt), partial(draw, found))
 
 

@@ -93,10 +93,7 @@ def try_all(sites: Sequence[Site], weather: Weather, *, keep_levels: bool = Fals
     gardens = [garden_of(site) for site in sites]
     alike: dict[Hashable, list[int]] = {}
     for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
-        runs = tuple(zone.runs_per_day for zone in site.zone)
-        beds = tuple(bed.zone for bed in site.bed)
-        kind = (build_of(garden), season_key(site), runs, beds, repr(site.effort))
-        alike.setdefault(kind, []).append(number)
+        alike.setdefault((build_of(garden), season_key(site)), []).append(number)
     outcomes: dict[int, Outcome] = {}
     for numbers in alike.values():
         some = [sites[number] for number in numbers]

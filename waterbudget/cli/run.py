@@ -59,7 +59,7 @@ def run(
     refuse_outputs(None, plot, overwrite=overwrite)
     opened = open_site(site, first, last)
     result = run_site(opened.site, opened.weather, start_l=dict(start_l))
-    doubt = find_doubt(opened.site, opened.weather, dict(start_l))
+    doubt = find_doubt(opened.site, opened.weather, dict(start_l), result.summary)
     contents = result.contents(out) if out is not None else {}
     if plot is not None:
         from waterbudget.render.figures.level import level

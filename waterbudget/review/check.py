@@ -24,5 +24,5 @@ class CheckFinding:
 def find_check(opened: Opened) -> CheckFinding:
     """Look a site over. Raises WeatherError where its weather is not enough for its plan."""
     result = run(opened.site, opened.weather)
-    doubt = find_doubt(opened.site, opened.weather)
+    doubt = find_doubt(opened.site, opened.weather, summary=result.summary)
     return CheckFinding(opened, result, oddities(result), worth_measuring(opened.site, opened.weather), doubt)

@@ -1,12 +1,13 @@
 """How far the verdict hangs on two choices: how the surface of the soil is followed, and when the day's rain counts."""
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.lanes import of_soil_triggered_beds
 from waterbudget.simulate.run import sky_of, started
 from waterbudget.site.model import Site
 from waterbudget.units import WEEK_DAYS
@@ -37,14 +38,19 @@ class Doubt(NamedTuple):
     other_release: Outcome
 
 
-def find_doubt(site: Site, weather: Weather, start_l: Mapping[str, float] | None = None) -> Doubt:
-    """What the verdict would be with each other choice; start_l: as of a run."""
+def find_doubt(
+    site: Site,
+    weather: Weather,
+    start_l: Mapping[str, float] | None = None,
+    summary: Mapping[str, Any] | None = None,
+) -> Doubt:
+    """What the verdict would be with each other choice; start_l: as of a run. summary: of that run."""
     model = site.model
     after, before = "after_spill", "before_spill"
     other = site.changed({"model.crop_coefficient": "single" if model.crop_coefficient == "dual" else "dual"})
     release = site.changed({"model.release": before if model.release == after else after})
     return Doubt(
-        now=_outcome(site, weather, start_l),
+        now=_outcome(site, weather, start_l) if summary is None else _told(summary),
         coefficient=model.crop_coefficient,
         other_coefficient=_outcome(other, weather, start_l) if keeps_soil_wet(site) else None,
         release=model.release,
@@ -63,7 +69,12 @@ def keeps_soil_wet(site: Site) -> bool:
     )
 
 
+def _told(summary: Mapping[str, Any]) -> Outcome:
+    return Outcome(summary["days_lasted"], summary["mains_l"] + summary["unmet_l"])
+
+
 def _outcome(site: Site, weather: Weather, start_l: Mapping[str, float] | None) -> Outcome:
     garden = started(garden_of(site), start_l or {})
-    _, kept = drive(garden, season_of(site, weather.date_column), sky_of(site, weather), keep=KEEP)
+    few, season = of_soil_triggered_beds(garden, season_of(site, weather.date_column))
+    _, kept = drive(few, season, sky_of(site, weather), keep=KEEP)
     return Outcome(int(kept.days_lasted[0]), float(kept.sums["whole.needed_l"][0]))

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from waterbudget.physics.roof import RoofDay, roof_day
-from waterbudget.physics.soil import adjusted_p, raw, taw
+from waterbudget.physics.soil import adjusted_p, raw
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.calendar import Days, is_banned, on_listed_days
 from waterbudget.schedule.garden import Garden
@@ -89,7 +89,7 @@ def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None,
         makes_up=_makes_up(garden, valve_open, len(days.number)),
         valve_open=valve_open,
         **_of_beds(garden, season, rain_mm, et0_mm, some),
-        logged=None if actions is None else _logged(actions, some, len(days.number)),
+        logged=None if actions is None else _logged(actions.of(some)),
     )
 
 
@@ -188,10 +188,7 @@ def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some
     beds = garden.beds
     kc, e0_mm, falls_mm = season.kc[some], et0_mm * beds.et_factor, rain_mm * beds.rain_share
     demand_mm = kc * e0_mm
-    taw_mm = taw(beds.available_water_mm_m, season.zr_m[some])
-    if not np.all(np.isnan(beds.pots_taw_mm)):
-        taw_mm = np.where(np.isnan(beds.pots_taw_mm), taw_mm, beds.pots_taw_mm)
-    p = season.p[some]
+    taw_mm, p = beds.taw_mm(season.zr_m[some]), season.p[some]
     ground = None
     if season.climate is not None and season.cover is not None:
         ground = Ground(falls_mm, season.climate[some], season.cover[some])
@@ -208,11 +205,10 @@ def _of_beds(garden: Garden, season: Season, rain_mm: Array, et0_mm: Array, some
     }
 
 
-def _logged(actions: Actions, some: slice, days: int) -> Logged:
-    first = some.indices(len(actions.minutes))[0]
-    open_day = -1 if actions.open_day is None else actions.open_day - first
+def _logged(actions: Actions) -> Logged:
+    open_day = -1 if actions.open_day is None else actions.open_day
     return Logged(
-        actions.minutes[some, :, None],
-        actions.mains_added_l[some, :, None],
-        (np.arange(days) == open_day)[:, None, None],
+        actions.minutes[..., None],
+        actions.mains_added_l[..., None],
+        (np.arange(len(actions.minutes)) == open_day)[:, None, None],
     )

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from waterbudget.physics.soil import taw
 from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
 
@@ -227,6 +228,11 @@ class Beds:
     wetted_fraction: Array
     hidden: Array
     mulch_cover: Array
+
+    def taw_mm(self, zr_m: Array) -> Array:
+        """Total available water of the beds with roots so deep [m], of pots that of their compost [mm]."""
+        of_ground_mm, is_ground = taw(self.available_water_mm_m, zr_m), np.isnan(self.pots_taw_mm)
+        return of_ground_mm if np.all(is_ground) else np.where(is_ground, of_ground_mm, self.pots_taw_mm)
 
 
 class Names(NamedTuple):

@@ -1,11 +1,8 @@
 """What is booked of a day, as little as tells the rest."""
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from waterbudget.units import Array, Values
-
-if TYPE_CHECKING:
-    from waterbudget.simulate.watering import Flow
 
 Rows = list[Array]  # a row (lane,) an item
 
@@ -35,6 +32,19 @@ class TankBook(NamedTuple):
     mains_l: Array
 
 
+class Flow(NamedTuple):
+    """How the outlets flow with their stores as they stand.
+
+    factor: flow over that from a full store, (outlet, lane), None where no level has a say. l_min: (outlet, lane),
+    infinite where nothing flows, so that no litres take no minutes. mm_per_l: what a litre of its zone brings each bed
+    [mm], (bed, lane).
+    """
+
+    factor: Array | None
+    l_min: Array
+    mm_per_l: Array
+
+
 class OutletBook(NamedTuple):
     """Litres by outlet, (outlet, lane).
 
@@ -45,7 +55,7 @@ class OutletBook(NamedTuple):
     asked_l: Array
     wet_l: Array
     made_up_l: Array | None
-    flow: "Flow | None"
+    flow: Flow | None
 
     @property
     def given_l(self) -> Array:

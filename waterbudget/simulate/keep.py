@@ -24,11 +24,6 @@ class Keep:
     lows: tuple[str, ...] = ()
     each: tuple[str, ...] = ()
 
-    @property
-    def minds_beds(self) -> bool:
-        """Whether anything about the beds is wanted."""
-        return any(name.startswith("beds.") for name in (*self.sums, *self.firsts, *self.lows, *self.each))
-
 
 @dataclass(frozen=True, eq=False)
 class Kept:

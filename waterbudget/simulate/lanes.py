@@ -8,6 +8,7 @@ import numpy as np
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.state import with_row
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 
@@ -91,10 +92,8 @@ def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | Non
     """
     tanks, lanes = garden.tanks, len(capacity_l)
 
-    def with_row(rows: Array, row: Array) -> Array:
-        wide = np.repeat(rows, lanes, axis=-1)
-        wide[tank] = row
-        return wide
+    def changed(rows: Array, row: Array) -> Array:
+        return with_row(np.repeat(rows, lanes, axis=-1), tank, row)
 
     now_l, float_to_l = tanks.capacity_l[tank, 0], tanks.float_to_l[tank, 0]
     lowered = np.minimum(1.0, capacity_l / float_to_l) if float_to_l > 0.0 else np.ones(lanes)
@@ -102,13 +101,13 @@ def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | Non
     holds_any = (capacity_l > 0.0) & (capacity_l >= dead_l)
     changes: dict[str, dict[str, Array]] = {
         "tanks": {
-            "capacity_l": with_row(tanks.capacity_l, capacity_l),
-            "dead_l": with_row(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
-            "start_l": with_row(tanks.start_l, np.minimum(tanks.start_l[tank, 0] * (capacity_l / now_l), capacity_l)),
-            "float_below_l": with_row(
+            "capacity_l": changed(tanks.capacity_l, capacity_l),
+            "dead_l": changed(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
+            "start_l": changed(tanks.start_l, np.minimum(tanks.start_l[tank, 0] * (capacity_l / now_l), capacity_l)),
+            "float_below_l": changed(
                 tanks.float_below_l, np.minimum(tanks.float_below_l[tank, 0] * lowered, capacity_l)
             ),
-            "float_to_l": with_row(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
+            "float_to_l": changed(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
         }
     }
     if roof_factor is not None:

@@ -69,10 +69,9 @@ def start_of(garden: Garden, season: Season, sky: Sky) -> State:
     def wide(rows: Array) -> Array:
         return np.array(np.broadcast_to(rows, (len(rows), lanes)), dtype=np.float64)
 
-    taw_mm = np.where(np.isnan(beds.pots_taw_mm), beds.available_water_mm_m * season.zr_m[0], beds.pots_taw_mm)
     level_l, depleted = wide(garden.tanks.start_l), wide(beds.start_depleted)
     surface = None
     if garden.structure.dual:
         ones = np.ones_like(depleted)
         surface = Surface(depleted * beds.tew_mm, Wetting(ones, KC_TOP * ones, LONG_AGO_DAYS * ones))
-    return State(level_l, np.zeros_like(level_l), depleted * taw_mm, surface)
+    return State(level_l, np.zeros_like(level_l), depleted * beds.taw_mm(season.zr_m[0]), surface)

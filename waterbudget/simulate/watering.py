@@ -2,25 +2,11 @@
 
 from functools import reduce
 from operator import add
-from typing import NamedTuple
 
 from waterbudget.schedule.course import Course, Logged
 from waterbudget.schedule.garden import Garden
-from waterbudget.simulate.books import OutletBook
+from waterbudget.simulate.books import Flow, OutletBook
 from waterbudget.units import Array, BoolArray, Namespace
-
-
-class Flow(NamedTuple):
-    """How the outlets flow with their stores as they stand.
-
-    factor: flow over that from a full store, (outlet, lane), None where no level has a say. l_min: (outlet, lane),
-    infinite where nothing flows, so that no litres take no minutes. mm_per_l: what a litre of its zone brings each bed
-    [mm], (bed, lane).
-    """
-
-    factor: Array | None
-    l_min: Array
-    mm_per_l: Array
 
 
 def flow_at(xp: Namespace, garden: Garden, level_l: Array) -> Flow:

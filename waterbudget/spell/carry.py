@@ -39,10 +39,9 @@ def eve_of(site: Site, garden: Garden, weather: Weather, hot: HotDays) -> Eve:
     """Run the weather up to the first day of a spell. Raises WeatherError where hot days cannot be told before it."""
     whole, dates = sky_of(site, weather), weather.date_column
     before = slice(int((hot.dates[0, 0] - dates[0, 0]).astype(np.int64)))
-    earlier, rain_mm = before.stop, whole.rain_before(before.stop, before.stop + _known_days(whole))
-    season = season_of(site, hot.dates, dates[0, 0] if earlier else None)
-    sky = Sky(hot.rain_mm, hot.et0_mm, hot.tmax_c, rain_mm)
-    if not earlier:
+    season = season_of(site, hot.dates, dates[0, 0] if before.stop else None)
+    sky = Sky(hot.rain_mm, hot.et0_mm, hot.tmax_c, whole.of(slice(before.stop, None)).before_mm)
+    if not before.stop:
         return Eve(garden, start_of(garden, season, sky), season, sky)
     state, _ = drive(garden, season_of(site, dates[before]), whole.of(before))
     return Eve(garden, state, season, sky)
@@ -51,7 +50,3 @@ def eve_of(site: Site, garden: Garden, weather: Weather, hot: HotDays) -> Eve:
 def spell_days(eve: Eve, garden: Garden, keep: Keep) -> tuple[State, Kept]:
     """The days of the spell for a garden of one lane or more: that of the eve, with other plans."""
     return drive(garden, eve.season, eve.sky, eve.state, keep=keep)
-
-
-def _known_days(sky: Sky) -> int:
-    return 0 if sky.before_mm is None else len(sky.before_mm)
