@@ -31,7 +31,7 @@ WORDS = {
     "": "Notes; Station; Wind direction; Gust (km/h); Max wind gust; Dew point; Taupunkt; Snow depth (cm); Soil temp; Grass min; "
     "Pressure hPa; Luftdruck; Rain rate; Rain duration (h); Max/Min temp; Sunrise; Weekday; Cumulative rain; "
     "Rain year to date; Feels like; Water temperature; Mean; Total; QN_3; Name; Cloud cover; UV index; Temp départure; "
-    "Température du sol; Rafales; Max wind",
+    "Température du sol; Rafales; Max wind; Wind (Bft); Windstärke; Rain this month",
 }
 
 

@@ -208,6 +208,7 @@ def test_the_lowest_above_the_highest_throughout_is_refused_and_on_one_day_left_
         ([205, 198, 215], "tenths of °C"),
         ([41, 44, 39], "°F"),
         ([-5, 2, 1], "°C"),
+        ([291.4, 288.15, 290.0], "K"),
     ],
 )
 def test_a_unit_that_is_not_told_is_guessed_from_the_size_of_the_numbers(values, unit):
@@ -285,6 +286,17 @@ def test_a_list_of_wet_days_has_dry_days_between():
     assert (column(understood, "rain_mm"), understood.dry_between) == ([2, 0, 0, 5], 2)
     understood = ask("Date,Rain", "2031-05-01,2", "2031-05-03,0", "2031-05-04,5")
     np.testing.assert_array_equal(column(understood, "rain_mm"), [2, np.nan, 0, 5])
+
+
+def test_fractions_of_an_inch_are_read():
+    understood = ask("Date,Rain (in)", "2031-05-01,1/4", "2031-05-02,1 1/2", "2031-05-03,0")
+    assert column(understood, "rain_mm") == pytest.approx([6.35, 38.1, 0])
+
+
+def test_a_header_with_one_known_word_is_still_a_header():
+    lines = ("Date,9am reading (mm)", "2031-05-01,0", "2031-05-02,3")
+    assert 'as in --columns "9am reading (mm)=rain_mm"' in refused(*lines)[0]
+    assert column(ask(*lines, columns={"9am reading (mm)": "rain_mm"}), "rain_mm") == [0, 3]
 
 
 def test_what_no_weather_gives_is_left_out_and_told():

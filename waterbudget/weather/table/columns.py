@@ -139,7 +139,8 @@ def _laid_out(grid: Grid, said: Mapping[str, str]) -> Layout | None:
             score = _score(layout, depth) if layout else 0
             if layout and (best is None or score > best[0]):
                 best = (score, layout)
-    bare = _with_header(grid, 0, 0, said)
+    begins_with_values = bool(grid.rows) and any(map(_is_value, grid.rows[0].cells))
+    bare = _with_header(grid, 0, 0, said) if begins_with_values else None
     return bare if best is None or (bare and _score(bare, 0) > best[0]) else best[1]
 
 

@@ -1,6 +1,7 @@
 """The cells of a table as somebody saved it: any text with columns, or the sheets of a workbook."""
 
 import csv
+import io
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -44,7 +45,7 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
     if other := OTHERS.get(text.lstrip("\ufeff \t\r\n")[:1]):
         raise WeatherError(f"{name}: is {other}; {SAVE}")
     text = _unwrapped(text)
-    lines = [line for line in text.splitlines()[:LOOKED_AT] if line.strip()]
+    lines = _first_lines(text)
     alike = {separator: _alike(_cut(lines, separator)) for separator in SEPARATORS}
     separator = max(alike, key=alike.__getitem__)
     gap = max((WIDE_GAP, GAP), key=lambda gap: _alike([gap.split(line.strip()) for line in lines]))
@@ -58,10 +59,15 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
 
 def _unwrapped(text: str) -> str:
     """The text without quotation marks around whole lines, as some spreadsheets save what they took for one column."""
-    lines = text.splitlines()
-    if all(WHOLE_LINE.fullmatch(line) for line in lines[:LOOKED_AT] if line.strip()):
-        return "\n".join(line.strip()[1:-1].replace('""', '"') for line in lines)
+    if all(map(WHOLE_LINE.fullmatch, _first_lines(text))):
+        return "\n".join(line.strip()[1:-1].replace('""', '"') for line in text.splitlines())
     return text
+
+
+def _first_lines(text: str) -> list[str]:
+    """Some lines that are not blank, to tell by how the others are written."""
+    lines = (line.rstrip("\r\n") for line in io.StringIO(text, newline=None))
+    return list(islice((line for line in lines if line.strip()), LOOKED_AT))
 
 
 def _filled(rows: Iterable[Row], name: str) -> tuple[Row, ...]:

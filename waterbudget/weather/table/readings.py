@@ -29,8 +29,9 @@ PARTS = re.compile(
     r"([-+\u2212\u2013]?\s*(?:[0-9]{1,3}(?:[ '\u00a0\u202f][0-9]{3})+(?:[.,][0-9]+)?|[.,]?[0-9][0-9.,]*)"
     r"(?:[eE][-+]?[0-9]+)?)\s*(.*)"
 )
-FLAG = re.compile(r"[*#†‡!~e]|\[[^\]]*\]|\([^)]*\)", re.IGNORECASE)
+FLAG = re.compile(r"[*#†‡!~e°º˚]|\[[^\]]*\]|\([^)]*\)", re.IGNORECASE)
 CLOCK = re.compile(r"([0-9]{1,2})[:h]([0-5][0-9])(?::[0-5][0-9])?")
+FRACTION = re.compile(r"(?:([0-9]{1,2}) )?([0-9]{1,2})/(2|4|8|16|32)")  # of an inch
 MIN_PER_HOUR = 60.0
 
 
@@ -149,9 +150,10 @@ def _cell(cell: str, column: str) -> tuple[str, Unit | None, str]:
     mark = _marks().get(text, "") if text else MISSING
     if mark == MISSING or (mark and column == RAIN):
         return "0" if mark == DRY else "", None, mark
-    clock = CLOCK.fullmatch(text) if kind == "sun" else None
-    if clock:
+    if kind == "sun" and (clock := CLOCK.fullmatch(text)):
         return f"{int(clock[1]) + int(clock[2]) / MIN_PER_HOUR:.6f}", unit("h", kind), NUMBER
+    if kind == "rain" and (parts := FRACTION.fullmatch(text)):
+        return f"{int(parts[1] or 0) + int(parts[2]) / int(parts[3]):.6f}", None, NUMBER
     match = PARTS.fullmatch(cell.strip())
     if match is None:
         return "", None, ODD

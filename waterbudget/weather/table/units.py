@@ -107,7 +107,8 @@ def guessed(kind: str, values: Array, *, is_imperial: bool, is_tenths: bool) -> 
     low, mean, high = float(values.min()), float(values.mean()), float(values.max())
     name = OURS[kind]
     if kind == "temperature":
-        name = "0.1 °c" if high > 130.0 or low < -70.0 else "°f" if high > 60.0 or mean > 38.0 else name  # noqa: PLR2004
+        tenths = "0.1 °c" if _is_whole(values) else "k"
+        name = tenths if high > 130.0 or low < -70.0 else "°f" if high > 60.0 or mean > 38.0 else name  # noqa: PLR2004
     elif kind == "rain":
         name = "0.1 mm" if is_tenths and _is_whole(values) else "in" if is_imperial and high < 12.0 else name  # noqa: PLR2004
     elif kind == "humidity":
