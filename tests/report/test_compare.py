@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
+from waterbudget.answers.events import Event
 from waterbudget.change.variants import compare
 from waterbudget.errors import OutputError
+from waterbudget.render.calendar import calendar_bytes
 from waterbudget.report import change_figures
-from waterbudget.report.calendar import Event, calendar_bytes
 from waterbudget.report.change_figures import compare_figure, compare_picture
 from waterbudget.report.compare import answer_compare, best_of, compare_json, compare_screen, events, verdict
 from waterbudget.simulate.opened import open_site

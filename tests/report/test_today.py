@@ -11,7 +11,7 @@ import pytest
 from waterbudget.change.ahead import read_forecast
 from waterbudget.change.known import known_on
 from waterbudget.journal.book import Entry, Journal, Line, read_journal
-from waterbudget.report.calendar import calendar_bytes
+from waterbudget.render.calendar import calendar_bytes
 from waterbudget.report.today import events, looked, minutes, today_json, today_screen, verdict
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"

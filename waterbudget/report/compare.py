@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from waterbudget.answers.events import Event
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.variants import ALL, Comparison, Variant, compare, told
 from waterbudget.output import refuse_outputs, write_files
+from waterbudget.render.calendar import calendar_bytes, refuse_calendar
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
     count,
     litres,

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from waterbudget.answers.events import Event
 from waterbudget.output import refuse_outputs, write_files
+from waterbudget.render.calendar import calendar_bytes, refuse_calendar
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
     capital,
     count,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from waterbudget.answers.events import Event
 from waterbudget.change.ahead import days_ahead, read_forecast
 from waterbudget.change.forecast import station_forecast
 from waterbudget.change.known import DAY, Known, known_on
@@ -18,8 +19,8 @@ from waterbudget.journal.book import Journal, journal_path, read_journal
 from waterbudget.journal.diary import LET_IN, actions_of, diary_of, gauged
 from waterbudget.journal.readings import levels_of
 from waterbudget.output import write_files
+from waterbudget.render.calendar import calendar_bytes, refuse_calendar
 from waterbudget.report.answer import Answer
-from waterbudget.report.calendar import Event, calendar_bytes, refuse_calendar
 from waterbudget.report.words import (
     count,
     in_words,

@@ -4,22 +4,13 @@ import datetime as dt
 import hashlib
 from collections.abc import Iterable
 from pathlib import Path
-from typing import NamedTuple
 
+from waterbudget.answers.events import Event
 from waterbudget.errors import OutputError
 from waterbudget.output import refuse_existing
 
 MAKER = "-//waterbudget//EN"
 CALENDAR = ".ics"
-
-
-class Event(NamedTuple):
-    """Something for one day or several in a row."""
-
-    day: dt.date
-    summary: str
-    description: str = ""
-    days: int = 1
 
 
 def refuse_calendar(ics: Path | None, *, overwrite: bool) -> None:
