@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from waterbudget.schedule.course import course_of
+from waterbudget.schedule.course import course_of, due_l
 from waterbudget.simulate.state import start_of
 
 PLAIN_RUN, HOT_RUN = 1.0, 2.0
@@ -87,7 +87,7 @@ def _shared(garden, season, sky):
         return np.ascontiguousarray(part[..., 0])
 
     return Shared(
-        runs=first(course.due_l),
+        runs=first(due_l(np, coded, course)),
         caught_l=first(course.caught_l),
         demand_mm=first(course.demand_mm),
         rain_mm=first(course.rain_mm),

@@ -11,7 +11,7 @@ from waterbudget.schedule.calendar import Days, is_banned, on_listed_days
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, Namespace
 
 ROUNDING_MM = 1e-9  # a sum of decimals that comes so near reaches it
 
@@ -39,7 +39,7 @@ class Course(NamedTuple):
     """Some days, arrays (day, item, lane); None where the garden has no use for it. `on(day)` is one of them.
 
     roofs: what they make of the rain, (day, roof, lane). fed_l: what each feed brings; caught_l: what both bring each
-    tank. due_l: what each outlet would ask for at the flow from a full store if no bed had a say. moves: whether each
+    tank. due: whether each outlet has its day, and hot: whether a hot one. moves: whether each
     transfer is due. makes_up: what share of what a store is short of the mains gives, by tank: all, or nothing.
     valve_open: 0 under a ban, (day, 1, lane). The beds': handed_over, planted, kc, e0_mm, demand_mm (kc times e0_mm),
     rain_mm, taw_mm, raw_mm.
@@ -48,7 +48,8 @@ class Course(NamedTuple):
     roofs: RoofDay
     fed_l: Array
     caught_l: Array
-    due_l: Array
+    due: BoolArray
+    hot: BoolArray | None
     moves: BoolArray
     makes_up: Array | None
     valve_open: Array | None
@@ -84,7 +85,8 @@ def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None,
         roofs=roofs,
         fed_l=fed_l,
         caught_l=_caught_l(garden, roofs, fed_l),
-        due_l=_due_l(garden, season, sky, days, some),
+        due=_due(garden, season, sky, days, some),
+        hot=_hot(garden, sky, some),
         moves=_moves(garden, days),
         makes_up=_makes_up(garden, valve_open, len(days.number)),
         valve_open=valve_open,
@@ -126,23 +128,32 @@ def _caught_l(garden: Garden, roofs: RoofDay, fed_l: Array) -> Array:
     return caught_l
 
 
-def _due_l(garden: Garden, season: Season, sky: Sky, days: Days, some: slice) -> Array:
-    """What each outlet would ask for if no bed had a say [L], (day, outlet, lane)."""
+def due_l(xp: Namespace, garden: Garden, days: Course) -> Array:
+    """What each outlet would ask for at the flow from a full store if no bed had a say [L], (outlet, lane) by day.
+
+    days: one of them, or many.
+    """
+    outlets = garden.outlets
+    run_l = outlets.run_l if days.hot is None else xp.where(days.hot, outlets.hot_run_l, outlets.run_l)
+    return xp.where(days.due, run_l, 0.0)
+
+
+def _due(garden: Garden, season: Season, sky: Sky, days: Days, some: slice) -> BoolArray:
+    """Whether each outlet has its day, (day, outlet, lane)."""
     outlets = garden.outlets
     due = on_listed_days(days, outlets.listed, outlets.season_from, outlets.season_to)
     if np.any(outlets.every_days > 1):
         every_from = np.where(np.isnan(outlets.every_from), season.begun, outlets.every_from).astype(np.int64)
         due = due & ((days.number[:, None] - every_from) % outlets.every_days == 0)
-    if any(garden.structure.skip_rain_days):
-        due = due & ~_is_wet(garden, sky, some)
-    return np.where(due, _run_l(garden, sky, some), 0.0)
+    return due & ~_is_wet(garden, sky, some) if any(garden.structure.skip_rain_days) else due
 
 
-def _run_l(garden: Garden, sky: Sky, some: slice) -> Array:
+def _hot(garden: Garden, sky: Sky, some: slice) -> BoolArray | None:
+    """Whether days are hot for each outlet, (day, outlet, lane), where one minds."""
     outlets = garden.outlets
     if sky.tmax_c is None or np.all(np.isinf(outlets.hot_above_c)):
-        return outlets.run_l
-    return np.where(sky.tmax_c[some, None] >= outlets.hot_above_c, outlets.hot_run_l, outlets.run_l)
+        return None
+    return sky.tmax_c[some, None] >= outlets.hot_above_c
 
 
 def _is_wet(garden: Garden, sky: Sky, some: slice) -> BoolArray:

@@ -27,6 +27,7 @@ from waterbudget.units import Array
 
 ENGINE = "WATERBUDGET_ENGINE"
 BLOCK_LANES, BLOCK_DAYS = 1000, 64  # what is compiled has so many lanes at most, and days in steps of these
+LEAST_LANES = 128  # fewer are not worth a thread of their own
 MOST_DAYS = 512  # of one course: more would take memory and gain nothing
 WORTH_S = 2.0  # compiling a layout takes half a second, importing jax another
 DAY_S, LANE_DAY_S = 1.2e-4, 1.0e-8  # of numpy, for a day, and for each item and lane of it
@@ -58,7 +59,9 @@ def run_compiled(
     """
     jax, run = _started()
     lanes, days = state.level_l.shape[-1], len(course.taw_mm)
-    width = min(BLOCK_LANES, 1 << (lanes - 1).bit_length())
+    threads = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    of_each = max(-(-lanes // threads), LEAST_LANES)
+    width = min(BLOCK_LANES, 1 << (of_each - 1).bit_length())
     course = _filled_up(course, -days % BLOCK_DAYS)
     sizes = {kind: vars(part) for kind, part in garden.parts.items()}
 
@@ -81,7 +84,7 @@ def run_compiled(
         found = run(garden.structure, keep, own_sizes, own_course, own_state, first_day, days)
         return jax.tree.map(lambda rows: np.asarray(rows)[..., :held], found)
 
-    with ThreadPoolExecutor(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else None) as pool:
+    with ThreadPoolExecutor(threads) as pool:
         blocks = list(pool.map(block, range(0, lanes, width)))
     state, folded, each = jax.tree.map(lambda *parts: np.concatenate(parts, axis=-1), *blocks)
     return state, folded, {name: rows[:days] for name, rows in each.items()}

@@ -12,7 +12,7 @@ from weakref import proxy
 
 import numpy as np
 
-from waterbudget.schedule.course import Course
+from waterbudget.schedule.course import Course, due_l
 from waterbudget.schedule.garden import Garden, Outlets
 from waterbudget.simulate.books import Book
 from waterbudget.units import NUMPY, Array, BoolArray, Namespace
@@ -266,9 +266,8 @@ class OutletPages(Part):
     @cached_property
     def due_l(self) -> Array:
         """What the clock alone would ask for at that flow."""
-        if not self.pages.structure.follows:
-            return self.pages.course.due_l
-        return self.pages.course.due_l * self._flow("factor")
+        by_clock_l = due_l(self.pages.xp, self.pages.garden, self.pages.course)
+        return by_clock_l * self._flow("factor") if self.pages.structure.follows else by_clock_l
 
     @cached_property
     def minutes_run(self) -> Array:

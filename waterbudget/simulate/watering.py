@@ -3,7 +3,7 @@
 from functools import reduce
 from operator import add
 
-from waterbudget.schedule.course import Course, Logged
+from waterbudget.schedule.course import Course, Logged, due_l
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import Flow, OutletBook
 from waterbudget.units import Array, BoolArray, Namespace
@@ -53,7 +53,9 @@ def among(xp: Namespace, rows: Array, some: tuple[int, ...], others: Array) -> A
 
 def ask(xp: Namespace, garden: Garden, today: Course, flow: Flow, depletion_mm: Array) -> Array:
     """What each outlet asks for [L], (outlet, lane): what is due, as far as its beds want it, or what was logged."""
-    asked_l = today.due_l if flow.factor is None else today.due_l * flow.factor
+    asked_l = due_l(xp, garden, today)
+    if flow.factor is not None:
+        asked_l = asked_l * flow.factor
     if garden.structure.opens_when_dry:
         asked_l = asked_l * opens(xp, garden, today, depletion_mm)
     if garden.structure.refills:
