@@ -115,6 +115,26 @@ def test_longer_intervals():
     ]
 
 
+def test_longer_runs_come_in_pulses_where_the_soil_takes_no_more_at_once(demo):
+    """Bean bed takes 19.4 minutes of the North line's round at once; 40 on a hot day are three runs of 13.3."""
+    _, site = demo
+    _, longer, *_ = of_kind(site, "longer interval")
+    assert dict(longer.changes) == {
+        ("zone", 0, "every_days"): 2,
+        ("zone", 0, "minutes"): 6.7,
+        ("zone", 0, "hot_minutes"): 13.3,
+        ("zone", 0, "runs_per_day"): 3,
+    }
+    assert longer.words.endswith("3 times a day an hour apart, as the soil takes no more at once")
+
+
+def test_no_longer_runs_where_a_day_has_no_room_for_their_pulses():
+    _, site = site_with(zone__0__hot_minutes=200)
+    assert [one.changes for one in of_kind(site, "longer interval") if one.thing == "North line"] == [
+        ((("zone", 0, "every_days"), 2),)
+    ]
+
+
 def test_the_longest_interval_and_the_longest_name_have_no_longer():
     _, site = site_with(zone__0__every_days=366, zone__1__every_days=366)
     assert of_kind(site, "longer interval") == []

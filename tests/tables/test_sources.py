@@ -27,6 +27,7 @@ def test_every_table_is_tested():
         "everyday",
         "garden_stages",
         "headings",
+        "intake",
         "jets",
         "kcb",
         "marks",

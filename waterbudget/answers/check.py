@@ -10,9 +10,11 @@ from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import capital, count, listed, litres, percent, span, when
 from waterbudget.answers.facts import Common, period
+from waterbudget.answers.pulse import run_off_sentence
 from waterbudget.answers.understood import JETS, understood
 from waterbudget.review import odd
 from waterbudget.review.check import CheckFinding
+from waterbudget.review.run_off import RunsOff
 from waterbudget.review.worth import SHARE, TRIED, LeftOut, Swing
 from waterbudget.simulate.result import Result
 from waterbudget.site.growth import growth_of
@@ -170,6 +172,8 @@ def verdict(found: CheckFinding) -> Iterator[str]:
 
 def odd_sentence(one: odd.Oddity) -> str:
     """What looks odd, and what to look at."""
+    if isinstance(one, RunsOff):
+        return run_off_sentence(one)
     return ODD[type(one)].format(**{name: _worded(name, value) for name, value in one._asdict().items()})
 
 

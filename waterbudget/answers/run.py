@@ -12,9 +12,11 @@ from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Pic
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import capital, count, dated, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.facts import Common, Period, period
+from waterbudget.answers.pulse import run_off_sentence
 from waterbudget.review.advice import Advice, DryBed, Overflowed, SunkPastRoots, TopUp, advice
 from waterbudget.review.doubt import Doubt
 from waterbudget.review.mains import Ending, Occasions, ending, given_by_mains, not_given
+from waterbudget.review.run_off import RunsOff
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.shares import met_by_rain
@@ -226,6 +228,8 @@ def help_with(one: Advice, result: Result) -> str:
                 f"Be ready to top up from {_day(result, one.first_day)}: the thirstiest week takes "
                 f"{litres(one.week_l)} L, up to {_day(result, one.week_end)}."
             )
+        case RunsOff():
+            return run_off_sentence(one)
         case SunkPastRoots():
             return (
                 f'Run {one.zone} less, or set plan = "refill": {litres(one.sunk_l)} L ({percent(one.share)}) sank too '

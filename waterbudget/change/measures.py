@@ -10,6 +10,8 @@ from math import ceil
 from typing import NamedTuple
 
 from waterbudget.change.mulch import COVERED, mulched_kc
+from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.pulse import Pulse, pulses_of
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Tank, Zone
 from waterbudget.site.override import checked_site, put
@@ -245,6 +247,7 @@ def _fewer_minutes(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure
 
 
 def _longer_interval(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
+    longest = pulses_of(site, garden_of(site))
     for n, zone in _zones(site):
         if zone.weekdays is not None:
             if len(zone.weekdays) > 1:
@@ -257,9 +260,23 @@ def _longer_interval(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measu
             places: tuple[tuple[Keys, object], ...] = ((("zone", n, "every_days"), days),)
             yield Measure("longer interval", zone.name, words, places, is_free=True)
             if zone.plan != "refill":
-                share = days / zone.every_days
-                longer = f"{words}, {_shown_minutes(zone, share)} each time"
-                yield Measure("longer interval", zone.name, longer, (*places, *_minutes(n, zone, share)), is_free=True)
+                yield from _longer_runs(n, zone, longest[n], days / zone.every_days, words, places)
+
+
+def _longer_runs(
+    n: int, zone: Zone, longest: Pulse, share: float, words: str, places: tuple[tuple[Keys, object], ...]
+) -> Iterator[Measure]:
+    """Longer runs on fewer days, cut into pulses where the soil would not take them at once; none for want of room."""
+    parts = longest.parts(share * max(zone.minutes, zone.hot_minutes or 0.0))
+    runs = parts * zone.runs_per_day
+    told, changes = f"{words}, {_shown_minutes(zone, share / parts)}", (*places, *_minutes(n, zone, share / parts))
+    if parts == 1:
+        yield Measure("longer interval", zone.name, f"{told} each time", changes, is_free=True)
+    elif runs <= longest.most:
+        pulsed: tuple[tuple[Keys, object], ...] = (*changes, (("zone", n, "runs_per_day"), runs))
+        apart = "an hour" if longest.pause_h == 1 else f"{longest.pause_h} hours"
+        words = f"{told}, {runs} times a day {apart} apart, as the soil takes no more at once"
+        yield Measure("longer interval", zone.name, words, pulsed, is_free=True)
 
 
 def _every(days: int) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from waterbudget.answers.events import Event
+from waterbudget.answers.pulse import in_pulses, minutes_told
 from waterbudget.output import refuse_outputs, write_files
 from waterbudget.render.calendar import calendar_bytes, refuse_calendar
 from waterbudget.report.answer import Answer
@@ -27,6 +28,7 @@ from waterbudget.report.words import (
     weekly_work,
     wrapped,
 )
+from waterbudget.schedule.pulse import Pulse, pulses_of
 from waterbudget.simulate.keep import NEVER
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.pages import SHORT_L
@@ -346,10 +348,12 @@ def choices(found: Study) -> list[str]:
 
 def in_plain_words(found: Study, plan: Plans) -> str:
     """A plan as people say it: North line 20 minutes every 2 days; South line as now."""
-    return "; ".join(f"{zone.name} {_said(zone, option)}" for zone, option in zip(found.site.zone, plan, strict=True))
+    longest = pulses_of(found.site, found.eve.garden)
+    told = zip(found.site.zone, plan, longest, strict=True)
+    return "; ".join(f"{zone.name} {_said(zone, option, pulse)}" for zone, option, pulse in told)
 
 
-def _said(zone: "Zone", option: Option | None) -> str:
+def _said(zone: "Zone", option: Option | None, pulse: Pulse) -> str:
     if option is None:
         return "as now"
     if option.minutes == 0.0:
@@ -358,12 +362,15 @@ def _said(zone: "Zone", option: Option | None) -> str:
         rhythm = weekdays(zone.weekdays or ())
     else:
         rhythm = "every day" if option.every_days == 1 else f"every {option.every_days} days"
-    minutes = f"{option.minutes:g} minute{'' if option.minutes == 1.0 else 's'}"
-    runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
+    if option.pulses > 1:
+        minutes, runs = in_pulses(option.minutes, zone.runs_per_day * option.pulses, pulse.pause_h), ","
+    else:
+        minutes = minutes_told(option.minutes)
+        runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
     if option.trigger == "dry":
         return f"{minutes}{runs} {rhythm}, only when a bed is dry"
     if option.trigger == "refill":
-        return f"what the soil lacks, at most {minutes}{runs}, {rhythm}"
+        return f"what the soil lacks, at most {minutes}{runs.rstrip(',')}, {rhythm}"
     return f"{minutes}{runs} {rhythm}"
 
 
@@ -544,7 +551,8 @@ def _watering_days(found: Study, one: Named) -> Iterator[Event]:
     for column, (zone, option) in enumerate(zip(found.site.zone, one.plan, strict=True)):
         minutes = spell_minutes(zone, found.eve.sky) if option is None else option.minutes
         at_most = "at most " if (zone.plan if option is None else option.trigger) == "refill" else ""
-        runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
+        times = zone.runs_per_day * (1 if option is None else option.pulses)
+        runs = f", {times} times" if times > 1 else ""
         for day, asked_l in zip(_dates(found), one.course.asked_l[:, column], strict=True):
             if asked_l > SHORT_L:
                 told = f"{litres(asked_l)} L (plan in a hot spell: {called(found, one.name)})"

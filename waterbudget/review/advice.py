@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any, NamedTuple, TypeAlias
 
+from waterbudget.review.run_off import RunsOff, runs_off
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Bed
@@ -46,12 +47,12 @@ class DryBed(NamedTuple):
     days: int
 
 
-Advice: TypeAlias = TopUp | SunkPastRoots | Overflowed | DryBed
+Advice: TypeAlias = TopUp | RunsOff | SunkPastRoots | Overflowed | DryBed
 
 
 def advice(result: Result) -> list[Advice]:
     """What would help, at most four."""
-    found: list[Advice] = [*_top_up(result), *_sunk(result), *_overflowed(result)]
+    found: list[Advice] = [*_top_up(result), *runs_off(result), *_sunk(result), *_overflowed(result)]
     return [*found, *list(_dry_beds(result))[:MOST_DRY_BEDS]][:MOST]
 
 

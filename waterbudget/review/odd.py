@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import NamedTuple, TypeAlias
 
 from waterbudget.physics.shape import SHAPES
+from waterbudget.review.run_off import RunsOff, runs_off
 from waterbudget.simulate.opened import unwatered
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Site
@@ -139,6 +140,7 @@ Oddity: TypeAlias = (
     | NeverAsks
     | NothingGrows
     | MeagrePlan
+    | RunsOff
     | OddWeather
 )
 
@@ -154,6 +156,7 @@ def oddities(result: Result) -> list[Oddity]:
         *_idle(result.site),
         *_rhythms(result),
         *_plans(result),
+        *runs_off(result),
         *(OddWeather("weather", told) for told in quality_notes(result.weather.daily)),
     ]
 

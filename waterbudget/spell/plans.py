@@ -2,12 +2,13 @@
 
 import datetime as dt
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.pulse import Pulse, pulses_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.watering import flow_at
@@ -27,12 +28,19 @@ class Option(NamedTuple):
     """A plan for one zone.
 
     minutes: of one run on the days of the spell; 0 leaves the zone unwatered. every_days: counted from the first day of
-    the spell; None keeps the days that the site file names.
+    the spell; None keeps the days that the site file names. pulses: how many runs stand in place of each of the site
+    file's, where the soil would not take all of its water at once.
     """
 
     minutes: float
     every_days: int | None
     trigger: Literal["timer", "dry", "refill"]
+    pulses: int = 1
+
+    @property
+    def all_minutes(self) -> float:
+        """Minutes of all its pulses."""
+        return self.minutes * self.pulses
 
 
 OFF = Option(0.0, None, "timer")
@@ -44,20 +52,23 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
     """The plans that are tried for each zone: as it is, not at all, and minutes times every so many days times trigger.
 
     The minutes are shares of what the beds of the zone use from one run to the next on an average day of the spell,
-    some of them shares of what the store can give of that, at the flow of a store as full as on the eve. A zone without
-    beds that grow, or through which nothing flows, is left as it is, or closed.
+    some of them shares of what the store can give of that, at the flow of a store as full as on the eve; in pulses
+    where the soil would not take them at once, and left out where a day has no room for these. A zone without beds that
+    grow, or through which nothing flows, is left as it is, or closed.
     """
+    longest = pulses_of(site, eve.garden)
     need_l, affordable = _need_l(eve), _affordable(site, eve)
     flow_l_min = flow_at(NUMPY, eve.garden, eve.state.level_l).l_min[:, 0]
     listed: list[list[Choice]] = []
     for number, zone in enumerate(site.zone):
         need_minutes = need_l[number] / (float(flow_l_min[number]) * zone.runs_per_day)
-        grid = [
-            Option(minutes, every, trigger)
+        grid = dict.fromkeys(
+            Option(minutes, every, trigger, parts)
             for every, days in _rhythms(zone)
-            for minutes in _minutes(need_minutes * days, affordable[number])
+            for whole in _minutes(need_minutes * days, affordable[number])
+            for minutes, parts in _pulsed(whole, zone, longest[number])
             for trigger in TRIGGERS
-        ]
+        )
         listed.append([None, *(grid if need_minutes > 0.0 else []), OFF])
     return listed
 
@@ -65,14 +76,18 @@ def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
 def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) -> Garden:
     """The garden with a lane for each of the plans. first: the day that rhythms of their own are counted from."""
     outlets = garden.outlets
-    names = ("run_l", "hot_run_l", "every_days", "every_from", "listed", "dry_at", "leave_mm", "when_dry", "refill")
+    names = (
+        *("run_l", "hot_run_l", "run_minutes", "every_days", "every_from", "listed"),
+        *("dry_at", "leave_mm", "when_dry", "refill"),
+    )
     wide = {name: np.repeat(getattr(outlets, name), len(plans), axis=-1) for name in names}
     for lane, plan in enumerate(plans):
         for number, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
             if option is None:
                 continue
-            litres = option.minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
+            litres = option.all_minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
             wide["run_l"][number, lane] = wide["hot_run_l"][number, lane] = litres
+            wide["run_minutes"][number, lane] *= option.pulses
             wide["when_dry"][number, lane] = option.trigger == "dry"
             wide["refill"][number, lane] = option.trigger == "refill"
             wide["dry_at"][number, lane], wide["leave_mm"][number, lane] = DRY_AT, 0.0
@@ -93,6 +108,10 @@ def toml_of(zone: Zone, option: Option, first: dt.date, *, is_hot: bool) -> list
     lines = [f"hot_minutes = {option.minutes:g}" if is_hot else f"minutes = {option.minutes:g}"]
     if option.minutes == 0.0:
         return lines
+    if option.pulses > 1:
+        if is_hot:  # on other days as much as before
+            lines.append(f"minutes = {zone.minutes / option.pulses:g}")
+        lines.append(f"runs_per_day = {zone.runs_per_day * option.pulses}")
     if option.every_days is not None:
         away = "  # leave weekdays out" if zone.weekdays is not None else ""
         lines += [f"every_days = {option.every_days}{away}", f"every_from = {first}"]
@@ -128,6 +147,15 @@ def _minutes(need_minutes: float, affordable: float) -> list[float]:
         down.append(_in_steps(affordable * need_minutes, math.floor))
     tried = [*down, *(_in_steps(share * need_minutes, round) for share in SHARES)]
     return [minutes for minutes in dict.fromkeys(tried) if minutes > 0.0]
+
+
+def _pulsed(minutes: float, zone: Zone, longest: Pulse) -> Iterator[tuple[float, int]]:
+    """The minutes of each pulse and how many there are; nothing where a day has no room for them."""
+    parts = longest.parts(minutes)
+    if parts == 1:
+        yield minutes, 1
+    elif parts * zone.runs_per_day <= longest.most and (each := _in_steps(minutes / parts, math.floor)) > 0.0:
+        yield each, parts
 
 
 def _in_steps(minutes: float, rounded: Callable[[float], int]) -> float:

@@ -121,9 +121,9 @@ def _next(choice: Choice, listed: list[Choice], way: int) -> list[Option]:
 
     From the plan of the site file, and from none at all, they are those of a timer on every day.
     """
-    kind = choice[1:] if choice is not None and choice != OFF else (1, "timer")
-    minutes = sorted(option.minutes for option in listed if option is not None and option[1:] == kind)
-    now = choice.minutes if choice is not None else 0.0
-    onward = [one for one in minutes if one > now] if way > 0 else [one for one in reversed(minutes) if one < now]
-    some = [Option(one, *kind) for one in onward[:STEPS]]
+    kind = choice[1:3] if choice is not None and choice != OFF else (1, "timer")
+    alike = [option for option in listed if option is not None and option != OFF and option[1:3] == kind]
+    now = choice.all_minutes if choice is not None else 0.0
+    onward = [option for option in alike if way * (option.all_minutes - now) > 0.0]
+    some = sorted(onward, key=lambda option: way * option.all_minutes)[:STEPS]
     return [*some, OFF] if way < 0 and choice != OFF else some
