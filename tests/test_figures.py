@@ -11,7 +11,6 @@ from matplotlib.figure import Figure
 import waterbudget
 from waterbudget import figures
 from waterbudget.report.fan import fan_picture
-from waterbudget.report.hotspell_figure import hotspell_picture
 from waterbudget.report.size_figures import size_picture
 
 DEMO = Path(waterbudget.__file__).parents[1] / "data_demo"
@@ -30,7 +29,7 @@ def found(picture):
         sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
         return waterbudget.find_size(opened("allotment/site.toml"), sweep, question)
     if picture == "hotspell":
-        return waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7))
+        return waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7)).finding
     if picture == "fit":
         return waterbudget.find_fit(DEMO / "journal" / "site.toml").finding
     if picture == "line":
@@ -40,7 +39,7 @@ def found(picture):
 
 
 PICTURES = [name for name in figures.__all__ if name != "figure_bytes"]
-BY_COMMAND = {"odds": fan_picture, "sizes": size_picture, "hotspell": hotspell_picture}
+BY_COMMAND = {"odds": fan_picture, "sizes": size_picture}
 
 
 @pytest.mark.parametrize("name", BY_COMMAND)

@@ -60,7 +60,7 @@ def test_a_script_asks_every_question_by_public_names():
     sizes = waterbudget.find_size(garden, waterbudget.Sweep(steps=5), waterbudget.Question(tank="Butt"))
     assert sizes.study.tank.name == "Butt"
     spell = waterbudget.find_hotspell(garden, waterbudget.Spell(days=7))
-    assert spell.study.spell.days == 7
+    assert spell.finding.spell.days == 7
     years = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)
     assert waterbudget.find_odds(years).answer.years.years_behind == 12
     line = waterbudget.find_line(waterbudget.open_site(DEMO / "hose" / "site.toml"))

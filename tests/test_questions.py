@@ -14,6 +14,7 @@ ASKED = {
     "run": (("site.toml",), ["site.toml"]),
     "check": (("site.toml",), ["site.toml"]),
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
+    "hotspell": (("allotment/site.toml",), ["allotment/site.toml"]),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 

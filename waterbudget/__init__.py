@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_check, find_fit, find_line, find_run
-    from waterbudget.report.hotspell import find_hotspell
+    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_run
     from waterbudget.report.odds import find_odds
     from waterbudget.report.size import Question, find_size
     from waterbudget.simulate.opened import Opened, open_site
@@ -83,7 +82,7 @@ _HOME = {
     "Weather": "waterbudget.weather.files",
     "find_check": "waterbudget.questions",
     "find_fit": "waterbudget.questions",
-    "find_hotspell": "waterbudget.report.hotspell",
+    "find_hotspell": "waterbudget.questions",
     "find_line": "waterbudget.questions",
     "find_odds": "waterbudget.report.odds",
     "find_run": "waterbudget.questions",

@@ -16,11 +16,11 @@ or too many. figure_bytes makes a file of a figure, always the same bytes.
 from waterbudget.render.figures.balance import balance
 from waterbudget.render.figures.bed import bed
 from waterbudget.render.figures.fit import fit
+from waterbudget.render.figures.hotspell import hotspell
 from waterbudget.render.figures.level import level
 from waterbudget.render.figures.line import line
 from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.report.fan import odds
-from waterbudget.report.hotspell_figure import hotspell
 from waterbudget.report.size_figures import sizes
 
 __all__ = ["balance", "bed", "figure_bytes", "fit", "hotspell", "level", "line", "odds", "sizes"]

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from waterbudget.review.check import CheckFinding
     from waterbudget.simulate.opened import Opened
     from waterbudget.simulate.result import Result
+    from waterbudget.spell.hot import Spell
+    from waterbudget.spell.study import Study
 
 FindingT = TypeVar("FindingT")
 
@@ -142,6 +144,25 @@ def find_fit(path: str | Path | None = None) -> "Reply[Fit]":
 
     found = find(path)
     return Reply(found, answer(found), partial(draw, found))
+
+
+def find_hotspell(
+    garden: "str | Path | Opened", spell: "Spell | None" = None, start_l: Mapping[str, float] | None = None
+) -> "Reply[Study]":
+    """Whether the present plan lasts through a dry hot spell, what goes thirsty first, and which plans do last.
+
+    garden: a site file, or one that was opened. spell: by default three weeks of midsummer. start_l: litres in a store
+    on its first day, by its name, instead of what the weather leaves. Raises InputError where the weather does not
+    reach its first day or a store cannot hold its start.
+    """
+    from waterbudget.answers.hotspell import answer
+    from waterbudget.render.figures.hotspell import hotspell as draw
+    from waterbudget.spell.hot import Spell
+    from waterbudget.spell.study import study
+
+    garden = opened(garden)
+    found = study(garden.site, garden.weather, spell or Spell(), start_l)
+    return Reply(found, answer(found, garden.notes), partial(draw, found))
 
 
 def find_line(

@@ -105,6 +105,12 @@ REGISTER = {
         Variable("first_short", "", "First day short"),
         Variable("first_mains", "", "First day with mains"),
         Variable("needed_l", "L", "Mains water that all the watering takes"),
+        # Plans in a hot spell
+        Variable("given_l", "L", "Given"),
+        Variable("given_mains_l", "L", "Mains water in what was given"),
+        Variable("yield_at_risk", "", "Share of the yield at risk"),
+        Variable("plans_tried", "", "Plans that were tried"),
+        Variable("plans_lasting", "", "Plans that last without mains water"),
         # A watering line
         Variable("flow_l_min", "L/min", "Flow"),
         Variable("flow_l_h", "L/h", "Flow of a jet"),

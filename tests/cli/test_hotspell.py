@@ -20,6 +20,8 @@ def test_the_demo_garden():
     assert result.exit_code == 0
     assert not result.stderr
     assert result.stdout.startswith("Brackenfold school kitchen garden, a hot spell laid on 1 July to 21 July 2031")
+    assert "Assumed" not in result.stdout
+    assert "Assumed" in ask(SCHOOL, "--full").stdout
 
 
 def test_another_spell():
@@ -38,9 +40,9 @@ def test_another_spell():
         "Butt=200",
     )
     summary = json.loads(ask(ALLOTMENT, *words, "--json").stdout)
-    assert (summary["days"], summary["from"], summary["to"]) == (14, "2033-05-25", "2033-06-07")
-    assert (summary["high_c"], summary["low_c"], summary["rain_mm"]) == (30.0, 18.0, 0.5)
-    assert summary["start_l"] == {"Butt": 200.0}
+    assert (summary["days"], summary["period"]) == (14, {"from": "2033-05-25", "to": "2033-06-07"})
+    assert (summary["tmax_c"], summary["tmin_c"], summary["rain_mm"]) == (30.0, 18.0, 0.5)
+    assert summary["tanks"] == [{"name": "Butt", "start_l": 200.0}]
 
 
 def test_the_files(tmp_path):
@@ -114,11 +116,12 @@ def test_the_weather_of_a_station_leads_up_to_it(tmp_path, monkeypatch):
         result = ask("site.toml", "--json")
     assert result.exit_code == 0
     summary = json.loads(result.stdout)
-    assert summary["from"].endswith("-07-01")
+    assert summary["period"]["from"].endswith("-07-01")
     assert summary["et0_mm"] > 21.0
 
 
 def test_no_temperature_is_minus_nothing():
-    told = ask(SCHOOL, "--days", 3, "--high-c", 20, "--low-c", "-0.0")
-    assert "20\N{NO-BREAK SPACE}°C by day and 0\N{NO-BREAK SPACE}°C by night" in told.stdout.replace("\n", " ")
+    told = ask(SCHOOL, "--days", 3, "--high-c", 20, "--low-c", "-0.0", "--full")
+    assert "20\N{NO-BREAK SPACE}°C by day" in told.stdout
+    assert "Nights at 0\N{NO-BREAK SPACE}°C." in told.stdout
     assert "-0\N{NO-BREAK SPACE}" not in told.stdout

@@ -17,6 +17,7 @@ ASKED = {
     "run": [["run", "site.toml"], ["run", "allotment/site.toml", "--start-l", "Butt=0"]],
     "check": [["check", "site.toml"], ["check", "hose/site.toml"]],
     "fit": [["fit", "journal/site.toml"]],
+    "hotspell": [["hotspell", "site.toml"], ["hotspell", "allotment/site.toml", "--days", "3", "--start-l", "Butt=0"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

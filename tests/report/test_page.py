@@ -423,7 +423,7 @@ def test_further_questions_are_answered_on_the_page(tmp_path):
     read = Page((tmp_path / "a.html").read_text("utf-8"))
     headings = [one["text"] for one in read.all("h2")]
     assert headings[-2].startswith("What size for Class-room tank: 1 May to 30 September 2031")
-    assert headings[-1].startswith("A hot spell laid on 1 July")
+    assert "a hot spell laid on 1 July" in headings[-1]
     assert len(read.all("img")) == 9
     assert read.unclosed == []
 

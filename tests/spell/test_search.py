@@ -12,7 +12,7 @@ from gardens import site_of, weather_of
 from spell.beans import EVE, FIRST, spell, table
 
 import waterbudget
-from waterbudget.report.hotspell import toml_lines
+from waterbudget.answers.spell_plans import toml_lines
 from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.opened import open_site
 from waterbudget.spell import plans as plans_module

@@ -1,11 +1,13 @@
 """waterbudget hotspell."""
 
 import datetime as dt
+from functools import partial
 from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwrite_option, site_argument, tell
+from waterbudget.cli.deliver import deliver, picture
+from waterbudget.cli.options import FILE, Date, TankLitres, full_option, json_option, overwrite_option, site_argument
 
 
 @click.command()
@@ -33,6 +35,7 @@ from waterbudget.cli.options import FILE, Date, TankLitres, json_option, overwri
     help="Whose days the calendar holds: the present plan's, or that of least work, water or harm without mains.",
 )
 @overwrite_option
+@full_option
 @json_option
 def hotspell(
     site: Path | None,
@@ -47,9 +50,10 @@ def hotspell(
     ics_plan: str,
     *,
     overwrite: bool,
+    full: bool,
     as_json: bool,
 ) -> None:
-    """Does the watering plan last through a dry hot spell, what wilts first, and which plans do last?
+    """Does the watering plan last through a dry hot spell, what goes thirsty first, and which plans do last?
 
     SITE is a site file. The spell is laid on its weather, which is run up to it; many other plans are tried in it.
 
@@ -57,9 +61,22 @@ def hotspell(
     Example: waterbudget hotspell data_demo/site.toml
     Example: waterbudget hotspell data_demo/allotment/site.toml --from 2033-05-25 --days 14 --start-l Butt=200
     """  # noqa: D301
-    from waterbudget.report.hotspell import answer_hotspell
+    from waterbudget.answers.hotspell import answer
+    from waterbudget.answers.spell_events import events
+    from waterbudget.answers.spell_plans import PLANS
+    from waterbudget.output import refuse_outputs
+    from waterbudget.render.calendar import calendar_bytes, refuse_calendar
+    from waterbudget.render.figures.hotspell import hotspell as draw
+    from waterbudget.simulate.opened import open_site
     from waterbudget.spell.hot import Spell
+    from waterbudget.spell.study import study
 
     spell = Spell(days, high_c, low_c, rain_mm, first)
-    answer = answer_hotspell(site, spell, dict(start_l), plot, ics, ics_plan, overwrite=overwrite, as_json=as_json)
-    tell(answer)
+    refuse_outputs(None, plot, overwrite=overwrite)
+    refuse_calendar(ics, overwrite=overwrite)
+    opened = open_site(site, every_year=True)
+    found = study(opened.site, opened.weather, spell, dict(start_l))
+    contents = picture(plot, partial(draw, found))
+    if ics is not None:
+        contents[ics] = calendar_bytes(events(found, PLANS[ics_plan]))
+    deliver(answer(found, opened.notes), contents, overwrite=overwrite, as_json=as_json, full=full)

@@ -40,7 +40,7 @@ MOST_PLACES, MOST_THINGS = 60, 72  # of a strip along dates, and along things
 LONGEST_NAME = 24
 ROUNDING = 1e-9
 MORE = "More with --full: {}."
-CALLED: dict[Kind, str] = {"assume": "what is assumed", "caution": "cautions"}
+CALLED: dict[Kind, str] = {"assume": "what is assumed", "caution": "cautions", "paste": "lines to paste"}
 DETAILS = "details"
 
 

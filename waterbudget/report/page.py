@@ -21,7 +21,7 @@ from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section as section_of
 from waterbudget.report.answer import Answer
-from waterbudget.report.words import capital, count, in_words, listed, litres, percent, span, when, wrapped
+from waterbudget.report.words import count, in_words, listed, litres, percent, span, when, wrapped
 from waterbudget.review.advice import advice
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.pages import SHORT_L
@@ -488,42 +488,17 @@ def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
     )
 
 
-def hotspell_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+def hotspell_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     """What becomes of the plan in three hot weeks of midsummer. Raises InputError where the weather does not reach."""
-    from waterbudget.report import hotspell
-    from waterbudget.report.hotspell_figure import hotspell as draw_hotspell
+    from waterbudget.answers.hotspell import answer
+    from waterbudget.render.figures.hotspell import hotspell as draw
     from waterbudget.spell.hot import Spell
+    from waterbudget.spell.study import study
 
     del start_l  # the weather up to the spell fills the stores
-    findings = hotspell.find_hotspell(open_site(path, every_year=True), Spell(), {})
-    found, told = findings.study, hotspell.verdict(findings.study)
-    trial = found.found.trial
-    rows = [
-        [
-            group.title,
-            "yes" if trial.lasts[number] else "no",
-            litres(trial.asked_l[number]),
-            litres(trial.rain_l[number]),
-            litres(trial.from_mains_l[number]),
-            litres(trial.unmet_l[number]),
-            f"{trial.week_minutes[number]:.0f}",
-            percent(trial.harm[number]),
-        ]
-        for group in hotspell.groups(found)
-        for number in [group.named.number]
-    ]
-    litres_of = ["Asked (L)", "Rain (L)", "Mains (L)", "Lacking (L)"]
-    head = ["Plan", "Lasts", *litres_of, "Work (minutes a week)", "Yield at risk"]
-    _, _, spell = hotspell.heading(found).partition(", ")
-    return Section(
-        title=capital(spell),
-        verdict=told,
-        picture=Picture(_address(draw_hotspell(findings)[0].figure), f"Stores and soil under each plan. {told}"),
-        table=Table("The present plan and the best ones", head, rows),
-        advice=hotspell.choices(found),
-        assumed=hotspell.assumptions(findings),
-        cautions=hotspell.cautions_shown(found),
-    )
+    opened = open_site(path, every_year=True)
+    found = study(opened.site, opened.weather, Spell())
+    return part(answer(found), "hotspell", lambda: draw(found))
 
 
 def fit_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
@@ -550,7 +525,7 @@ Answering = Callable[[Path | None, Mapping[str, float]], Section | Part]
 FURTHER: dict[str, Answering] = {
     "odds": odds_section,
     "size": size_section,
-    "hotspell": hotspell_section,
+    "hotspell": hotspell_part,
     "fit": fit_part,
 }
 

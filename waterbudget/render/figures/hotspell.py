@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from waterbudget.answers.english import count, in_words
+from waterbudget.answers.spell_plans import PRESENT, Group, among, groups
+from waterbudget.answers.spell_verdict import lasts_in_short
 from waterbudget.render.figures.panels import (
     ALERT,
     CLEAR_PT,
@@ -26,12 +29,9 @@ from waterbudget.render.figures.panels import (
     draw_head,
     draw_legend,
     draw_tank,
-    figure_bytes,
     midnights_of,
     panels,
 )
-from waterbudget.report.hotspell import PRESENT, Findings, Group, among, groups, verdict_in_short
-from waterbudget.report.words import count, in_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -55,15 +55,14 @@ PT_PER_IN = 72.0
 WHOLE_PCT = 100.0
 
 
-def hotspell(findings: Findings, ax: Given = None) -> Panels:
+def hotspell(found: "Study", ax: Given = None) -> Panels:
     """The level of up to three stores, and the soil water of the worst bed of up to three zones, under each plan.
 
-    findings: of find_hotspell. ax: axes to draw in, one for each of these stores and then one for each of these beds;
+    found: of find_hotspell. ax: axes to draw in, one for each of these stores and then one for each of these beds;
     without it a new figure is made. Returns these axes. Raises InputError where the axes are too few or too many.
     """
     import pandas as pd
 
-    found = findings.study
     dates = pd.DatetimeIndex(found.eve.season.dates[:, 0])
     midnights = midnights_of(dates)
     stores, shown = range(min(MOST_STORES, len(found.site.tank))), worst_beds(found)
@@ -79,11 +78,6 @@ def hotspell(findings: Findings, ax: Given = None) -> Panels:
             draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
         _draw_title(axes[0], found)
     return axes
-
-
-def hotspell_picture(findings: Findings, suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(hotspell(findings)[0].figure, suffix)
 
 
 def worst_beds(found: "Study") -> list[int]:
@@ -107,7 +101,7 @@ def _draw_title(panel: "Axes", found: "Study") -> None:
     legend_pt = LINE_PT * math.ceil(len(groups(found)) / LEGEND_COLUMNS)
     best = f"; the best {among(found)}" if among(found) and len(groups(found)) > 1 else ""
     facts = f"{count(spell.days, 'day')} at {spell.high_c:zg}\N{NO-BREAK SPACE}°C from {first}{best}"
-    title = textwrap.fill(verdict_in_short(found), TITLE_LETTERS)
+    title = textwrap.fill(lasts_in_short(found), TITLE_LETTERS)
     facts_pt = GAP_PT + name_pt + legend_pt + LINE_PT
     panel.set_title(title, loc="left", fontsize=TITLE_PT, fontweight="bold", color=INK, pad=facts_pt + 1.3 * LINE_PT)
     panel.annotate(facts, (0, 1), (0, facts_pt), "axes fraction", "offset points", color=INK)
@@ -137,7 +131,7 @@ def _draw_store(panel: "Axes", midnights: "Array", found: "Study", store: int) -
 def _draw_bed(panel: "Axes", midnights: "Array", found: "Study", column: int) -> None:
     limit = WHOLE_PCT * found.named[0].course.limit[:, column]
     panel.stairs(limit, midnights, fill=True, color=FAINT, alpha=0.3, linewidth=0)
-    draw_beside(panel, "wilts\nbelow", float(limit[-1]), "top")
+    draw_beside(panel, "thirsty\nbelow", float(limit[-1]), "top")
     _draw_plans(panel, midnights, [(group, WHOLE_PCT * group.named.course.soil[:, column]) for group in groups(found)])
     panel.set_ylim(0.0, WHOLE_PCT * HEADROOM)
     panel.set_yticks([0, 50, 100], ["0 %", "50 %", "100 %"])

@@ -1,0 +1,355 @@
+"""A hot spell in words: does the present plan last, what goes thirsty first, and which plans last, at what price."""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from typing_extensions import TypedDict
+
+from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Lane, Marks, Picture, Strip, Table
+from waterbudget.answers.english import capital, count, listed, litres, percent, span
+from waterbudget.answers.facts import Common, period
+from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
+from waterbudget.answers.spell_plans import (
+    SHORT,
+    Group,
+    called,
+    choices,
+    day,
+    ends,
+    groups,
+    in_plain_words,
+    said_day,
+    to_paste,
+    toml_lines,
+)
+from waterbudget.answers.spell_verdict import title, verdict
+from waterbudget.simulate.pages import SHORT_L
+from waterbudget.spell.hot import SWING_C
+from waterbudget.spell.plans import DRY_AT
+from waterbudget.spell.search import ALLOWED
+from waterbudget.spell.study import Named, Study
+from waterbudget.spell.trial import day_of
+from waterbudget.tables.cautions import cautions
+
+YIELD = (
+    "Yield at risk is Ky (1 - ETa/ETc) of each bed over these days (FAO-56 Eq. 90), as if all of its season went so: "
+    "it tells plans and beds apart and is no forecast of the harvest. Its mean is over watered beds, by area."
+)
+BAN = ("hosepipe ban", "mains")  # topic and subject of the caution
+
+
+class StoreStart(TypedDict):
+    """A store on the first morning."""
+
+    name: str
+    start_l: float
+
+
+class WithMains(TypedDict):
+    """The present plan with all the mains water that it takes."""
+
+    needed_l: float
+    yield_at_risk: float
+
+
+class StoreShort(TypedDict):
+    """The day on which a store first runs short, null for never."""
+
+    name: str
+    first_short: str | None
+
+
+class BedAtRisk(TypedDict):
+    """A bed under a plan."""
+
+    name: str
+    first_stress: str | None
+    stress_days: int
+    eta_over_etc: float
+    yield_at_risk: float
+
+
+class PlanFacts(TypedDict):
+    """What becomes of a plan; toml: its lines for the site file."""
+
+    called: str
+    is_present: bool
+    in_words: str
+    toml: list[str]
+    lasts: bool
+    days_lasted: int
+    asked_l: float
+    given_l: float
+    rain_l: float
+    given_mains_l: float
+    unmet_l: float
+    needed_l: float
+    end_l: float
+    work_minutes_per_week: float
+    yield_at_risk: float
+    tanks: list[StoreShort]
+    beds: list[BedAtRisk]
+
+
+class PlansFacts(TypedDict):
+    """The present plan and the best ones."""
+
+    present: PlanFacts
+    work: PlanFacts
+    water: PlanFacts
+    harm: PlanFacts
+
+
+class Facts(Common):
+    """A hot spell for machines; temperatures and rain are those of each of its days, ET0 the sum of all."""
+
+    days: int
+    tmax_c: float
+    tmin_c: float
+    rain_mm: float
+    et0_mm: float
+    tanks: list[StoreStart]
+    plans_tried: int
+    plans_lasting: int
+    with_mains: WithMains
+    plans: PlansFacts
+
+
+def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
+    """A hot spell in words; notes: what else the reader should know of site and weather."""
+    return Answer(
+        "hotspell",
+        title(found),
+        tuple(verdict(found)),
+        (
+            Bullets("help", "What else you could do", tuple(choices(found))),
+            plans(found),
+            picture(found),
+            Bullets("paste", "To paste, in place of the same keys of each zone", tuple(to_paste(found)), full=True),
+            beds(found),
+            Bullets("assume", "Assumed", tuple(assumptions(found))),
+            Bullets("caution", "Take care", tuple(at_hand(found)), full=False),
+            Bullets("caution", "Also", tuple(more_cautions(found))),
+        ),
+        facts(found),
+        tuple(notes),
+    )
+
+
+def facts(found: Study) -> Facts:
+    """A hot spell as plain values."""
+    spell = found.spell
+    present, work, water, harm = (_plan_facts(found, one) for one in found.named)
+    return {
+        "site": found.site.site.name,
+        "period": period(*ends(found)),
+        "days": spell.days,
+        "tmax_c": spell.high_c,
+        "tmin_c": spell.night_c,
+        "rain_mm": spell.rain_mm,
+        "et0_mm": float(found.hot.et0_mm.sum()),
+        "tanks": [
+            {"name": name, "start_l": float(level_l)}
+            for name, level_l in zip(_tanks(found), found.eve.level_l, strict=True)
+        ],
+        "plans_tried": len(found.found.plans),
+        "plans_lasting": found.found.lasting,
+        "with_mains": {
+            "needed_l": float(found.with_mains.needed_l[0]),
+            "yield_at_risk": float(found.with_mains.harm[0]),
+        },
+        "plans": {"present": present, "work": work, "water": water, "harm": harm},
+    }
+
+
+def _plan_facts(found: Study, one: Named) -> PlanFacts:
+    trial, number = found.found.trial, one.number
+    return {
+        "called": called(found, one.name),
+        "is_present": number == 0,
+        "in_words": in_plain_words(found, one.plan),
+        "toml": toml_lines(found, one.plan),
+        "lasts": bool(trial.lasts[number]),
+        "days_lasted": int(trial.days_lasted[number]),
+        "asked_l": float(trial.asked_l[number]),
+        "given_l": float(trial.given_l[number]),
+        "rain_l": float(trial.rain_l[number]),
+        "given_mains_l": float(trial.from_mains_l[number]),
+        "unmet_l": float(trial.unmet_l[number]),
+        "needed_l": float(trial.needed_l[number]),
+        "end_l": float(trial.left_l[number]),
+        "work_minutes_per_week": float(trial.week_minutes[number]),
+        "yield_at_risk": float(trial.harm[number]),
+        "tanks": [
+            {"name": name, "first_short": day_of(found.eve, first)}
+            for name, first in zip(_tanks(found), trial.tank_short[number], strict=True)
+        ],
+        "beds": [
+            {
+                "name": bed.name,
+                "first_stress": day_of(found.eve, trial.first_stress[number, column]),
+                "stress_days": int(trial.stress_days[number, column]),
+                "eta_over_etc": float(1.0 - trial.lack[number, column]),
+                "yield_at_risk": float(trial.at_risk[number, column]),
+            }
+            for column, bed in enumerate(found.site.bed)
+            if found.sensitivity.responses[column]
+        ],
+    }
+
+
+def _tanks(found: Study) -> tuple[str, ...]:
+    return found.eve.garden.names.tanks
+
+
+# ---- Tables and the picture ------------------------------------------------------------------------------------------
+
+
+def _whole(number: float) -> str:
+    return f"{number:,.0f}"
+
+
+def plans(found: Study) -> Table:
+    """The present plan beside the best ones."""
+    columns = (
+        Column("plan", "Plans", write=capital),
+        Column("days_lasted", "last", "days", _whole),
+        *(
+            Column(name, head, "L", litres)
+            for name, head in (
+                ("asked_l", "asked"),
+                ("rain_l", "rain"),
+                ("given_mains_l", "mains"),
+                ("unmet_l", "lacking"),
+                ("end_l", "left"),
+            )
+        ),
+        Column("work_minutes_per_week", "work", "min/week", _whole),
+        Column("yield_at_risk", "at risk", "of yield", percent),
+    )
+    shown = groups(found)
+    rows = [_plan_row(found, group) for group in shown]
+    heading = ((capital(shown[0].among) or "Best found",),) if len(rows) > 1 else ()
+    return Table("The present plan and the best ones", columns, (rows[0], *heading, *rows[1:]))
+
+
+def _plan_row(found: Study, group: Group) -> tuple[Cell, ...]:
+    trial, number = found.found.trial, group.named.number
+    return (
+        group.label,
+        int(trial.days_lasted[number]),
+        float(trial.asked_l[number]),
+        float(trial.rain_l[number]),
+        float(trial.from_mains_l[number]),
+        float(trial.unmet_l[number]),
+        float(trial.left_l[number]),
+        float(trial.week_minutes[number]),
+        float(trial.harm[number]),
+    )
+
+
+def beds(found: Study) -> Table:
+    """Each bed under the present plan, and its yield at risk under all of them."""
+    trial, shown = found.found.trial, groups(found)
+    columns = (
+        Column("bed", "Beds"),
+        Column("ky", "Ky"),
+        Column("first_stress", "thirsty", "from", partial(said_day, found), none="never"),
+        Column("stress_days", "thirsty", "days", _whole),
+        *(
+            Column(f"yield_at_risk_{group.key}", "/".join(SHORT[name] for name in group.names), "at risk", percent)
+            for group in shown
+        ),
+    )
+    rows = tuple(
+        (
+            bed.name if bed.zone is not None else f"{bed.name} (rain only)",
+            listed(list(dict.fromkeys(f"{response.ky:g}" for response in responses))),
+            day(found, trial.first_stress[0, column]),
+            int(trial.stress_days[0, column]),
+            *(float(trial.at_risk[group.named.number, column]) for group in shown),
+        )
+        for column, (bed, responses) in enumerate(zip(found.site.bed, found.sensitivity.responses, strict=True))
+        if responses
+    )
+    return Table("Each bed under the present plan, and its yield at risk under each plan", columns, rows, full=True)
+
+
+def picture(found: Study) -> Picture:
+    """The stores and the soil under each plan; on a screen of letters the stores under the present one."""
+    course = found.named[0].course
+    rows: list[Lane | Marks] = []
+    for number, tank in enumerate(found.site.tank):
+        short = course.tank_short_l[:, number] > SHORT_L
+        rows.append(Lane(tank.name, course.level_l[1:, number] / tank.all_l))
+        rows += [Marks(short)] if short.any() else []
+    strip = Strip("Level under the present plan", "█ full, ! short", tuple(rows), found.eve.season.dates[:, 0])
+    words = f"Stores and soil under each plan, from day to day. {' '.join(verdict(found))}"
+    return Picture("hotspell", words, strip, full=True)
+
+
+# ---- What it rests on ------------------------------------------------------------------------------------------------
+
+
+def assumptions(found: Study) -> Iterator[str]:
+    """What the figures rest on."""
+    first, _ = ends(found)
+    start, before = found.weather.dates[0].date(), first - dt.timedelta(days=1)
+    levels = listed(
+        [f"{name} {litres(level_l)} L" for name, level_l in zip(_tanks(found), found.eve.level_l, strict=True)]
+    )
+    led_up = (
+        f"after the weather of {span(start, before)} ({found.weather.source})" if before >= start else "as it begins"
+    )
+    yield f"On the first morning, {led_up}, the stores hold: {levels}. The soil is as that weather leaves it."
+    below = f", {SWING_C:g} °C below the days: common practice, no source" if found.spell.low_c is None else ""
+    yield f"Nights at {found.spell.night_c:zg}\N{NO-BREAK SPACE}°C{below}."
+    et0_mm = found.hot.et0_mm
+    yield f"ET0 {et0_mm.min():.1f} to {et0_mm.max():.1f} mm a day: {found.hot.et0_note}."
+    yield YIELD
+    yield from _sources(found)
+    yield "Work is what [effort] of the site file says; its defaults are common practice, no source."
+    yield _tried(found)
+
+
+def _sources(found: Study) -> Iterator[str]:
+    """Where each factor of the yield comes from."""
+    sources: dict[str, list[str]] = {}
+    for responses in found.sensitivity.responses:
+        for response in responses:
+            told = f"{response.label} {response.ky:g}{' as a stand-in' if response.kind == 'stand-in' else ''}"
+            if response.kind == "none":
+                told = f"{response.ky:g} where none is known"
+            sources.setdefault(response.source, []).append(told)
+    words = [f"{listed(list(dict.fromkeys(told)))}: {source}" for source, told in sources.items()]
+    if words:
+        yield f"Ky of {'; '.join(words)}."
+
+
+def _tried(found: Study) -> str:
+    """Which plans were tried, and how the best are told from each other."""
+    points = f"{100 * ALLOWED:.0f} points"
+    return (
+        f"{count(len(found.found.plans), 'plan')} tried, of which {found.found.lasting:,} last without mains water: "
+        "minutes, every so many days, and a timer, a soil that is found dry "
+        f"({DRY_AT:g} of RAW gone), or what it lacks, for each zone; with several zones the best are sought step by "
+        f"step, so others may come close. Least work and least water may put {points} more of the yield at risk than "
+        "least harm does; all three are sought among plans that take no mains water from a store that can do without."
+    )
+
+
+def at_hand(found: Study) -> Iterator[str]:
+    """The cautions that the hand needs at once."""
+    if found.site.zone:
+        yield NO_MIST
+    if not found.found.trial.lasts[0]:
+        yield AIR_GAP
+
+
+def more_cautions(found: Study) -> Iterator[str]:
+    """The other cautions that heat and the answer call for."""
+    yield NOT_TO_DRINK
+    if not found.found.trial.lasts[0]:
+        topic, subject = BAN
+        yield from (one.caution for one in cautions(topic) if one.subject == subject)

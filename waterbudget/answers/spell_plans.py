@@ -1,0 +1,176 @@
+"""The plans of a hot spell in words: what each is called, what it changes, saves and costs, and its lines to paste."""
+
+import datetime as dt
+import json
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from waterbudget.answers.english import capital, count, dated, listed, litres, percent, weekdays
+from waterbudget.answers.pulse import in_pulses, minutes_told
+from waterbudget.schedule.pulse import Pulse, pulses_of
+from waterbudget.site.model import Zone
+from waterbudget.spell.plans import Option, Plans, is_hot, toml_of
+from waterbudget.spell.study import Named, Study
+from waterbudget.spell.trial import day_of
+
+PRESENT = "present"
+PLANS = {"present": PRESENT, "work": "least work", "water": "least water", "harm": "least harm"}  # by a word for each
+SHORT = {name: short for short, name in PLANS.items()} | {PRESENT: "now"}
+WITHOUT_MAINS = "without mains"
+NOTICED = 0.5  # minutes a week, or litres, below which two plans are alike
+
+
+class Group(NamedTuple):
+    """A plan with all the names it goes by; among: what all the best have in common, such as without mains."""
+
+    names: tuple[str, ...]
+    named: Named
+    among: str
+
+    @property
+    def bests(self) -> str:
+        """What it is best at, such as least work and water; empty for a present plan that others better."""
+        shorts = [SHORT[name] for name in self.names if name != PRESENT]
+        return f"least {listed(shorts)}" if shorts else ""
+
+    @property
+    def label(self) -> str:
+        """Its names in a row, such as least work and water."""
+        return ", ".join(part for part in (PRESENT * (PRESENT in self.names), self.bests) if part)
+
+    @property
+    def title(self) -> str:
+        """The same in full, such as least work and water without mains."""
+        return f"{self.label} {self.among if self.bests else ''}".strip()
+
+    @property
+    def key(self) -> str:
+        """Its names in a word each, such as work_water."""
+        return "_".join(SHORT[name] for name in self.names)
+
+
+def groups(found: Study) -> list[Group]:
+    """The present plan, then the best ones; one that is best at several things stands there once."""
+    numbers = list(dict.fromkeys(one.number for one in found.named))
+    return [
+        Group(tuple(one.name for one in same), same[0], among(found))
+        for same in ([one for one in found.named if one.number == number] for number in numbers)
+    ]
+
+
+def among(found: Study) -> str:
+    """What the best plans have in common: they take no mains water, at least where a store can do without."""
+    if not found.found.doomed:
+        return WITHOUT_MAINS
+    return f"with {listed(found.saved)} lasting" if found.saved else ""
+
+
+def called(found: Study, name: str) -> str:
+    """A plan by one of its names, in full."""
+    return name if name == PRESENT else f"{name} {among(found)}".strip()
+
+
+# ---- What a plan changes, saves and costs ----------------------------------------------------------------------------
+
+
+def choices(found: Study) -> list[str]:
+    """Each of the best plans in words, and what it saves and costs against the present one."""
+    if not found.site.zone:
+        return []
+    return [
+        f"{capital(group.title)}: {in_plain_words(found, group.named.plan)}. {against_now(found, group)}"
+        for group in groups(found)
+        if group.named.number != 0
+    ]
+
+
+def in_plain_words(found: Study, plan: Plans) -> str:
+    """A plan as people say it: North line 20 minutes every 2 days; South line as now."""
+    longest = pulses_of(found.site, found.eve.garden)
+    told = zip(found.site.zone, plan, longest, strict=True)
+    return "; ".join(f"{zone.name} {_said(zone, option, pulse)}" for zone, option, pulse in told)
+
+
+def _said(zone: Zone, option: Option | None, pulse: Pulse) -> str:
+    if option is None:
+        return "as now"
+    if option.minutes == 0.0:
+        return "not at all"
+    if option.every_days is None:
+        rhythm = weekdays(zone.weekdays or ())
+    else:
+        rhythm = "every day" if option.every_days == 1 else f"every {option.every_days} days"
+    if option.pulses > 1:
+        minutes, runs = in_pulses(option.minutes, zone.runs_per_day * option.pulses, pulse.pause_h), ","
+    else:
+        minutes = minutes_told(option.minutes)
+        runs = f", {zone.runs_per_day} times" if zone.runs_per_day > 1 else ""
+    if option.trigger == "dry":
+        return f"{minutes}{runs} {rhythm}, only when a bed is dry"
+    if option.trigger == "refill":
+        return f"what the soil lacks, at most {minutes}{runs.rstrip(',')}, {rhythm}"
+    return f"{minutes}{runs} {rhythm}"
+
+
+def against_now(found: Study, group: Group) -> str:
+    """What a plan saves and what it costs against the present one; its title tells where it takes no mains water."""
+    trial, number = found.found.trial, group.named.number
+    work, mains_l = (float(part[number] - part[0]) for part in (trial.week_minutes, trial.needed_l))
+    changes = [(work, f"{count(round(abs(work)), 'minute')} a week")]
+    if group.among != WITHOUT_MAINS:
+        changes.append((mains_l, f"{litres(abs(mains_l))} L from the mains"))
+    saves = [told for change, told in changes if change <= -NOTICED]
+    costs = [f"{told} more" for change, told in changes if change >= NOTICED]
+    harm, now = float(trial.harm[number]), float(trial.harm[0])
+    parts = [f"saves {listed(saves)}"] if saves else []
+    parts += [f"takes {listed(costs)}"] if costs else []
+    than = "as now" if percent(harm) == percent(now) else f"now {percent(now)}"
+    return f"{capital('; '.join([*parts, f'{percent(harm)} of the yield is at risk, {than}']))}."
+
+
+# ---- Its lines to paste ----------------------------------------------------------------------------------------------
+
+
+def to_paste(found: Study) -> Iterator[str]:
+    """The lines for the site file of each of the best plans, an empty one between two plans."""
+    best = [group for group in groups(found) if group.named.number != 0]
+    for place, group in enumerate(best):
+        yield from [""] if place else []
+        yield f"# {group.title}"
+        yield from toml_lines(found, group.named.plan)
+
+
+def toml_lines(found: Study, plan: Plans) -> list[str]:
+    """The keys of a plan in TOML: a table for each zone that it changes."""
+    first, _ = ends(found)
+    lines = []
+    for zone, option in zip(found.site.zone, plan, strict=True):
+        if option is not None:
+            keys = toml_of(zone, option, first, is_hot=is_hot(zone, found.eve.sky))
+            lines += ["[[zone]]", f"name = {json.dumps(zone.name, ensure_ascii=False)}", *keys]
+    return lines
+
+
+# ---- Its days --------------------------------------------------------------------------------------------------------
+
+
+def dates(found: Study) -> list[dt.date]:
+    """The days of the spell."""
+    return [day.item() for day in found.eve.season.dates[:, 0]]
+
+
+def ends(found: Study) -> tuple[dt.date, dt.date]:
+    """First and last day of the spell."""
+    every = dates(found)
+    return every[0], every[-1]
+
+
+def day(found: Study, number: float) -> dt.date | None:
+    """A day of the spell counted from 0, None for never."""
+    told = day_of(found.eve, number)
+    return None if told is None else dt.date.fromisoformat(told)
+
+
+def said_day(found: Study, date: dt.date) -> str:
+    """A day of the spell, with its year where the spell touches more than one."""
+    return dated(date, *ends(found))
