@@ -13,6 +13,7 @@ from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
+    among,
     called,
     choices,
     day,
@@ -123,7 +124,7 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
         title(found),
         tuple(verdict(found)),
         (
-            Bullets("help", "What else you could do", tuple(choices(found))),
+            Bullets("help", f"What else you could do {among(found)}".strip(), tuple(choices(found))),
             plans(found),
             picture(found),
             Bullets("paste", "To paste, in place of the same keys of each zone", tuple(to_paste(found)), full=True),

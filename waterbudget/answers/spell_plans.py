@@ -78,7 +78,7 @@ def choices(found: Study) -> list[str]:
     if not found.site.zone:
         return []
     return [
-        f"{capital(group.title)}: {in_plain_words(found, group.named.plan)}. {against_now(found, group)}"
+        f"{capital(group.bests)}: {in_plain_words(found, group.named.plan)}. {against_now(found, group)}"
         for group in groups(found)
         if group.named.number != 0
     ]
@@ -113,7 +113,7 @@ def _said(zone: Zone, option: Option | None, pulse: Pulse) -> str:
 
 
 def against_now(found: Study, group: Group) -> str:
-    """What a plan saves and what it costs against the present one; its title tells where it takes no mains water."""
+    """What a plan saves and what it takes more than the present one; without mains that of mains water goes unsaid."""
     trial, number = found.found.trial, group.named.number
     work, mains_l = (float(part[number] - part[0]) for part in (trial.week_minutes, trial.needed_l))
     changes = [(work, f"{count(round(abs(work)), 'minute')} a week")]
@@ -125,7 +125,7 @@ def against_now(found: Study, group: Group) -> str:
     parts = [f"saves {listed(saves)}"] if saves else []
     parts += [f"takes {listed(costs)}"] if costs else []
     than = "as now" if percent(harm) == percent(now) else f"now {percent(now)}"
-    return f"{capital('; '.join([*parts, f'{percent(harm)} of the yield is at risk, {than}']))}."
+    return f"{capital('; '.join([*parts, f'{percent(harm)} of the yield at risk, {than}']))}."
 
 
 # ---- Its lines to paste ----------------------------------------------------------------------------------------------
