@@ -31,6 +31,9 @@ def test_command_is_in_the_readme(name):
 @pytest.mark.parametrize("line", dict.fromkeys(LINES))
 def test_example_runs(line, tmp_path, monkeypatch):
     shutil.copytree(ROOT / "data_demo", tmp_path / "data_demo")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setattr("waterbudget.serve.start.listen", lambda *_: None)  # it would answer for ever
+    monkeypatch.setattr("webbrowser.open", lambda _: None)
     with stations(monkeypatch, tmp_path):  # the one command that asks the network is answered on this machine
         (tmp_path / "site.toml").unlink()
         result = CliRunner().invoke(main, shlex.split(line), catch_exceptions=False)

@@ -32,11 +32,12 @@ FLOOR = {
     "answers": 7,
     "render": 8,
     "report": 9,
-    "cli": 10,
-    "figures": 10,
-    "questions": 10,
-    "__init__": 11,
-    "__main__": 11,
+    "serve": 10,
+    "cli": 11,
+    "figures": 11,
+    "questions": 11,
+    "__init__": 12,
+    "__main__": 12,
 }
 APART = {"physics"}  # folders whose files do not import each other either
 ROOT = Path(waterbudget.__file__).parent

@@ -23,6 +23,7 @@ from waterbudget.cli.odds import odds
 from waterbudget.cli.report import report
 from waterbudget.cli.run import run
 from waterbudget.cli.say import mended, note, unwritten
+from waterbudget.cli.serve import serve
 from waterbudget.cli.size import size
 from waterbudget.cli.tables import crops, roofs, soils
 from waterbudget.cli.today import today
@@ -93,6 +94,7 @@ for command in (
     improve,
     today,
     log,
+    serve,
     fit,
     line,
     bucket,

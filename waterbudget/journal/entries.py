@@ -5,6 +5,7 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from waterbudget.errors import InputError, cut, shown
 from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
@@ -40,25 +41,47 @@ class LogRequest:
         return not (self.levels or self.ran or self.mains or self.gauge_mm is not None)
 
 
+class Where(NamedTuple):
+    """What a fault is about: a field of LogRequest, and how the command names it with what was written there."""
+
+    field: str
+    option: str
+
+
+class Fault(NamedTuple):
+    """A fault of what is to be logged, in words that name no option."""
+
+    where: Where
+    said: str
+
+
+class EntryError(InputError):
+    """Faults of what is to be logged; its lines are those of the command, its parts are for any other place."""
+
+    def __init__(self, parts: Iterable[Fault]) -> None:
+        self.parts = tuple(parts)
+        super().__init__(f"{where.option}: {said}" for where, said in self.parts)
+
+
 def entries_of(site: Site, request: LogRequest, today: dt.date) -> list[Entry]:
-    """The entries, those of a kind in the order given. Raises InputError with a line for each that cannot be."""
+    """The entries, those of a kind in the order given. Raises EntryError with a line for each that cannot be."""
     day = request.day or today
     faults = [*_day_faults(day, today), *_note_faults(request.note)]
     entries: list[Entry] = []
     for kind, words in _each(request):
         try:
             name, value, unit = _understood(site, kind, words)
-        except InputError as error:
-            faults += error.faults
+        except EntryError as error:
+            faults += error.parts
         else:
             entries.append(Entry(day, kind, name, value, unit, request.note.strip()))
     if faults:
-        raise InputError(faults)
+        raise EntryError(faults)
     return entries
 
 
 def refuse_earlier(journal: Journal, entries: Iterable[Entry], today: dt.date) -> None:
-    """Raises InputError for each entry of an earlier day than the last of its kind, and of its tank or zone.
+    """Raises EntryError for each entry of an earlier day than the last of its kind, and of its tank or zone.
 
     Those of the last LATE_DAYS are taken all the same: they may have waited on a phone, or in somebody's head.
     """
@@ -69,11 +92,14 @@ def refuse_earlier(journal: Journal, entries: Iterable[Entry], today: dt.date) -
         if line is not None and entry.date < line.entry.date and (today - entry.date).days > LATE_DAYS:
             of = f" of {entry.name}" if entry.name else ""
             faults.append(
-                f"--on: {entry.date} lies before the last {entry.kind}{of}, of {line.entry.date}; "
-                f"log it in order: undo line {line.number} first (--undo --line {line.number})"
+                Fault(
+                    Where("day", "--on"),
+                    f"{entry.date} lies before the last {entry.kind}{of}, of {line.entry.date}; log it in order: undo "
+                    f"line {line.number} first (--undo --line {line.number})",
+                )
             )
     if faults:
-        raise InputError(faults)
+        raise EntryError(faults)
 
 
 def undoing(journal: Journal, number: int | None, today: dt.date) -> Entry:
@@ -105,84 +131,94 @@ def _each(request: LogRequest) -> Iterator[tuple[str, str]]:
 def _understood(site: Site, kind: str, words: str) -> tuple[str, float, str]:
     """Name, value and unit of what was said."""
     if kind == GAUGE:
-        return "", _within(float(words), MOST_RAIN_MM, f"--gauge: {float(words):g}", "millimetres"), "mm"
+        gauge = Where("gauge_mm", f"--gauge: {float(words):g}")
+        return "", _within(float(words), MOST_RAIN_MM, gauge, "millimetres"), "mm"
     thing, equals, amount = (part.strip() for part in words.rpartition("="))
     words = cut(words)
     if kind == LEVEL:
-        tank = _tank(site, thing, f"--tank {words}", "TANK=38cm or TANK=420L")
-        return tank.name, *_level(tank, amount, f"--tank {words}")
+        where = Where("levels", f"--tank {words}")
+        tank = _tank(site, thing, where, "TANK=38cm or TANK=420L")
+        return tank.name, *_level(tank, amount, where)
     if kind == RAN:
-        zones = [zone.name for zone in site.zone]
-        name = _named(thing, zones, "zone", f"--ran {words}", "ZONE=MINUTES")
-        minutes, _ = _amount(amount, ("", "min"), f"--ran {words}", f'minutes, as in "{name}=5"')
-        return name, _within(minutes, DAY_MIN, f"--ran {words}", "minutes of the day"), "min"
-    form = 'litres, as in 120 or "TANK=120"'
-    name = _tank(site, thing, f"--mains {words}", "TANK=LITRES").name if equals else ""
-    litres, _ = _amount(amount, ("", "L", "l"), f"--mains {words}", form)
-    return name, _within(litres, MOST_MAINS_L, f"--mains {words}", "litres"), "L"
+        where = Where("ran", f"--ran {words}")
+        name = _named(thing, [zone.name for zone in site.zone], "zone", where, "ZONE=MINUTES")
+        minutes, _ = _amount(amount, ("", "min"), where, f'minutes, as in "{name}=5"')
+        return name, _within(minutes, DAY_MIN, where, "minutes of the day"), "min"
+    where = Where("mains", f"--mains {words}")
+    name = _tank(site, thing, where, "TANK=LITRES").name if equals else ""
+    litres, _ = _amount(amount, ("", "L", "l"), where, 'litres, as in 120 or "TANK=120"')
+    return name, _within(litres, MOST_MAINS_L, where, "litres"), "L"
 
 
-def _level(tank: Tank, amount: str, option: str) -> tuple[float, str]:
+def _level(tank: Tank, amount: str, where: Where) -> tuple[float, str]:
     form = f'a depth or litres, as in "{tank.name}=38cm" or "{tank.name}=420L"'
-    value, unit = _amount(amount, (*IN_CM, "L", "l"), option, form)
+    value, unit = _amount(amount, (*IN_CM, "L", "l"), where, form)
     if unit not in IN_CM:
-        return _within(value, tank.all_l, option, f"litres that {tank.name} holds"), "L"
+        return _within(value, tank.all_l, where, f"litres that {tank.name} holds"), "L"
     most_cm = full_cm(tank)
     if most_cm is None:
-        raise InputError(
-            f"{option}: the site gives {tank.name} no shape to tell litres from a depth; "
-            f'log litres ("{tank.name}=420L"), or add shape = "…" and its sizes to the site file'
+        raise _fault(
+            where,
+            f"the site gives {tank.name} no shape to tell litres from a depth; "
+            f'log litres ("{tank.name}=420L"), or add shape = "…" and its sizes to the site file',
         )
     depth_cm = round(value * IN_CM[unit], 6)
     if depth_cm > most_cm + ROUNDING_CM:
-        raise InputError(
-            f"{option}: deeper than {tank.name}, which is {most_cm:g} cm deep; measure from its floor, or correct "
-            "the sizes in the site file"
+        raise _fault(
+            where,
+            f"deeper than {tank.name}, which is {most_cm:g} cm deep; measure from its floor, or correct the sizes in "
+            "the site file",
         )
     return depth_cm, "cm"
 
 
-def _tank(site: Site, thing: str, option: str, form: str) -> Tank:
+def _tank(site: Site, thing: str, where: Where, form: str) -> Tank:
     tanks = {tank.name: tank for tank in site.tank}
-    return tanks[_named(thing, list(tanks), "tank", option, form)]
+    return tanks[_named(thing, list(tanks), "tank", where, form)]
 
 
-def _named(thing: str, known: Sequence[str], kind: str, option: str, form: str) -> str:
+def _named(thing: str, known: Sequence[str], kind: str, where: Where, form: str) -> str:
     """The name that was meant, whatever its case."""
     listed = ", ".join(f'"{name}"' for name in known) or "none in the site file"
     if not thing:
-        raise InputError(f"{option}: names no {kind}; write {form}, with one of these: {listed}")
+        raise _fault(where, f"names no {kind}; write {form}, with one of these: {listed}")
     if thing in known:
         return thing
     try:
         return find(thing, known, kind)
     except UnknownKeyError as error:
         meant = f'did you mean "{error.nearest[0]}"?' if error.nearest else f"there is {listed}"
-        raise InputError(f"{option}: {shown(thing)} is no {kind}; {meant}") from None
+        raise _fault(where, f"{shown(thing)} is no {kind}; {meant}") from None
 
 
-def _amount(amount: str, units: Sequence[str], option: str, form: str) -> tuple[float, str]:
+def _amount(amount: str, units: Sequence[str], where: Where, form: str) -> tuple[float, str]:
     match = AMOUNT.fullmatch(amount)
     if match is None or match[2] not in units:
-        raise InputError(f"{option}: write {form}; decimals take a point")
+        raise _fault(where, f"write {form}; decimals take a point")
     return float(match[1]), match[2]
 
 
-def _within(value: float, most: float, option: str, what: str) -> float:
+def _within(value: float, most: float, where: Where, what: str) -> float:
     if not (math.isfinite(value) and 0.0 <= value <= most):
-        raise InputError(f"{option}: write 0 to {most:_.15g} {what}")
+        raise _fault(where, f"write 0 to {most:_.15g} {what}")
     return value
 
 
-def _day_faults(day: dt.date, today: dt.date) -> Iterator[str]:
+def _fault(where: Where, said: str) -> EntryError:
+    return EntryError([Fault(where, said)])
+
+
+def _day_faults(day: dt.date, today: dt.date) -> Iterator[Fault]:
+    where = Where("day", "--on")
     if day > today:
-        yield f"--on: {day} lies in the future, today is {today}; log what was seen"
+        yield Fault(where, f"{day} lies in the future, today is {today}; log what was seen")
     elif day.year < FIRST_YEAR:
-        yield f"--on: {day} is before {FIRST_YEAR}; write a day of this garden"
+        yield Fault(where, f"{day} is before {FIRST_YEAR}; write a day of this garden")
 
 
-def _note_faults(note: str) -> Iterator[str]:
+def _note_faults(note: str) -> Iterator[Fault]:
+    where = Where("note", "--note")
     if CONTROL.search(note):
-        yield "--note: write it without line breaks, tabs and other control characters"
+        yield Fault(where, "write it without line breaks, tabs and other control characters")
     elif len(note) > LONGEST_NOTE:
-        yield f"--note: has {len(note)} letters; write at most {LONGEST_NOTE}"
+        yield Fault(where, f"has {len(note)} letters; write at most {LONGEST_NOTE}")

@@ -1,0 +1,25 @@
+"""The one clock of the page: asked anew with every request, as the page lives past midnight."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Clock:
+    """What day it is. on: the day that is taken for today, None for the real one."""
+
+    on: dt.date | None = None
+
+    @staticmethod
+    def now() -> dt.datetime:
+        """The time of this computer, with its zone."""
+        return dt.datetime.now().astimezone()
+
+    def today(self) -> dt.date:
+        """Today."""
+        return self.on or self.now().date()
+
+    def day(self, ago_s: float) -> dt.date:
+        """The day on which it was so many seconds ago [s]."""
+        now = self.now()
+        return self.today() - (now.date() - (now - dt.timedelta(seconds=ago_s)).date())

@@ -1,0 +1,113 @@
+"""What every page needs: the garden on its shelf, rooms to work in, and paper to write on."""
+
+import asyncio
+import hashlib
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from functools import cached_property
+from importlib.resources import files
+from multiprocessing import get_context
+from typing import Any, ParamSpec, TypeVar
+
+from jinja2 import Environment, PackageLoader
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse
+
+from waterbudget.render.html import environment
+from waterbudget.serve.shelf import Shelf
+
+P = ParamSpec("P")
+T = TypeVar("T")
+STATIC = {"garden.css": "text/css; charset=utf-8", "garden.js": "text/javascript; charset=utf-8"}
+
+
+@dataclass(frozen=True)
+class Rooms:
+    """Where work is done, so that whoever waits for a page does not wait for another's picture.
+
+    reckon: simulations. pen: everything of matplotlib, whose settings belong to the whole process. desk: every write.
+    """
+
+    reckon: Executor = field(default_factory=lambda: ThreadPoolExecutor(2, "reckon"))
+    pen: Executor = field(default_factory=lambda: ThreadPoolExecutor(1, "pen"))
+    desk: Executor = field(default_factory=lambda: ThreadPoolExecutor(1, "desk"))
+
+    @cached_property
+    def apart(self) -> Executor:
+        """A process of its own for what takes seconds, or sets what belongs to a whole process, as fetching does."""
+        return ProcessPoolExecutor(1, get_context("spawn"))
+
+    def close(self) -> None:
+        """Let all workers go; what they were at is dropped."""
+        for room in (self.reckon, self.pen, self.desk, *([self.apart] if "apart" in vars(self) else [])):
+            room.shutdown(wait=False, cancel_futures=True)
+
+
+@dataclass(frozen=True)
+class House:
+    """The garden on its shelf with what its pages are made with.
+
+    phone: the address with its key that phones open, None where only this computer can. note: tells people at the
+    computer something.
+    """
+
+    shelf: Shelf
+    note: Callable[[str], None]
+    phone: str | None = None
+    rooms: Rooms = field(default_factory=Rooms)
+
+    @cached_property
+    def static(self) -> dict[str, bytes]:
+        """Style and script by their names."""
+        folder = files("waterbudget.serve") / "static"
+        return {name: (folder / name).read_bytes() for name in STATIC}
+
+    @cached_property
+    def digest(self) -> str:
+        """What tells this style and script from those of another version."""
+        return hashlib.sha256(b"".join(self.static.values())).hexdigest()[:12]
+
+    @cached_property
+    def paper(self) -> Environment:
+        """The templates."""
+        made = environment()
+        made.loader = PackageLoader("waterbudget.serve")
+        made.globals["digest"] = self.digest
+        return made
+
+    async def reckon(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Work out something beside the loop."""
+        return await _in(self.rooms.reckon, lambda: work(*args, **kwargs))
+
+    async def draw(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Draw a picture, one at a time."""
+        return await _in(self.rooms.pen, lambda: work(*args, **kwargs))
+
+    async def write(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Write a file, one after the other."""
+        return await _in(self.rooms.desk, lambda: work(*args, **kwargs))
+
+    def page(self, template: str, facts: Mapping[str, Any], status: int = 200) -> HTMLResponse:
+        """A page as its template has it."""
+        return HTMLResponse(self.paper.get_template(template).render(facts), status)
+
+
+async def _in(room: Executor, work: Callable[[], T]) -> T:
+    return await asyncio.get_running_loop().run_in_executor(room, work)
+
+
+def house_of(request: Request) -> House:
+    """The house that a request came to."""
+    found: House = request.app.state.house
+    return found
+
+
+def wants_json(request: Request) -> bool:
+    """Whether a program asks, not a browser's page."""
+    return str(request.scope["path"]).startswith("/api/")
+
+
+def faulty(fault: str, field_name: str | None, status: int) -> JSONResponse:
+    """A fault for a program."""
+    return JSONResponse({"fault": fault, "field": field_name}, status)

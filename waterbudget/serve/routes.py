@@ -1,0 +1,69 @@
+"""The application: all pages, and what is said where something goes wrong."""
+
+import traceback
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from waterbudget.serve import more, today
+from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
+
+FOREVER = "max-age=31536000, immutable"
+NOT_FOUND, FAILED, GONE = 404, 500, 400
+OURS = "That went wrong here, and nothing was written. Try again."
+
+
+def application(house: House) -> Starlette:
+    """All pages of a house."""
+
+    @asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        yield
+        house.rooms.close()
+
+    made = Starlette(
+        routes=[*today.ROUTES, *more.ROUTES, Route("/static/{digest}/{name}", static)],
+        lifespan=lifespan,
+        exception_handlers={HTTPException: refused, ClientDisconnect: gone, Exception: failed},
+    )
+    made.state.house = house
+    return made
+
+
+async def static(request: Request) -> Response:
+    """Style or script, under an address that changes with them."""
+    house = house_of(request)
+    content = house.static.get(request.path_params["name"])
+    if content is None or request.path_params["digest"] != house.digest:
+        raise HTTPException(NOT_FOUND)
+    return Response(content, headers={"content-type": STATIC[request.path_params["name"]], "cache-control": FOREVER})
+
+
+async def refused(request: Request, error: Exception) -> Response:
+    """A page that there is not, or a body that is none."""
+    status = error.status_code if isinstance(error, HTTPException) else FAILED
+    return _told(request, "There is no such page." if status == NOT_FOUND else "That could not be read.", status)
+
+
+async def gone(_request: Request, _error: Exception) -> Response:
+    """The browser went away in the middle of it; nobody hears the answer."""
+    return Response(status_code=GONE)
+
+
+async def failed(request: Request, error: Exception) -> Response:
+    """Our own failure: in one line on the page, and where it was to whoever can mend it."""
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    house_of(request).note(f"failed: {type(error).__name__}: {error} ({place.filename}:{place.lineno})")
+    return _told(request, OURS, FAILED)
+
+
+def _told(request: Request, fault: str, status: int) -> Response:
+    if wants_json(request):
+        return faulty(fault, None, status)
+    facts = {"current": "", "garden_name": "Your garden", "mark": "", "key": "", "fault": fault, "back": "/"}
+    return house_of(request).page("fault.html.j2", facts, status)

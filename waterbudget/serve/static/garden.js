@@ -1,0 +1,350 @@
+"use strict";
+// Works on plain HTTP, where a phone has neither service worker nor locks nor crypto.subtle.
+const WAITING = "garden.waiting", REFUSED = [401, 408, 429];
+const SEND_MS = 6000, LOOK_MS = 2500, POLL_MS = 20000, LONGEST_PAUSE_MS = 60000, DAY_MS = 86400000, AGAIN_MS = 3000;
+const find = (what, within = document) => within.querySelector(what);
+const all = (what, within = document) => [...within.querySelectorAll(what)];
+const clock = (at) => new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+const newKey = () => [...crypto.getRandomValues(new Uint8Array(8))].map((one) => one.toString(16).padStart(2, "0")).join("");
+const litres = (amount) => `${(Math.abs(amount) < 1000 ? Math.round(amount) : 10 * Math.round(amount / 10)).toLocaleString("en-GB")} L`;
+document.documentElement.classList.add("scripting");
+
+// ---- What waits on this phone ---------------------------------------------------------------------------------------
+
+let spare = null; // stands in where the browser keeps nothing for us
+let pause = 0, timer = 0, sending = false, isShutOut = false;
+const inPage = new Map(); // key: what to do with the answer in the page that is still open
+
+function waiting() {
+  if (spare) return spare;
+  try {
+    return JSON.parse(localStorage.getItem(WAITING)) || [];
+  } catch {
+    return [];
+  }
+}
+
+function keep(entries) {
+  if (!spare) {
+    try {
+      localStorage.setItem(WAITING, JSON.stringify(entries));
+    } catch {
+      spare = entries;
+    }
+  } else {
+    spare = entries;
+  }
+  showWaiting();
+}
+
+const forget = (key) => keep(waiting().filter((one) => one.key !== key));
+
+function showWaiting() {
+  const entries = waiting(), bar = find("#waiting"), refused = entries.find((one) => one.fault);
+  const number = entries.length === 1 ? "1 entry" : `${entries.length} entries`;
+  const isOld = entries.some((one) => Date.now() - one.at > DAY_MS);
+  let said = `${number} waiting on this phone.`;
+  if (isShutOut) said += " This phone is not let in any more: scan the square on the computer.";
+  else if (refused) said = `Not written, ${refused.said}: ${refused.fault}`;
+  else if (spare) said += " Do not close this page.";
+  else if (isOld) said += " One for more than a day: go near the computer.";
+  if (find("p", bar).textContent !== said) find("p", bar).textContent = said;
+  find("button", bar).textContent = refused ? "Drop it" : "Send now";
+  bar.hidden = entries.length === 0;
+  const pending = find("#pending"), dips = entries.filter((one) => one.body.levels && !one.fault).map((one) => one.said);
+  if (pending) {
+    pending.textContent = dips.length ? `${dips.join(", ")} ${dips.length === 1 ? "waits" : "wait"} to be sent and is not reckoned with yet.` : "";
+    pending.hidden = dips.length === 0;
+  }
+}
+
+async function post(entry) {
+  const ago = Math.max(0, (Date.now() - entry.at) / 1000);
+  return fetch(entry.path, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify({ ...entry.body, key: entry.key, ago_s: ago }),
+    signal: AbortSignal.timeout(SEND_MS),
+    keepalive: true,
+  });
+}
+
+async function send() {
+  if (sending) return;
+  clearTimeout(timer);
+  sending = true;
+  let again = false;
+  for (let entry; (entry = waiting().find((one) => !one.fault)); ) {
+    let answer, told;
+    try {
+      answer = await post(entry);
+      told = await answer.json();
+    } catch {
+      again = true;
+      break;
+    }
+    isShutOut = answer.status === 401;
+    if (answer.ok) {
+      forget(entry.key);
+      inPage.get(entry.key)?.(told);
+      pause = 0;
+    } else if (answer.status < 500 && !REFUSED.includes(answer.status)) {
+      if (inPage.has(entry.key)) {
+        forget(entry.key);
+        inPage.get(entry.key)(told);
+      } else {
+        keep(waiting().map((one) => (one.key === entry.key ? { ...one, fault: told.fault } : one)));
+      }
+    } else {
+      inPage.get(entry.key)?.({ kept: told.fault });
+      again = true;
+      break;
+    }
+    inPage.delete(entry.key);
+  }
+  sending = false;
+  showWaiting();
+  if (again) {
+    pause = Math.min(LONGEST_PAUSE_MS, pause ? 2 * pause : 2000);
+    timer = setTimeout(send, pause);
+  } else {
+    keepPages();
+  }
+}
+
+// ---- Forms ----------------------------------------------------------------------------------------------------------
+
+function bodyOf(form) {
+  const told = Object.fromEntries(new FormData(form));
+  const { key, back, store, unit, value, minutes, mains_l: mains, gauge_mm: gauge, ...body } = told;
+  if (form.dataset.send === "/api/undo") body.line = Number(told.line);
+  if (form.dataset.send !== "/api/entries") return [body, find("h2, h3", form.closest("section, li") || form)?.textContent || "an entry"];
+  if (value) body.levels = [`${store}=${value}${unit}`];
+  if (gauge) body.gauge_mm = Number(gauge);
+  if (mains) body.mains = [`${store}=${mains}`];
+  if (minutes) {
+    body.ran = [`${told.line}=${minutes}`];
+    delete body.line;
+  }
+  const said = value ? `${store} ${value} ${unit}` : gauge ? `${gauge} mm of rain` : mains ? `${mains} L of mains water` : `${told.line} ${minutes} minutes`;
+  return [body, said];
+}
+
+function answerIn(form, said, isBad = false) {
+  const place = find(".answer", form) || form.parentElement.querySelector(".answer") || form.previousElementSibling;
+  place.classList.toggle("bad", isBad);
+  place.textContent = said;
+  place.scrollIntoView({ block: "nearest" });
+  return place;
+}
+
+function submitted(event) {
+  const form = event.target, path = form.dataset.send;
+  if (!path) return;
+  event.preventDefault();
+  const field = find("[name=key]", form), key = field.value;
+  if (inPage.has(key) || Date.now() - Number(form.dataset.sentAt || 0) < AGAIN_MS) return; // a second tap
+  const [body, said] = bodyOf(form);
+  inPage.set(key, (told) => answered(form, told));
+  form.dataset.sentAt = Date.now();
+  answerIn(form, "Kept on this phone.");
+  keep([...waiting(), { key, at: Date.now(), path, body, said }]);
+  send();
+}
+
+function answered(form, told) {
+  if (told.kept) {
+    answerIn(form, `Kept on this phone. ${told.kept}`);
+    return;
+  }
+  find("[name=key]", form).value = newKey();
+  if (told.fault) {
+    form.dataset.sentAt = 0;
+    answerIn(form, told.fault, true);
+    find(`[name=${{ levels: "value", ran: "minutes", mains: "mains_l" }[told.field] || told.field}]`, form)?.focus();
+    return;
+  }
+  if (form.dataset.then) {
+    go(form.dataset.then, { isPushed: false, isQuiet: true, message: told.saved });
+    return;
+  }
+  const place = answerIn(form, `${told.saved} `);
+  if (told.lines.length === 1 && form.dataset.send === "/api/entries") place.append(undoForm(told.lines[0]));
+}
+
+function undoForm(line) {
+  const form = document.createElement("form"), button = document.createElement("button");
+  form.dataset.send = form.action = "/api/undo";
+  form.method = "post";
+  for (const [name, value] of [["key", newKey()], ["line", line]]) {
+    const field = document.createElement("input");
+    Object.assign(field, { type: "hidden", name, value });
+    form.append(field);
+  }
+  button.textContent = "Undo";
+  form.append(button);
+  return form;
+}
+
+// ---- Pages, kept as long as this one is open ------------------------------------------------------------------------
+
+const kept = new Map(); // path: { text, at }
+const here = () => location.pathname + location.search;
+
+async function look(path) {
+  const answer = await fetch(path, { signal: AbortSignal.timeout(LOOK_MS), headers: { accept: "text/html" } });
+  if (!answer.ok) throw new Error(answer.status);
+  const page = { text: await answer.text(), at: Date.now() };
+  kept.set(path, page);
+  return page;
+}
+
+async function keepPages() {
+  try {
+    for (const link of all("nav a")) {
+      const page = new DOMParser().parseFromString((await look(link.getAttribute("href"))).text, "text/html");
+      for (const chip of all(".chips a:not([aria-current])", page)) await look(chip.getAttribute("href"));
+    }
+  } catch {
+    // out of reach: what was kept before still stands
+  }
+}
+
+function outOfReach(at) {
+  const bar = find("#reach");
+  bar.hidden = !at;
+  bar.textContent = at ? `The computer is not in reach. This is as of ${clock(at)}.` : "";
+}
+
+async function go(path, { isPushed = true, isQuiet = false, message = "" } = {}) {
+  let page;
+  try {
+    page = await look(path);
+    outOfReach(0);
+  } catch {
+    page = kept.get(path);
+    if (!page) return isQuiet ? undefined : location.assign(path);
+    outOfReach(page.at);
+  }
+  const doc = new DOMParser().parseFromString(page.text, "text/html");
+  if (isPushed) history.pushState(null, "", path);
+  document.title = doc.title;
+  find("nav").replaceWith(document.adoptNode(find("nav", doc)));
+  find("main").replaceWith(document.adoptNode(find("main", doc)));
+  dress(page.at);
+  const place = message && find(".answer");
+  if (place) place.textContent = message;
+  if (!isQuiet) {
+    scrollTo(0, 0);
+    find("main").focus({ preventScroll: true });
+  }
+}
+
+function clicked(event) {
+  const link = event.target.closest("a[href^='/']");
+  if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  if (!kept.has(link.getAttribute("href"))) return;
+  event.preventDefault();
+  go(link.getAttribute("href"));
+}
+
+let tag = "";
+async function poll() {
+  if (document.hidden) return;
+  try {
+    const answer = await fetch("/api/today", { headers: { "if-none-match": tag || '"-"' }, cache: "no-store", signal: AbortSignal.timeout(SEND_MS) });
+    const isNew = answer.status === 200 && tag && answer.headers.get("etag") !== tag;
+    tag = answer.headers.get("etag") || tag;
+    if (isNew || !find("#reach").hidden) refresh();
+    if (waiting().some((one) => !one.fault) && !sending) send();
+  } catch {
+    outOfReach(kept.get(here())?.at || opened);
+  }
+}
+
+function refresh() {
+  outOfReach(0);
+  const busy = document.activeElement?.closest("main form");
+  if (!busy && ["/", "/line", "/week"].includes(location.pathname)) go(here(), { isPushed: false, isQuiet: true });
+  else keepPages();
+}
+
+// ---- A store to be dipped -------------------------------------------------------------------------------------------
+
+function dressDip(form) {
+  const scales = JSON.parse(form.dataset.scales), table = JSON.parse(form.dataset.litres);
+  const slide = find("#slide", form), value = find("#value", form), last = table.length - 1;
+  let scale = scales[0];
+  const shareOfLitres = (amount) => {
+    const above = table.findIndex((one) => one >= amount);
+    if (above <= 0) return above < 0 ? 1 : 0;
+    return (above - 1 + (amount - table[above - 1]) / (table[above] - table[above - 1])) / last;
+  };
+  const litresAt = (share) => {
+    const at = Math.min(last, Math.max(0, share * last)), below = Math.min(last - 1, Math.floor(at));
+    return table[below] + (at - below) * (table[below + 1] - table[below]);
+  };
+  const share = () => (scale.unit === "cm" ? Number(value.value) / scale.full : shareOfLitres(Number(value.value)));
+  const show = () => {
+    const held = Math.min(1, Math.max(0, share()));
+    slide.value = value.value;
+    find("#surface", form).setAttribute("y", 190 - 180 * held);
+    find("#stands", form).textContent = litres(scale.unit === "cm" ? litresAt(held) : Number(value.value));
+  };
+  const set = (amount) => {
+    const snapped = Math.round(amount / scale.step) * scale.step;
+    value.value = Math.min(Math.floor(scale.full / scale.step + 1e-9) * scale.step, Math.max(0, snapped));
+    show();
+  };
+  const toShare = (held) => set(scale.unit === "cm" ? held * scale.full : litresAt(held));
+  slide.addEventListener("input", () => ((value.value = slide.value), show()));
+  value.addEventListener("input", show);
+  all(".step", form).forEach((button) => button.addEventListener("click", () => set(Number(value.value) + button.dataset.step * scale.step)));
+  find("#vessel", form).addEventListener("pointerdown", (event) => {
+    const box = find("#vessel", form).getBoundingClientRect();
+    toShare(Math.min(1, Math.max(0, (190 - (200 * (event.clientY - box.top)) / box.height) / 180)));
+  });
+  all("[name=unit][type=radio]", form).forEach((radio) => radio.addEventListener("change", () => {
+    const held = share();
+    scale = scales.find((one) => one.unit === radio.value);
+    Object.assign(slide, { max: scale.full, step: scale.step });
+    toShare(held);
+  }));
+  show();
+}
+
+function dressStep(button) {
+  const field = find("input", button.closest(".amounts"));
+  button.addEventListener("click", () => {
+    field.value = Math.max(0, Number(field.value) + Number(button.dataset.step));
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
+
+// ---- Everything together --------------------------------------------------------------------------------------------
+
+function dress(at) {
+  all("form[data-send] [name=key]").forEach((field) => (field.value = newKey())); // that of a kept page is used up
+  all("form.dip").forEach(dressDip);
+  all("form:not(.dip) .step").forEach(dressStep);
+  showWaiting();
+}
+
+const opened = Date.now();
+kept.set(here(), { text: `<!doctype html><title>${document.title}</title>${find("main").outerHTML}${find("nav").outerHTML}`, at: opened });
+addEventListener("submit", submitted);
+addEventListener("click", clicked);
+addEventListener("popstate", () => go(here(), { isPushed: false }));
+addEventListener("online", () => (send(), poll()));
+document.addEventListener("visibilitychange", () => document.hidden || (send(), poll()));
+addEventListener("storage", showWaiting);
+find("#waiting button").addEventListener("click", () => {
+  const refused = waiting().find((one) => one.fault);
+  if (refused) forget(refused.key);
+  else send();
+});
+dress(opened);
+if (waiting().length) send();
+else keepPages();
+setInterval(poll, POLL_MS);
+poll();
