@@ -1,6 +1,7 @@
-"""The page as somebody starts it, in a process of its own, with the school's garden in a folder that can be put back."""
+"""The page as somebody starts it, in a process of its own, with the school's garden in a folder."""
 
 import http.client
+import json
 import os
 import shutil
 import signal
@@ -67,15 +68,11 @@ class Served:
             connection.close()
 
     def post_json(self, path, body, **keys):
-        import json
-
         headers = {**self.own, "Content-Type": "application/json"}
         status, _, text = self.ask("POST", path, json.dumps(body), headers=headers, **keys)
         return status, json.loads(text)
 
     def get_json(self, path, **keys):
-        import json
-
         status, _, text = self.ask("GET", path, **keys)
         return status, json.loads(text)
 
