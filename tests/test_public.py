@@ -62,7 +62,7 @@ def test_a_script_asks_every_question_by_public_names():
     spell = waterbudget.find_hotspell(garden, waterbudget.Spell(days=7))
     assert spell.finding.spell.days == 7
     years = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)
-    assert waterbudget.find_odds(years).answer.years.years_behind == 12
+    assert waterbudget.find_odds(years).finding.asked.years.years_behind == 12
     line = waterbudget.find_line(waterbudget.open_site(DEMO / "hose" / "site.toml"))
     assert line.finding.flow_l_min > 0.0
     assert "smallest size tried" in str(sizes) or "No size" in str(sizes)

@@ -15,6 +15,7 @@ ASKED = {
     "check": (("site.toml",), ["site.toml"]),
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
     "hotspell": (("allotment/site.toml",), ["allotment/site.toml"]),
+    "odds": (("years/site.toml",), ["years/site.toml"]),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 

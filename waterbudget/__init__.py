@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_run
-    from waterbudget.report.odds import find_odds
+    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_odds, find_run
     from waterbudget.report.size import Question, find_size
     from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.result import Result
@@ -84,7 +83,7 @@ _HOME = {
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.questions",
     "find_line": "waterbudget.questions",
-    "find_odds": "waterbudget.report.odds",
+    "find_odds": "waterbudget.questions",
     "find_run": "waterbudget.questions",
     "find_size": "waterbudget.report.size",
     "load_site": "waterbudget.site.read",

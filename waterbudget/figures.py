@@ -19,8 +19,8 @@ from waterbudget.render.figures.fit import fit
 from waterbudget.render.figures.hotspell import hotspell
 from waterbudget.render.figures.level import level
 from waterbudget.render.figures.line import line
+from waterbudget.render.figures.odds import odds
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.fan import odds
 from waterbudget.report.size_figures import sizes
 
 __all__ = ["balance", "bed", "figure_bytes", "fit", "hotspell", "level", "line", "odds", "sizes"]

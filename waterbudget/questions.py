@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
+    from waterbudget.odds.study import OddsFinding
+    from waterbudget.odds.summers import Wanted
     from waterbudget.render.figures.panels import Given, Panels
     from waterbudget.review.check import CheckFinding
     from waterbudget.simulate.opened import Opened
@@ -179,6 +181,28 @@ def find_line(
 
     found = find(opened(garden), zone, level_l)
     return Reply(found, answer(found), partial(draw, found))
+
+
+def find_odds(
+    garden: "str | Path | Opened",
+    wanted: "Wanted | None" = None,
+    start_l: Mapping[str, float] | None = None,
+    *,
+    keep_levels: bool = True,
+) -> "Reply[OddsFinding]":
+    """In how many summers the stored rain runs short, how long it lasts, and the mains water that bad summers take.
+
+    garden: a site file, or one that was opened with every year. wanted: which summers, by default all that were
+    recorded. start_l: litres in a store on their first day, by its name, instead of the site's. keep_levels: for the
+    picture, which cannot be drawn without. Raises InputError for what the user can mend, WeatherError where fewer than
+    two summers are complete.
+    """
+    from waterbudget.answers.odds import answer
+    from waterbudget.odds.study import find_odds as find
+    from waterbudget.render.figures.odds import odds as draw
+
+    found = find(opened(garden), wanted, start_l, keep_levels=keep_levels)
+    return Reply(found, answer(found), partial(draw, found) if keep_levels else None)
 
 
 def opened(garden: "str | Path | Opened") -> "Opened":

@@ -111,6 +111,13 @@ REGISTER = {
         Variable("yield_at_risk", "", "Share of the yield at risk"),
         Variable("plans_tried", "", "Plans that were tried"),
         Variable("plans_lasting", "", "Plans that last without mains water"),
+        # Odds
+        Variable("years", "", "Years"),
+        Variable("years_behind", "", "Recorded years behind a chance"),
+        Variable("share", "", "Share of the years"),
+        Variable("warmer_c", "°C", "Warmth added to every day"),
+        Variable("rain_factor", "", "Factor on every rain"),
+        Variable("seed", "", "Seed of the draw"),
         # A watering line
         Variable("flow_l_min", "L/min", "Flow"),
         Variable("flow_l_h", "L/h", "Flow of a jet"),

@@ -6,8 +6,8 @@ import pandas as pd
 from gardens import site_of
 
 import waterbudget
+from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted
-from waterbudget.report.odds import find_odds
 from waterbudget.simulate.opened import Opened
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather, weather_of
@@ -61,8 +61,10 @@ def written(folder, daily):
     return path
 
 
-def finding(site=None, weather=None, wanted=None, **more):
+def finding(site=None, weather=None, wanted=None, *, keep_levels=False):
     """The findings for a site, as the command makes them; without one the store's on its steady years."""
     site = site or store()
     site = site.model_copy(update={"weather": site.weather.model_copy(update={"file": "weather.csv"})})
-    return find_odds(Opened(Path("site.toml"), site, weather or steady(), ()), wanted or Wanted(), {}, **more)
+    return find_odds(
+        Opened(Path("site.toml"), site, weather or steady(), ()), wanted or Wanted(), {}, keep_levels=keep_levels
+    )

@@ -14,6 +14,7 @@ from plain import plain_run
 from strategies import one_tank_timer_cases
 
 import waterbudget
+from waterbudget.answers.odds import years_facts
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.odds.outcomes import odds_of
 from waterbudget.odds.summers import Wanted, drawn_summers, recorded_summers
@@ -65,24 +66,23 @@ def test_chances_are_counted():
     assert chance.high[-1] == pytest.approx(0.5098, abs=5e-5)
 
 
-def test_a_summary_tells_what_was_counted():
-    summary = steady_odds().summary()
-    assert (summary["runs_short"]["years"], summary["runs_short"]["of"]) == (8, 10)
-    assert summary["runs_short"]["share"] == summary["needs_mains"]["share"] == pytest.approx(0.8)
-    assert summary["days_lasted"] == {"median": 11, "four_of_five": 6, "worst": 5}
-    needed_l = summary["needed_l"]
-    assert needed_l["median"] == pytest.approx(unmet_l(0.75))  # as much or less at 1.0 1.0 0.9 0.8 0.75 mm: half
-    assert needed_l["four_of_five"] == pytest.approx(unmet_l(0.2))
-    assert needed_l["worst"] == pytest.approx(unmet_l(0.0))
-    assert [row["year"] for row in summary["worst"]] == ["2011", "2012", "2013"]
-    assert summary["worst"][2]["first_short"] == "2013-05-07"
+def test_facts_tell_what_was_counted():
+    told = years_facts(steady_odds())
+    assert (told["runs_short"]["years"], told["runs_short"]["years_behind"]) == (8, 10)
+    assert told["runs_short"]["share"] == told["needs_mains"]["share"] == pytest.approx(0.8)
+    # as much or less at 1.0 1.0 0.9 0.8 0.75 mm: half
+    assert told["half"] == {"days_lasted": 11, "needed_l": pytest.approx(unmet_l(0.75))}
+    assert told["four_of_five"] == {"days_lasted": 6, "needed_l": pytest.approx(unmet_l(0.2))}
+    assert told["worst"] == {"days_lasted": 5, "needed_l": pytest.approx(unmet_l(0.0))}
+    assert [row["year"] for row in told["worst_years"]] == ["2011", "2012", "2013"]
+    assert told["worst_years"][2]["first_short"] == "2013-05-07"
 
 
 def test_few_years_are_counts_alone():
     site = store()
-    summary = odds_of(site, recorded_summers(site, steady((0.0, 0.5, 1.0, 1.0)), Wanted())).summary()
-    assert summary["runs_short"] == {"years": 2, "of": 4, "share": None, "low": None, "high": None}
-    assert summary["needed_l"]["four_of_five"] is None
+    told = years_facts(odds_of(site, recorded_summers(site, steady((0.0, 0.5, 1.0, 1.0)), Wanted())))
+    assert told["runs_short"] == {"years": 2, "years_behind": 4, "share": None, "least": None, "most": None}
+    assert told["four_of_five"] is None
 
 
 def test_the_worst_years_come_thirstiest_first():
@@ -284,5 +284,5 @@ def test_the_interval_is_that_of_the_years_behind_and_not_of_those_drawn():
         odds = odds_of(site, drawn_summers(site, weather, Wanted("blocks", years=years)))
         chance = odds.chance_of_lasting(60)
         widths.append(float(chance.high - chance.low))
-        assert odds.summary()["lasts"][0]["of"] == 10
+        assert years_facts(odds)["lasts"][0]["years_behind"] == 10
     assert min(widths) > 0.4  # ten years: at 5 of 10 the interval reaches from 0.24 to 0.76

@@ -18,6 +18,7 @@ ASKED = {
     "check": [["check", "site.toml"], ["check", "hose/site.toml"]],
     "fit": [["fit", "journal/site.toml"]],
     "hotspell": [["hotspell", "site.toml"], ["hotspell", "allotment/site.toml", "--days", "3", "--start-l", "Butt=0"]],
+    "odds": [["odds", "years/site.toml"], ["odds", "years/site.toml", "--method", "blocks", "--years", "100"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

@@ -1,10 +1,12 @@
 """waterbudget odds."""
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, start_option, tell
+from waterbudget.cli.deliver import deliver, picture
+from waterbudget.cli.options import FILE, full_option, json_option, overwrite_option, site_argument, start_option
 
 
 @click.command()
@@ -26,6 +28,7 @@ from waterbudget.cli.options import FILE, json_option, overwrite_option, site_ar
 @click.option("--plot", type=FILE, metavar="FILE", help="Draw chances and store levels: .png, .svg or .pdf.")
 @click.option("--out", type=FILE, metavar="FILE.csv", help="Write a table of a row a year.")
 @overwrite_option
+@full_option
 @json_option
 def odds(
     site: Path | None,
@@ -41,6 +44,7 @@ def odds(
     out: Path | None,
     *,
     overwrite: bool,
+    full: bool,
     as_json: bool,
 ) -> None:
     """How likely is it that the stored rain lasts, and how much mains water do bad summers take?
@@ -51,9 +55,17 @@ def odds(
     Example: waterbudget odds data_demo/years/site.toml
     Example: waterbudget odds data_demo/years/site.toml --method blocks --warmer 2 --rain 0.85
     """  # noqa: D301
+    from waterbudget.answers.odds import answer
+    from waterbudget.odds.study import find_odds
     from waterbudget.odds.summers import Wanted
-    from waterbudget.report.odds import answer_odds
+    from waterbudget.output import refuse_outputs
+    from waterbudget.render.figures.odds import odds as draw
+    from waterbudget.rows.table import csv_of
+    from waterbudget.simulate.opened import open_site
 
     wanted = Wanted(method, years, first, last, warmer, rain, seed)
-    answer = answer_odds(site, wanted, dict(start_l), out, plot, overwrite=overwrite, as_json=as_json)
-    tell(answer)
+    refuse_outputs(out, plot, overwrite=overwrite)
+    found = find_odds(open_site(site, every_year=True), wanted, dict(start_l), keep_levels=plot is not None)
+    table = {out: csv_of(found.asked.by_year())} if out is not None else {}
+    contents = table | picture(plot, partial(draw, found))
+    deliver(answer(found), contents, overwrite=overwrite, as_json=as_json, full=full)

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.odds.chances import FEW_YEARS, Chance, not_above, on_grid, wilson
+from waterbudget.odds.chances import FEW_YEARS, Chance, wilson
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
@@ -83,6 +83,16 @@ class Odds:
         return met_by_rain(self.rain_l, self.asked_l)
 
     @property
+    def all_met_by_rain(self) -> float:
+        """The same over all the years."""
+        return float(met_by_rain(self.rain_l.sum(), self.asked_l.sum()))
+
+    @property
+    def is_few(self) -> bool:
+        """Whether too few recorded years stand behind them to tell chances."""
+        return self.years.years_behind < FEW_YEARS
+
+    @property
     def needs_mains(self) -> BoolArray:
         """Whether mains water is needed."""
         return self.needed_l > SHORT_L
@@ -126,7 +136,7 @@ class Odds:
                 "first_mains": [self.day(self.first_mains[number], number) for number in numbers],
                 "asked_l": self.asked_l,
                 "rain_l": self.rain_l,
-                "met_by_rain": self.met_by_rain,
+                "volume_reliability": self.met_by_rain,
                 "mains_l": self.mains_l,
                 "unmet_l": self.unmet_l,
                 "needed_l": self.needed_l,
@@ -135,54 +145,6 @@ class Odds:
                 "et0_mm": et0_of(self.years).sum(axis=0),
             }
         )
-
-    def summary(self) -> dict[str, Any]:
-        """Plain numbers and text, ready for JSON.
-
-        A chance is told to the nearest year behind it (`years` `of` so many); share and interval are None where fewer
-        than five stand behind. In 1 year of 5 at most it is worse than `four_of_five`, None for fewer than five.
-        """
-        few = self.years.years_behind < FEW_YEARS
-        return {
-            "method": self.years.method,
-            "days": self.days,
-            "years": len(self.days_lasted),
-            "years_behind": self.years.years_behind,
-            "note": self.years.note,
-            "runs_short": self._told(self.chance(self.runs_short)),
-            "needs_mains": self._told(self.chance(self.needs_mains)),
-            "lasts": [{"days": days} | self._told(self.chance_of_lasting(days)) for days in self.steps()],
-            "days_lasted": {
-                "median": int(not_above(self.days_lasted, 1, 2)),
-                "four_of_five": None if few else -int(not_above(-self.days_lasted, 4, 5)),
-                "worst": int(self.days_lasted.min()),
-            },
-            "needed_l": {
-                "median": float(not_above(self.needed_l, 1, 2)),
-                "four_of_five": None if few else float(not_above(self.needed_l, 4, 5)),
-                "worst": float(self.needed_l.max()),
-            },
-            "met_by_rain": float(met_by_rain(self.rain_l.sum(), self.asked_l.sum())) if self.asked_l.any() else None,
-            "work_minutes_per_week": float(self.week_minutes.mean()),
-            "worst": [
-                {
-                    "year": self.years.label[number],
-                    "days_lasted": int(self.days_lasted[number]),
-                    "first_short": self.day(self.first_short[number], number),
-                    "first_mains": self.day(self.first_mains[number], number),
-                    "needed_l": float(self.needed_l[number]),
-                }
-                for number in self.worst_first()[:WORST_SHOWN]
-            ],
-        }
-
-    def _told(self, chance: Chance) -> dict[str, float | None]:
-        of = self.years.years_behind
-        share = float(on_grid(chance.share, of))
-        told = {"years": round(share * of), "of": of}
-        if of < FEW_YEARS:
-            return told | {"share": None, "low": None, "high": None}
-        return told | {"share": share, "low": min(float(chance.low), share), "high": max(float(chance.high), share)}
 
 
 def odds_of(site: Site, years: Years, start_l: Mapping[str, float] | None = None, *, keep_levels: bool = False) -> Odds:

@@ -432,33 +432,14 @@ def _parts(what: str, told: Sequence[str]) -> list[str]:
 # ---- Further questions -----------------------------------------------------------------------------------------------
 
 
-def odds_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+def odds_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     """How often the stored rain runs short. Raises WeatherError where the weather holds too few summers."""
-    from waterbudget.odds.summers import Wanted
-    from waterbudget.report import odds
-    from waterbudget.report.fan import odds as draw_odds
+    from waterbudget.answers.odds import answer
+    from waterbudget.odds.study import find_odds
+    from waterbudget.render.figures.odds import odds as draw
 
-    findings = odds.find_odds(open_site(path, every_year=True), Wanted(), start_l, keep_levels=True)
-    answer, told = findings.answer, odds.verdict(findings)
-    rows = [
-        [
-            count(days, "day"),
-            in_words(str(answer.years.dates[days - 1, 0])),
-            odds.of_years(answer, answer.days_lasted >= days),
-        ]
-        for days in answer.steps()
-    ]
-    return Section(
-        title=f"The odds: {odds.years_tried(findings)}",
-        verdict=told,
-        picture=Picture(
-            _address(draw_odds(findings)[0].figure), f"The chance that the stored rain lasts, and the levels. {told}"
-        ),
-        table=Table("How long the stored rain lasts", ["It lasts", "up to", f"in {findings.one}s"], rows),
-        advice=(),
-        assumed=odds.assumptions(findings),
-        cautions=odds.cautions_shown(findings),
-    )
+    found = find_odds(open_site(path, every_year=True), None, start_l)
+    return part(answer(found), "odds", lambda: draw(found))
 
 
 def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
@@ -523,7 +504,7 @@ def part(told: "Told", name: str, draw: "Callable[[], Panels]") -> Part:
 
 Answering = Callable[[Path | None, Mapping[str, float]], Section | Part]
 FURTHER: dict[str, Answering] = {
-    "odds": odds_section,
+    "odds": odds_part,
     "size": size_section,
     "hotspell": hotspell_part,
     "fit": fit_part,

@@ -12,7 +12,8 @@ from pictures import assert_words_stand_apart
 from waterbudget.errors import InputError, OutputError
 from waterbudget.odds.chances import wilson
 from waterbudget.odds.summers import Wanted
-from waterbudget.report.fan import MOST_STORES, fan_picture, odds
+from waterbudget.render.figures.odds import MOST_STORES, odds
+from waterbudget.render.figures.panels import figure_bytes
 
 DAYS = np.arange(154)
 
@@ -147,16 +148,16 @@ def test_the_title_is_the_answer(parts, words):
 
 @pytest.mark.parametrize(("suffix", "begins"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")])
 def test_a_picture_is_made_in_each_kind_and_always_the_same(ten, suffix, begins):
-    picture = fan_picture(ten, suffix)
+    picture = figure_bytes(odds(ten)[0].figure, suffix)
     assert picture.startswith(begins)
-    assert picture == fan_picture(ten, suffix)
+    assert picture == figure_bytes(odds(ten)[0].figure, suffix)
     if suffix == ".svg":
         assert ET.fromstring(picture).find("{http://www.w3.org/2000/svg}title").text == "Runs short in 8 of 10 summers"  # noqa: S314
 
 
 def test_another_kind_is_refused(ten):
     with pytest.raises(OutputError, match=r"choose \.png, \.svg or \.pdf"):
-        fan_picture(ten, ".gif")
+        figure_bytes(odds(ten)[0].figure, ".gif")
 
 
 def test_without_levels_there_is_nothing_to_draw():

@@ -1,6 +1,5 @@
-"""The screen of odds says what was counted, and no more than the years behind it allow."""
+"""The answer of odds says what was counted, and no more than the years behind it allow."""
 
-import json
 import re
 from pathlib import Path
 from typing import NamedTuple
@@ -10,11 +9,14 @@ import pytest
 from odds.records import RAIN_MM, at_brackenfold, finding, steady, store
 from open_records import fulda, seattle
 
+from waterbudget.answers import odds as answers
+from waterbudget.answers.odds import facts
+from waterbudget.answers.odds_tables import dry_spells, lasting, numbers, worst
+from waterbudget.answers.summers import named, of_years
 from waterbudget.odds.chances import wilson
+from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted
-from waterbudget.report import odds as report_odds
-from waterbudget.report.odds import find_odds, named, odds_json, odds_screen, of_years, verdict
-from waterbudget.report.words import WIDTH
+from waterbudget.render.text import NARROWEST, WIDEST, text
 from waterbudget.simulate.opened import Opened
 from waterbudget.weather.files import weather_of
 
@@ -23,77 +25,95 @@ def with_beds():
     return [{"name": "Bed", "area_m2": 4, "zone": "Line", "available_water_mm_m": 150}]
 
 
+def odds_screen(found, width=WIDEST, *, full=True):
+    return text(answers.answer(found), width, full=full)
+
+
+def verdict(found):
+    """The verdict without what it says of the work."""
+    return " ".join(answers.verdict(found)).partition(" The watering takes")[0]
+
+
+def rows_of(table):
+    """Its rows in letters."""
+    return [[column.cell(cell) for column, cell in zip(table.columns, row, strict=True)] for row in table.rows]
+
+
 # the verdict
 
 
 def test_summers_are_counted():
     # of 153 days' 100 L at 0.75 mm 3,400 L are lacking, at 0.2 mm 11,760 L, without rain 14,800 L: see tests/odds
     assert verdict(finding()) == (
-        "In 8 of 10 summers the stored rain runs short by 30 September; in half of all summers it lasts 11 days or "
-        "fewer. Mains water that is enough: 3,400 L in half of all summers, 11,760 L in 4 of 5 and 14,800 L in the "
-        "worst recorded, 2011."
+        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted until 11 May at the latest "
+        "(11 days). In half the summers 3,400 L of mains is enough; 11,760 L does for 4 of 5, and the worst, 2011, "
+        "took 14,800 L."
     )
 
 
 def test_thirty_summers_are_counted_too():
     said = finding(weather=steady(RAIN_MM * 3))
-    assert "In 24 of 30 summers" in verdict(said)
-    (row,) = (line for line in odds_screen(said).splitlines() if line.startswith("run short in"))
-    assert row.split()[3:] == ["24", "of", "30"]
+    assert "in 24 of the 30 summers" in verdict(said)
+    ((_, tried, short, *_),) = numbers(said).rows
+    assert (tried, short) == (30, "24 of 30")
 
 
 def test_a_summer_in_twelve_is_counted_as_its_table_counts_it():
     said = finding(weather=steady((*RAIN_MM, 0.2, 0.75)))
-    assert verdict(said).startswith("In 10 of 12 summers the stored rain runs short")
-    assert "10 of 12" in odds_screen(said).partition("Summers")[2]
+    assert verdict(said).startswith("The stored rain ran short in 10 of the 12 summers")
+    assert numbers(said).rows[0][2] == "10 of 12"
 
 
 def test_seven_summers_are_told_by_the_year():
-    assert verdict(finding(weather=steady(RAIN_MM[3:]))).startswith("In 5 of 7 summers the stored rain runs short")
+    assert verdict(finding(weather=steady(RAIN_MM[3:]))).startswith("The stored rain ran short in 5 of the 7 summers")
 
 
 def test_few_summers_are_told_with_the_worst():
     assert verdict(finding(weather=steady((0.9, 0.5, 1.0, 1.0)))) == (
-        "In 2 of 4 summers the stored rain runs short by 30 September; in the shortest, 2012, it lasts 9 days. "
-        "Mains water that is enough: 7,200 L in the worst recorded, 2012."
+        "The stored rain ran short in 2 of the 4 summers; in the shortest, 2012, it lasted 9 days. "
+        "The worst, 2012, took 7,200 L of mains water."
     )
 
 
 def test_where_most_summers_have_enough_the_worst_is_told():
     said = verdict(finding(weather=steady((0.9, *[1.0] * 19))))
     assert said == (
-        "In 1 of 20 summers the stored rain runs short by 30 September; in the shortest, 2011, it lasts 41 days. "
-        "Mains water that is enough: none in half of all summers, none in 4 of 5 and 1,120 L in the worst "
-        "recorded, 2011."
+        "The stored rain ran short in 1 of the 20 summers; in the shortest, 2011, it lasted 41 days. "
+        "In 4 of 5 summers no mains water is needed; the worst, 2011, took 1,120 L."
     )
 
 
 def test_a_store_that_always_lasts():
     said = verdict(finding(weather=steady([1.0] * 10)))
-    assert said == "In 10 of 10 summers the stored rain lasts to 30 September: no mains water is needed."
+    assert said == "The stored rain lasted to 30 September in all 10 summers: no mains water is needed."
+
+
+def test_where_half_the_summers_have_enough_it_is_told():
+    said = verdict(finding(weather=steady((*[0.9] * 4, *[1.0] * 6))))
+    assert "In half the summers no mains water is needed; 1,120 L does for 4 of 5, and the worst, 2011, took" in said
 
 
 def test_a_store_that_a_float_valve_keeps_going():
     floating = {"mains": "float", "float_below_l": 200, "float_to_l": 400}
     assert verdict(finding(store(tank=floating))).startswith(
-        "In 8 of 10 summers the stored rain runs short by 30 September; in half of all summers it lasts 8 days or "
-        "fewer. Mains water that is"
+        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted until 8 May at the latest "
+        "(8 days). In half the summers "
     )
 
 
 def test_a_store_that_is_empty_from_the_first_day():
-    assert "in half of all summers it lasts not even the first day." in verdict(finding(store(tank={"start_l": 0})))
+    assert "in half the summers it lasted not even the first day." in verdict(finding(store(tank={"start_l": 0})))
 
 
 def test_a_store_that_nobody_asks():
     screen = odds_screen(finding(store(zone={"from": "11-01", "to": "12-31"})))
     assert "Nothing asks the stores for water from 1 May to 30 September." in screen
-    assert "The stored rain lasts" not in screen
-    assert "Never join" not in screen
+    assert "It lasts" not in screen
+    assert "air gap" not in screen
 
 
 def test_a_share_between_years_is_told_as_a_bound():
-    odds = finding(weather=steady([1.0] * 10)).answer
+    odds = finding(weather=steady([1.0] * 10)).asked
     assert of_years(odds, np.arange(500) < 49) == "fewer than 1 of 10"
     assert of_years(odds, np.arange(500) < 50) == "1 of 10"
     assert of_years(odds, np.arange(500) < 499) == "more than 9 of 10"
@@ -104,26 +124,30 @@ def test_a_share_between_years_is_told_as_a_bound():
 
 
 def test_every_chance_has_its_interval():
-    screen = odds_screen(finding())
-    head, *rows = (" ".join(line.split()) for line in screen.split("\n\n")[2].splitlines())
-    assert head == "The stored rain lasts up to in summers chance could be"
-    assert rows[0] == "20 days 20 May 4 of 10 40 % 17 to 69 %"
-    assert rows[1] == "40 days 9 June 3 of 10 30 % 11 to 60 %"
-    assert rows[-1] == "153 days 30 September 2 of 10 20 % 6 to 51 %"
-    assert [f"{100 * end:.0f}" for end in wilson(0.4, 10)[1:]] == ["17", "69"]
-    assert "95 % interval of Wilson (1927) for 10 years" in screen.replace("\n  ", " ")
+    shown = lasting(finding())
+    assert [column.head for column in shown.columns] == [
+        *("It lasts", "up to", "in summers", "chance", "at least", "at most"),
+    ]
+    rows = rows_of(shown)
+    assert rows[0] == ["20 days", "20 May", "4 of 10", "40 %", "17 %", "69 %"]
+    assert rows[1] == ["40 days", "9 June", "3 of 10", "30 %", "11 %", "60 %"]
+    assert rows[-1] == ["153 days", "30 September", "2 of 10", "20 %", "6 %", "51 %"]
+    np.testing.assert_allclose(shown.rows[0][3:], wilson(0.4, 10))
+    assert "95 % interval of Wilson (1927) for 10 years" in " ".join(odds_screen(finding()).split())
 
 
 def test_fewer_than_five_years_show_no_per_cent():
-    screen = odds_screen(finding(weather=steady((0.9, 0.5, 1.0, 1.0))))
+    found = finding(weather=steady((0.9, 0.5, 1.0, 1.0)))
+    screen = odds_screen(found)
     figures = screen.partition("Assumed")[0]
     assert "%" not in figures
     assert "4 of 5" not in figures
-    assert "2 of 4 summers" in figures
-    assert "20 days                      20 May      3 of 4" in figures
+    assert "2 of the 4 summers" in figures
+    assert rows_of(lasting(found))[0] == ["20 days", "20 May", "3 of 4"]
     assert "enough to count, too few to tell chances" in screen
-    assert [line.split()[:3] for line in figures.partition("Recorded summers")[2].splitlines()[2:6]] == [
-        ["2011", "41", "11"], ["2012", "9", "10"], ["2013", "153", "never"], ["2014", "153", "never"],
+    assert worst(found).title == "Recorded summers"
+    assert [row[:3] for row in rows_of(worst(found))] == [
+        ["2011", "41", "11 June"], ["2012", "9", "10 May"], ["2013", "153", "never"], ["2014", "153", "never"],
     ]  # fmt: skip
 
 
@@ -132,13 +156,18 @@ def test_five_years_are_enough_for_chances():
 
 
 def test_the_three_worst_recorded_summers_are_named():
-    screen = odds_screen(finding())
-    rows = screen.partition("Worst recorded summers")[2].partition("\n\n")[0].splitlines()[2:]
-    assert rows == [
-        "2011                         5       6 May       14,800",
-        "2012                         5       6 May       14,800",
-        "2013                         6       7 May       11,760",
-    ]
+    shown = worst(finding())
+    assert shown.title == "Worst recorded summers"
+    assert rows_of(shown) == [
+        ["2011", "5", "6 May", "14,800"], ["2012", "5", "6 May", "14,800"], ["2013", "6", "7 May", "11,760"],
+    ]  # fmt: skip
+
+
+def test_the_short_screen_fits_a_window_and_says_what_is_left_out():
+    lines = odds_screen(finding(), full=False).splitlines()
+    assert len(lines) <= 30
+    assert lines[-1] == "More with --full: details, what is assumed and cautions."
+    assert "  waterbudget size site.toml" in lines
 
 
 @pytest.mark.parametrize("method", ["blocks", "chain"])
@@ -146,28 +175,31 @@ def test_drawn_summers_stand_beside_the_recorded_ones(method):
     site, weather = at_brackenfold(fulda(), latitude_deg=50.5)
     findings = finding(site, weather, Wanted(method, years=300))
     screen = odds_screen(findings)
-    assert findings.drawn is findings.answer
+    assert findings.drawn is findings.asked
     words = {"blocks": "in blocks of days", "chain": "by a chain of wet and dry days"}[method]
     assert f"300 summers drawn {words} from 10 recorded summers, 1979 to 1988" in " ".join(screen.split())
-    head, units, short, *_ = screen.partition("\nSummers")[2].splitlines()
-    assert head.split() == ["recorded", "drawn"]
-    assert units.split() == ["10", "300"]
-    assert short.split()[:6] == ["run", "short", "in", "9", "of", "10"]
+    assert [row[:3] for row in numbers(findings).rows] == [
+        ("recorded", 10, "9 of 10"),
+        ("drawn", 300, of_years(findings.drawn, findings.drawn.runs_short)),
+    ]
     assert "Drawing 300 from them adds no knowledge (seed 1;" in " ".join(screen.split())
     assert " ".join(findings.drawn.years.note.split()) in " ".join(screen.split())
-    assert "in summers" not in screen  # how many of the drawn ones would look like knowledge
+    assert "years" not in [
+        column.quantity for column in lasting(findings).columns
+    ]  # how many of the drawn ones would look like knowledge
 
 
 def test_drawn_chances_are_no_finer_than_the_years_behind():
     site, weather = at_brackenfold(fulda(), latitude_deg=50.5)
     findings = finding(site, weather, Wanted("blocks", years=300))
-    rows = odds_screen(findings).partition("The stored rain lasts")[2].partition("\n\n")[0].splitlines()[1:]
-    chances = [row.partition(" % ")[0].split()[-1] for row in rows]
-    assert len(chances) == len(findings.drawn.steps())
-    assert {int(chance) % 10 for chance in chances} == {0}
-    for told in json.loads(odds_json(findings))["lasts"]:
+    shown = [
+        row[2].removeprefix("under ").removeprefix("over ").removesuffix(" %") for row in rows_of(lasting(findings))
+    ]
+    assert len(shown) == len(findings.drawn.steps())
+    assert {int(chance) % 10 for chance in shown} == {0}
+    for told in facts(findings)["lasts"]:
         assert told["share"] * 10 == pytest.approx(round(told["share"] * 10))
-        assert told["low"] <= told["share"] <= told["high"]
+        assert told["least"] <= told["share"] <= told["most"]
 
 
 def test_changed_weather_is_said():
@@ -175,11 +207,12 @@ def test_changed_weather_is_said():
     screen = " ".join(odds_screen(finding(site, weather, Wanted(warmer_c=2.0, rain_factor=0.85))).split())
     assert "1979 to 1988, 2 °C warmer, with 0.85 times the rain" in screen
     assert "Rain times 0.85, on the same days. +2 °C on every day" in screen
-    assert re.search(r"L in the worst, 19\d\d made warmer and drier\.", screen)
+    assert re.search(r"the worst, 19\d\d made warmer and drier, takes [\d,]+ L\.", screen)
+    assert "The stored rain runs short in " in screen
     assert "Worst summers made warmer and drier lasted" in screen
     cooler = " ".join(odds_screen(finding(site, weather, Wanted(warmer_c=-3.0))).split())
     assert "3 °C cooler" in cooler
-    assert "Summers made cooler of the record" in cooler
+    assert "Summers made cooler tried" in cooler
     assert "recorded" not in cooler.partition("Assumed")[0].replace("10 recorded summers, 1979", "")
 
 
@@ -194,14 +227,14 @@ def test_a_season_past_new_year_has_both_years():
 
 def test_a_day_of_a_season_past_new_year_has_its_year():
     # 17 is the first whole number above 4 / (1 - 0.75), see tests/odds; the season begins on 1 November 2011
-    screen = odds_screen(finding(weather=steady((0.75,) * 6), wanted=Wanted(start_md="11-01", end_md="03-31")))
-    worst = screen.partition("Worst recorded seasons")[2].partition("\n\n")[0].splitlines()[2:]
-    assert next(" ".join(row.split()[:5]) for row in worst) == "2011-12 17 18 November 2011"
+    found = finding(weather=steady((0.75,) * 6), wanted=Wanted(start_md="11-01", end_md="03-31"))
+    assert worst(found).title == "Worst recorded seasons"
+    assert rows_of(worst(found))[0][:3] == ["2011-12", "17", "18 November 2011"]
 
 
 def test_a_season_of_the_readers_own_is_no_summer():
     screen = odds_screen(finding(wanted=Wanted(start_md="02-01", end_md="04-30")))
-    assert "In 8 of 10 seasons the stored rain runs short by 30 April" in " ".join(screen.split())
+    assert "The stored rain ran short in 8 of the 10 seasons" in " ".join(screen.split())
     assert "ummer" not in screen
 
 
@@ -214,9 +247,9 @@ def test_plantings_of_one_year_are_pointed_out():
 
 
 def test_cautions_follow_the_answer():
-    assert "Never join rain and mains pipes" in odds_screen(finding())
+    assert "through an air gap only, never by joining pipes" in odds_screen(finding(), full=False)
     without = odds_screen(finding(weather=steady([1.0] * 10)))
-    assert "Never join" not in without
+    assert "air gap" not in without
     assert "Do not count on a full store at the season's start unless it was seen full." in without
 
 
@@ -228,7 +261,10 @@ def test_no_line_is_too_wide():
         finding(site, weather, Wanted(warmer_c=1.5, rain_factor=0.5)),
         finding(drawn_site, drawn_weather, Wanted("chain", warmer_c=1.5, rain_factor=0.5)),
     ]
-    assert max(len(line) for one in screens for line in odds_screen(one).splitlines()) <= WIDTH
+    for width in (NARROWEST, 80, WIDEST):
+        pasted = "  waterbudget improve"
+        lines = [line for one in screens for line in odds_screen(one, width).splitlines() if pasted not in line]
+        assert max(map(len, lines)) <= width
 
 
 # weather of a station
@@ -252,37 +288,24 @@ def test_et0_of_a_station_is_computed_for_its_wind_gauge():
     np.testing.assert_allclose(after, before, rtol=1e-6)
 
 
-def test_every_year_that_was_fetched_is_asked_for(monkeypatch):
-    asked = []
-
-    def opening(path, **kept):
-        asked.append((path, kept))
-        site = store(weather={"file": "weather.csv"})
-        return Opened(path, site, steady(), ("a note",))
-
-    monkeypatch.setattr(report_odds, "open_site", opening)
-    answer = report_odds.answer_odds(Path("site.toml"), Wanted(), {}, None, None, overwrite=False, as_json=False)
-    assert asked == [(Path("site.toml"), {"every_year": True})]
-    assert answer.notes == ("a note",)
-
-
 # JSON
 
 
-def test_json_tells_the_same():
-    summary = json.loads(odds_json(finding(wanted=Wanted(rain_factor=1.0))))
-    assert (summary["from"], summary["to"], summary["days"]) == ("05-01", "09-30", 153)
-    assert summary["method"] == "recorded"
-    assert summary["runs_short"]["years"] == 8
-    assert summary["recorded"] is summary["seed"] is None
-    assert summary["start_l"] == {"Butt": 500.0}
+def test_facts_tell_the_same():
+    told = facts(finding(wanted=Wanted(rain_factor=1.0)))
+    assert told["period"] == {"from": "2011-05-01", "to": "2020-09-30"}
+    assert (told["season"], told["days"]) == ({"from": "05-01", "to": "09-30"}, 153)
+    assert told["method"] == "recorded"
+    assert told["runs_short"]["years"] == 8
+    assert told["recorded"] is told["seed"] is None
+    assert told["tanks"] == [{"name": "Butt", "start_l": 500.0}]
 
 
-def test_json_of_a_draw_holds_the_record_for_comparison():
+def test_facts_of_a_draw_hold_the_record_for_comparison():
     site, weather = at_brackenfold(fulda(), latitude_deg=50.5)
-    summary = json.loads(odds_json(finding(site, weather, Wanted("blocks", years=100, seed=3))))
-    assert (summary["method"], summary["years"], summary["years_behind"], summary["seed"]) == ("blocks", 100, 10, 3)
-    assert (summary["recorded"]["method"], summary["recorded"]["years"]) == ("recorded", 10)
+    told = facts(finding(site, weather, Wanted("blocks", years=100, seed=3)))
+    assert (told["method"], told["years"], told["years_behind"], told["seed"]) == ("blocks", 100, 10, 3)
+    assert (told["recorded"]["method"], told["recorded"]["years"]) == ("recorded", 10)
 
 
 # the dry spells
@@ -290,9 +313,10 @@ def test_json_of_a_draw_holds_the_record_for_comparison():
 
 def test_drawn_summers_show_their_dry_spells_beside_the_recorded():
     site, weather = at_brackenfold(fulda(), latitude_deg=50.5)
-    found = find_odds(Opened(Path("site.toml"), site, weather, ()), Wanted("chain"), {})
-    lines = report_odds.dry_spells(found)
-    assert lines[0].split() == ["Dry", "spells", "of", "a", "summer", "recorded", "drawn"]
-    assert len(lines) >= 6
-    assert any("come more rarely in the drawn summers" in line for line in lines)  # measured on this record: chain.py
-    assert report_odds.dry_spells(find_odds(Opened(Path("site.toml"), site, weather, ()), Wanted(), {})) == []
+    shown = dry_spells(finding(site, weather, Wanted("chain")))
+    assert shown.columns[0].head == "Dry spells of a summer"
+    assert [row[0] for row in shown.rows] == ["recorded", "drawn"]
+    assert len(shown.columns) == 6
+    (below,) = shown.below
+    assert "come more rarely in the drawn summers" in below  # measured on this record: chain.py
+    assert dry_spells(finding(site, weather)).rows == ()

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from waterbudget.answers.english import in_words
+from waterbudget.answers.summers import named, of_years, one, years_tried
 from waterbudget.errors import InputError
 from waterbudget.odds.chances import not_above, on_grid
 from waterbudget.render.figures.panels import (
@@ -25,12 +27,9 @@ from waterbudget.render.figures.panels import (
     draw_head,
     draw_legend,
     draw_tank,
-    figure_bytes,
     midnights_of,
     panels,
 )
-from waterbudget.report.odds import Findings, is_few, named, of_years, years_tried
-from waterbudget.report.words import in_words
 from waterbudget.weather.years import season_dates
 
 if TYPE_CHECKING:
@@ -39,6 +38,7 @@ if TYPE_CHECKING:
     from matplotlib.typing import LineStyleType
 
     from waterbudget.odds.outcomes import Odds
+    from waterbudget.odds.study import OddsFinding
     from waterbudget.site.model import Tank
     from waterbudget.units import Array
 
@@ -57,52 +57,47 @@ DAY_STEPS = (1, 2, 5, 10, 20, 30, 60)
 MOST_DAYS = 8  # labels side by side
 
 
-def odds(findings: Findings, ax: Given = None) -> Panels:
+def odds(found: "OddsFinding", ax: Given = None) -> Panels:
     """The chance of lasting so many days over the levels of up to four stores, the first ones of the site file.
 
     A store has the level that half of the years do not exceed, day by day, the band of 8 of 10 years (6 of 10 where
     fewer than ten stand behind it) and the worst recorded year; where they are too few for chances, every year.
-    findings: of find_odds with keep_levels=True. ax: axes to draw in, one for the chance and one for each store;
+    found: of find_odds with keep_levels=True. ax: axes to draw in, one for the chance and one for each store;
     without it a new figure is made. Returns these axes. Raises InputError where no levels were kept, or the axes are
     too few or too many.
     """
     import pandas as pd
 
-    _level_l(findings.answer)  # refused before anything is drawn
-    first_md, last_md = (str(findings.answer.years.dates[day, 0])[5:] for day in (0, -1))
+    _level_l(found.asked)  # refused before anything is drawn
+    first_md, last_md = (str(found.asked.years.dates[day, 0])[5:] for day in (0, -1))
     dates = pd.DatetimeIndex(season_dates(first_md, last_md, 1)[:, 0])
     midnights = midnights_of(dates)
-    stores = findings.site.tank[:MOST_STORES]
+    stores = found.site.tank[:MOST_STORES]
     heights_in = [CHANCE_IN, *(STORE_IN for _ in stores)]
     with panels(heights_in, ax, "for the chance and each store shown") as axes:
         draw_dates(axes[0], dates, labelled=False)
-        _draw_chance(axes[0], midnights, findings)
+        _draw_chance(axes[0], midnights, found)
         for number, (panel, store) in enumerate(zip(axes[1:], stores, strict=True)):
-            _draw_store(panel, midnights, findings, store, number)
+            _draw_store(panel, midnights, found, store, number)
             draw_dates(panel, dates, labelled=True, pad_pt=CLEAR_PT)
             months = [label.get_text().partition("\n")[0] for label in panel.get_xticklabels()]  # of any year
             panel.set_xticklabels(months)
     return axes
 
 
-def fan_picture(findings: Findings, suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(odds(findings)[0].figure, suffix)
-
-
-def _draw_chance(panel: "Axes", midnights: "Array", findings: Findings) -> None:
-    answer = findings.answer
+def _draw_chance(panel: "Axes", midnights: "Array", found: "OddsFinding") -> None:
+    answer = found.asked
     behind = answer.years.years_behind
     lasted = answer.chance_of_lasting(np.arange(len(midnights)))
-    facts = textwrap.wrap(years_tried(findings).replace(" °C", "\N{NO-BREAK SPACE}°C"), FACT_LETTERS)
-    if len(findings.site.tank) > MOST_STORES:
-        facts.append(f"Below: the first {MOST_STORES} of {len(findings.site.tank)} stores")
+    facts = textwrap.wrap(years_tried(found).replace(" °C", "\N{NO-BREAK SPACE}°C"), FACT_LETTERS)
+    if len(found.site.tank) > MOST_STORES:
+        facts.append(f"Below: the first {MOST_STORES} of {len(found.site.tank)} stores")
     share = on_grid(lasted.share, behind)
-    if is_few(answer):
+    if answer.is_few:
         panel.step(midnights, share * behind, where="pre", color=WATER, linewidth=2.0, clip_on=False)
         panel.set_ylim(0.0, behind * 1.04)
         panel.set_yticks(range(behind + 1))
-        panel.set_ylabel(f"{findings.one.capitalize()}s in which\nthe rain lasts", color=INK)
+        panel.set_ylabel(f"{one(found).capitalize()}s in which\nthe rain lasts", color=INK)
     else:
         facts.append(f"Pale: what the chance could be with {behind} years (95 %)")
         low, high = 100.0 * lasted.low, 100.0 * lasted.high
@@ -113,12 +108,12 @@ def _draw_chance(panel: "Axes", midnights: "Array", findings: Findings) -> None:
         panel.set_ylabel("Chance that the\nstored rain lasts", color=INK)
     step = next(step for step in DAY_STEPS if len(midnights) <= step * MOST_DAYS)
     panel.set_xticks(midnights[::step], [f"{day}" for day in range(0, len(midnights), step)])
-    panel.set_xlabel(f"so many days from {in_words(findings.first)}", fontsize=SMALL_PT, color=INK)
-    draw_head(panel, textwrap.fill(_title(findings), TITLE_LETTERS), TITLE_PT, facts)
+    panel.set_xlabel(f"so many days from {in_words(found.first)}", fontsize=SMALL_PT, color=INK)
+    draw_head(panel, textwrap.fill(_title(found), TITLE_LETTERS), TITLE_PT, facts)
 
 
-def _title(findings: Findings) -> str:
-    answer, years = findings.answer, f"{findings.one}s"
+def _title(found: "OddsFinding") -> str:
+    answer, years = found.asked, f"{one(found)}s"
     if not answer.asked_l.any():
         return "No water was asked for"
     if not answer.runs_short.any():
@@ -126,23 +121,23 @@ def _title(findings: Findings) -> str:
     return f"Runs short in {of_years(answer, answer.runs_short)} {years}"
 
 
-def _draw_store(panel: "Axes", midnights: "Array", findings: Findings, store: "Tank", number: int) -> None:
-    traces = _draw_years if is_few(findings.answer) else _draw_fan
-    shown = traces(panel, midnights, findings, number)
+def _draw_store(panel: "Axes", midnights: "Array", found: "OddsFinding", store: "Tank", number: int) -> None:
+    traces = _draw_years if found.asked.is_few else _draw_fan
+    shown = traces(panel, midnights, found, number)
     draw_tank(panel, store)
     draw_head(panel, textwrap.fill(store.name, NAME_LETTERS), TEXT_PT, [""])
     draw_legend(panel, shown)
 
 
-def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
-    answer, recorded = findings.answer, findings.recorded
+def _draw_fan(panel: "Axes", midnights: "Array", found: "OddsFinding", number: int) -> "list[Artist]":
+    answer, recorded = found.asked, found.recorded
     level_l = _level_l(answer)[:, number]
     in_order, tail = np.sort(level_l, axis=1), TENTH if answer.years.years_behind >= TEN else FIFTH
     left_out = in_order.shape[1] // tail
     band = panel.fill_between(
         midnights, in_order[:, left_out], in_order[:, -1 - left_out], color=PALE_WATER, linewidth=0
     )
-    band.set_label(f"{TEN - 2 * TEN // tail} of {TEN} {findings.one}s")
+    band.set_label(f"{TEN - 2 * TEN // tail} of {TEN} {one(found)}s")
     shown: list[Artist] = [*panel.plot(midnights, not_above(level_l, 1, 2), color=WATER, linewidth=2.0, label="middle")]
     shown.append(band)
     if recorded.needs_mains.any():
@@ -153,13 +148,13 @@ def _draw_fan(panel: "Axes", midnights: "Array", findings: Findings, number: int
             color=ALERT,
             linewidth=1.5,
             linestyle=DASHES,
-            label=f"worst{'' if findings.made else ' recorded'}, {named(recorded, worst)}",
+            label=f"worst{'' if found.is_changed else ' recorded'}, {named(recorded, worst)}",
         )
     return shown
 
 
-def _draw_years(panel: "Axes", midnights: "Array", findings: Findings, number: int) -> "list[Artist]":
-    recorded = findings.recorded
+def _draw_years(panel: "Axes", midnights: "Array", found: "OddsFinding", number: int) -> "list[Artist]":
+    recorded = found.recorded
     level_l = _level_l(recorded)[:, number]
     shown: list[Artist] = []
     for year, (colour, dashes) in zip(range(level_l.shape[1]), TRACES, strict=False):

@@ -1,0 +1,72 @@
+"""The whole question of odds: a garden in every recorded summer and, where asked for, in drawn ones."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from waterbudget.odds.outcomes import Odds, odds_of
+from waterbudget.odds.summers import RECORDS, Wanted, drawn_summers, recorded_summers
+from waterbudget.simulate.fetched import spot_of
+from waterbudget.simulate.opened import Opened
+from waterbudget.site.model import Site
+
+
+@dataclass(frozen=True, eq=False)
+class OddsFinding:
+    """A garden in many summers; drawn is None where recorded summers answer."""
+
+    opened: Opened
+    wanted: Wanted
+    recorded: Odds
+    drawn: Odds | None
+
+    @property
+    def site(self) -> Site:
+        """The garden."""
+        return self.opened.site
+
+    @property
+    def asked(self) -> Odds:
+        """The summers that were asked for."""
+        return self.drawn or self.recorded
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether the weather of the years is another than the recorded."""
+        return self.wanted.warmer_c != 0.0 or self.wanted.rain_factor != 1.0
+
+    @property
+    def first(self) -> dt.date:
+        """First day of the season, in the year of the first record."""
+        return dt.date.fromisoformat(str(self.recorded.years.dates[0, 0]))
+
+    @property
+    def last(self) -> dt.date:
+        """Last day of the season, in the year of the first record or the next."""
+        return dt.date.fromisoformat(str(self.recorded.years.dates[-1, 0]))
+
+    @property
+    def last_recorded(self) -> dt.date:
+        """Last day of the last recorded season."""
+        return dt.date.fromisoformat(str(self.recorded.years.dates[-1, -1]))
+
+
+def find_odds(
+    opened: Opened,
+    wanted: Wanted | None = None,
+    start_l: Mapping[str, float] | None = None,
+    *,
+    keep_levels: bool = True,
+) -> OddsFinding:
+    """Run the site through the recorded summers and, where asked for, the drawn ones.
+
+    start_l: litres in a store on the first day, by its name, instead of the site's. keep_levels: for the picture.
+    Raises InputError for what the user can mend.
+    """
+    site, weather, wanted = opened.site, opened.weather, wanted or Wanted()
+    place = site if site.weather.file is not None else spot_of(opened.path, site)
+    recorded = odds_of(site, recorded_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
+    drawn = None
+    if wanted.method != RECORDS:
+        drawn = odds_of(site, drawn_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
+    return OddsFinding(opened, wanted, recorded, drawn)
