@@ -1,5 +1,7 @@
 """A question asked in Python is answered with the finding, and prints as its screen."""
 
+import datetime as dt
+
 import numpy as np
 import pytest
 from asking import DEMO, Asker
@@ -16,6 +18,7 @@ ASKED = {
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
     "hotspell": (("allotment/site.toml",), ["allotment/site.toml"]),
     "odds": (("years/site.toml",), ["years/site.toml"]),
+    "today": (("site.toml", dt.date(2031, 7, 5)), ["site.toml", "--on", "2031-07-05"]),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 

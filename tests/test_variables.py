@@ -25,9 +25,12 @@ UNIT_OF_SUFFIX = {
     "_m": "m",
 }
 UNIT_WITHIN_THE_NAME = dict.fromkeys(
-    ("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest", "work_minutes_per_week"),
+    (
+        *("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest"),
+        *("work_minutes", "work_minutes_per_week"),
+    ),
     "min",
-)
+) | {"usual_rain_mm_per_week": "mm"}
 
 
 @pytest.mark.parametrize("variable", REGISTER.values(), ids=REGISTER)

@@ -20,6 +20,7 @@ waterbudget.find_hotspell(opened, waterbudget.Spell(days=21))  # whether the pla
 waterbudget.find_check(opened)  # what looks odd, and what is most worth measuring better
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
 waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
+waterbudget.find_today("site.toml")  # what to water today, and how long the stores last
 
 Each prints as the screen of its command, and waterbudget.figures draws them all. What the user can mend is raised as an
 InputError, in one line a fault.
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_odds, find_run
+    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_odds, find_run, find_today
     from waterbudget.report.size import Question, find_size
     from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.result import Result
@@ -62,6 +63,7 @@ __all__ = [
     "find_odds",
     "find_run",
     "find_size",
+    "find_today",
     "load_site",
     "open_site",
     "read_weather",
@@ -86,6 +88,7 @@ _HOME = {
     "find_odds": "waterbudget.questions",
     "find_run": "waterbudget.questions",
     "find_size": "waterbudget.report.size",
+    "find_today": "waterbudget.questions",
     "load_site": "waterbudget.site.read",
     "open_site": "waterbudget.simulate.opened",
     "read_weather": "waterbudget.weather.files",

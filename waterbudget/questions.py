@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from waterbudget.change.now import Now
     from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
     from waterbudget.odds.study import OddsFinding
@@ -203,6 +204,24 @@ def find_odds(
 
     found = find(opened(garden), wanted, start_l, keep_levels=keep_levels)
     return Reply(found, answer(found), partial(draw, found) if keep_levels else None)
+
+
+def find_today(
+    path: str | Path | None = None, on: "dt.date | None" = None, forecast: str | Path | None = None
+) -> "Reply[Now]":
+    """What to water in a garden today, how long its stores last, and how its beds stand.
+
+    path: the site file, by default site.toml of this folder, else the built-in example. on: another day, by default
+    the real one. forecast: a file of the days ahead. Raises InputError for what can be mended.
+    """
+    from pathlib import Path
+
+    from waterbudget.answers.today import answer
+    from waterbudget.change.today import Ask
+    from waterbudget.change.today import find_today as find
+
+    found = find(None if path is None else Path(path), Ask(on, None if forecast is None else Path(forecast)))
+    return Reply(found, answer(found))
 
 
 def opened(garden: "str | Path | Opened") -> "Opened":

@@ -14,7 +14,7 @@ import pytest
 
 from waterbudget.change.ahead import days_ahead
 from waterbudget.change.forecast import FORECAST_DAYS, station_forecast
-from waterbudget.change.known import BRIDGED_DAYS, RUN_UP_DAYS, Known, known_on
+from waterbudget.change.known import LATE_DAYS, RUN_UP_DAYS, Known, known_on
 from waterbudget.errors import WeatherError
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather
@@ -113,7 +113,7 @@ def test_hours_become_days(served, tmp_path):
     assert weather.source.startswith("forecast for station X0001; data: ")
     assert 4 <= len(weather.daily) <= FORECAST_DAYS
     ahead = days_ahead(of_today(tmp_path), weather)
-    assert ahead.forecast == len(weather.daily)
+    assert ahead.forecast == (weather.dates[0].date(), weather.dates[-1].date())
 
 
 def test_a_day_with_hours_missing_ends_the_forecast(served, tmp_path):
@@ -136,7 +136,7 @@ def test_a_forecast_begins_with_the_hour_that_it_is(served, tmp_path, hour, late
     normal = days_ahead(known, None).weather.daily["et0_mm"]
     assert weather.daily["et0_mm"].iloc[: late + 1].tolist() == normal.iloc[: late + 1].tolist()
     assert weather.daily["et0_mm"].iloc[late + 1] != normal.iloc[late + 1]
-    assert days_ahead(known, weather).forecast == len(weather.daily)
+    assert days_ahead(known, weather).forecast == (weather.dates[0].date(), weather.dates[-1].date())
 
 
 # ---- Two forecasts ----
@@ -192,7 +192,7 @@ def test_no_forecast_is_told_and_no_error(served, tmp_path, kind):
     assert weather is None
     assert told.startswith("No forecast: ")
     assert told.endswith("The season's normal stands in.")
-    assert days_ahead(known, weather).forecast == 0
+    assert days_ahead(known, weather).forecast is None
 
 
 def test_settings_of_the_library_are_left_as_they_were(served, tmp_path):
@@ -225,7 +225,7 @@ def test_readings_that_are_late_are_bridged(served, tmp_path):
     served.files.pop(brackenfold.year_path("X0003", SITE_DAY.year))
     known = known_on(tmp_path / "site.toml", SITE_DAY, TODAY)
     assert (known.last, known.bridged) == (SITE_DAY - 4 * DAY, 3)
-    assert known.bridged <= BRIDGED_DAYS
+    assert known.bridged <= LATE_DAYS
 
 
 @pytest.mark.usefixtures("served")

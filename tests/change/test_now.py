@@ -9,9 +9,10 @@ import pandas as pd
 import pytest
 from gardens import site_of, weather_of
 
-from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from, read_forecast
+from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import now
+from waterbudget.change.outlook import read_forecast
 from waterbudget.errors import WeatherError
 from waterbudget.schedule.actions import Actions
 from waterbudget.simulate.opened import open_site
@@ -401,8 +402,8 @@ def test_normal_is_the_mean_of_the_same_days_in_other_years():
     )
     expected = 3.0 + 2.0 * np.cos(2 * np.pi * (ahead.weather.dates.dayofyear - 190) / 365.25)
     np.testing.assert_allclose(ahead.weather.daily["et0_mm"], expected, atol=0.15)
-    assert ahead.normal == "the mean of the dry days at this time of the year in 3 years before"
-    assert ahead.usual_rain_mm == pytest.approx(0.7)
+    assert ahead.normal.words == "the mean of the dry days at this time of the year in 3 other years"
+    assert ahead.normal.week_mm == pytest.approx(0.7)
     assert ahead.weather.daily["rain_mm"].sum() == 0.0, "no rain is counted with"
     assert len(ahead.weather.daily) == AHEAD_DAYS + 1
 
@@ -417,7 +418,7 @@ def test_days_declared_dry_use_what_dry_days_did():
     ahead = days_ahead(of_years(*rows), None)
     assert set(ahead.weather.daily["et0_mm"].round(9)) == {4.0}
     assert set(ahead.weather.daily["tmax_c"].round(9)) == {23.0}
-    assert ahead.usual_rain_mm == pytest.approx(7 * 0.195, abs=0.005)  # the rain is that of all days
+    assert ahead.normal.week_mm == pytest.approx(7 * 0.195, abs=0.005)  # the rain is that of all days
 
 
 def test_where_no_day_of_the_fortnight_was_dry_the_nearest_dry_one_counts():
@@ -457,7 +458,7 @@ def lately(*wet, days=40):
 def test_without_other_years_the_dry_days_of_the_last_two_weeks_stand_in(wet, et0_mm, words):
     ahead = days_ahead(lately(*wet), None)
     assert set(ahead.weather.daily["et0_mm"]) == {et0_mm}
-    assert (ahead.normal, ahead.usual_rain_mm) == (f"{words}, as no other year is known", None)
+    assert (ahead.normal.words, ahead.normal.week_mm) == (f"{words}, as no other year is known", None)
 
 
 def test_a_forecast_day_whose_rain_is_taken_uses_what_dry_days_do():
@@ -497,26 +498,7 @@ def test_a_forecast_file_goes_on_from_the_known_days(tmp_path):
     file = tmp_path / "forecast.csv"
     file.write_text("date,rain_mm,et0_mm\n2031-07-01,9,1\n2031-07-02,3,2\n2031-07-03,0,2\n", "utf-8")
     assert read_forecast(file, known()).daily["rain_mm"].tolist() == [3.0, 0.0]
-    for rows, first in (("2031-07-03,0,2\n", "has 2031-07-03"), ("2031-06-20,0,2\n", "has 2031-06-20")):
+    for rows, first in (("2031-07-04,0,2\n", "has 2031-07-04"), ("2031-06-20,0,2\n", "has 2031-06-20")):
         file.write_text(f"date,rain_mm,et0_mm\n{rows}", "utf-8")
-        with pytest.raises(WeatherError, match=f"{first} to .*; write the days from 2031-07-02 to 2031-07-02 or later"):
+        with pytest.raises(WeatherError, match=f"{first} to .*; write a row a day from 2031-07-02 on"):
             read_forecast(file, known())
-
-
-# ---- Which day it is ------------------------------------------------------------------------------------------------
-
-
-def test_the_day_asked_about_has_to_have_weather_before_it():
-    assert known_on(DEMO / "site.toml", JULY, JULY).last == JULY - DAY
-    for day in (dt.date(2031, 5, 1), dt.date(2031, 10, 9)):
-        with pytest.raises(WeatherError, match="choose a day from 2031-05-02 to 2031-10-01"):
-            known_on(DEMO / "site.toml", day, day)
-
-
-def test_without_a_day_today_or_the_day_after_the_weather():
-    assert known_on(DEMO / "site.toml", None, JULY).today == JULY
-    late = known_on(DEMO / "site.toml", None, dt.date(2031, 10, 5))
-    assert (late.today, late.bridged) == (dt.date(2031, 10, 5), 4)
-    other = known_on(DEMO / "site.toml", None, dt.date(2040, 1, 1))
-    assert other.today == dt.date(2031, 10, 1)
-    assert "told for the day after" in other.notes[-1]

@@ -24,7 +24,7 @@ def test_examples_of_the_help_run():
     for words in examples:
         result = run(words)
         assert result.exit_code == 0, result.stderr
-        assert result.stdout.split("\n\n")[1].startswith(("Open ", "Nothing is to be watered today."))
+        assert result.stdout.split("\n\n")[1].startswith(("Open ", "Nothing to water today."))
     assert Path("week.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
 
 
@@ -33,7 +33,8 @@ def test_a_forecast_file_and_json():
     later = [row for row in rows[1:] if "2031-07-02" <= row[:10] <= "2031-07-08"]
     Path("forecast.csv").write_text("\n".join([rows[0], *later]), "utf-8")
     told = json.loads(run("data_demo/site.toml --on 2031-07-02 --forecast forecast.csv --json").stdout)
-    assert (told["forecast_days"], told["forecast"]) == (7, "forecast.csv")
+    assert told["forecast"] == {"from": "2031-07-02", "to": "2031-07-08"}
+    assert told["forecast_source"] == "forecast.csv"
 
 
 def test_what_was_logged_counts():
@@ -45,27 +46,31 @@ def test_what_was_logged_counts():
     after = json.loads(run(f"{ask} --json").stdout)
     (store,), (zone,) = after["stores"], after["zones"]
     assert store["level_l"] == pytest.approx(before["stores"][0]["level_l"] - 32)
-    assert (before["zones"][0]["minutes"], zone["ran"], zone["minutes"]) == (pytest.approx(10), 10.0, 0.0)
+    assert (before["zones"][0]["minutes"], zone["minutes_run"], zone["minutes"]) == (pytest.approx(10), 10.0, 0.0)
     told = run(ask)
-    assert told.stdout.split("\n\n")[1].startswith("Nothing more is to be watered today.")
+    assert told.stdout.split("\n\n")[1].startswith("Nothing more to water today.")
     assert "East line: 1 logged run is left out, as the site has no such zone." in told.stderr.splitlines()
 
 
-def test_without_a_day_the_weather_file_tells_which():
+def test_where_all_weather_is_of_days_to_come_it_is_an_example():
     result = run("data_demo/allotment/site.toml")
     assert result.exit_code == 0
-    assert "told for the day after" in result.stderr
+    assert "so it is invented: this is the day after it. Another day: --on DATE." in result.stderr
+    assert "1 October 2033" in result.stdout.splitlines()[0]
 
 
 @pytest.mark.parametrize(
     ("words", "told"),
     [
         ("data_demo/none.toml", "there is no such file"),
-        ("data_demo/site.toml --on 2031-01-01", "choose a day from 2031-05-02 to 2031-10-01"),
+        (
+            "data_demo/site.toml --on 2031-01-01",
+            "neither weather nor a level is known up to 2031-01-01; dip a store first",
+        ),
         ("data_demo/site.toml --on 2031-07-02 --forecast none.csv", "there is no such file"),
         (
             "data_demo/site.toml --on 2031-09-20 --forecast data_demo/allotment/weather.csv",
-            "write the days from 2031-09-20",
+            "write a row a day from 2031-09-20 on",
         ),
         ("data_demo/site.toml --on 2031-07-02 --ics week.png", "is no calendar's name"),
     ],

@@ -19,6 +19,11 @@ ASKED = {
     "fit": [["fit", "journal/site.toml"]],
     "hotspell": [["hotspell", "site.toml"], ["hotspell", "allotment/site.toml", "--days", "3", "--start-l", "Butt=0"]],
     "odds": [["odds", "years/site.toml"], ["odds", "years/site.toml", "--method", "blocks", "--years", "100"]],
+    "today": [
+        ["today", "site.toml", "--on", "2031-07-05"],
+        ["today", "journal/site.toml", "--on", "2031-07-17"],
+        ["today", "allotment/site.toml"],
+    ],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

@@ -5,12 +5,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from waterbudget.change.tonight import EXPECTED
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.pages import SHORT_L, labour_minutes
 from waterbudget.simulate.watering import logged_l
 from waterbudget.units import NUMPY, Array
 
-EXPECTED = 0  # the lane with the forecast rain
 ASKED_FOR = tuple(f"outlets.{name}" for name in ("asked_l", "store_l", "mains_l", "due_l", "flow_l_min"))
 
 

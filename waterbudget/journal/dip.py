@@ -36,3 +36,13 @@ def cm_of(tank: Tank, level: Entry) -> float | None:
     if inside is None or level.value / tank.joined > inside.litres(inside.height_m):
         return None
     return float(inside.depth_m(np.asarray(level.value / tank.joined))) * CM_PER_M
+
+
+def too_much(tank: Tank, level: Entry) -> str | None:
+    """Why a store cannot hold a logged level, in words; None where it can."""
+    most_cm = full_cm(tank)
+    if level.unit == "cm" and most_cm is not None and level.value > most_cm + ROUNDING_CM:
+        return f"{level.value:g} cm is deeper than {tank.name}, which is {most_cm:g} cm deep"
+    if level.unit == "L" and level.value > tank.all_l:
+        return f"{level.value:g} L is more than {tank.name} holds, which is {tank.all_l:g} L"
+    return None

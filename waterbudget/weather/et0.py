@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from waterbudget.units import Array
+
 KRS_INLAND = 0.16  # FAO-56 p. 60; 0.19 near the coast
 WIND_WHEN_UNKNOWN_M_S = 2.0  # FAO-56 p. 63
 WIND_HEIGHT_M = 2.0  # at which Eq. 6 wants the wind
@@ -180,6 +182,14 @@ def _off(low_pct: int, high_pct: int) -> str:
     if high_pct < 0:
         return f"{-high_pct} to {-low_pct} % too low"
     return f"{low_pct} to {high_pct} % too high" if low_pct > 0 else f"{-low_pct} % too low to {high_pct} % too high"
+
+
+def extraterrestrial_mj_m2(days: pd.DatetimeIndex, latitude_deg: float) -> Array:
+    """The sun's radiation above the air Ra on some days [MJ/m2 a day], (day,). Source: FAO-56 Eq. 21."""
+    import pyet
+
+    ra: Array = pyet.extraterrestrial_r(days, _latitude_rad(latitude_deg)).to_numpy()
+    return ra
 
 
 def _latitude_rad(latitude_deg: float | None) -> float:

@@ -168,20 +168,23 @@ def read_daily(path: str | Path) -> pd.DataFrame:
     Index and columns as in `Weather`; columns other than those of COLUMNS are ignored. Raises WeatherError with one
     line a fault: file, row as an editor counts it (the header is row 1), date, what is wrong and what would be right.
     """
+    return daily_of(weather_sheet(Path(path)))
+
+
+def daily_of(sheet: CsvSheet, *, rain_alone: bool = False) -> pd.DataFrame:
+    """The same of a sheet; rain_alone: neither temperatures nor ET0 have to be there."""
     import pandas as pd
 
-    path = Path(path)
-    sheet = weather_sheet(path)
-    if faults := _header_faults(list(sheet.heads)):
-        _refuse(path.name, [f"row {sheet.header.number}: {fault}" for fault in faults])
+    if faults := _header_faults(list(sheet.heads), rain_alone=rain_alone):
+        _refuse(sheet.told, [f"row {sheet.header.number}: {fault}" for fault in faults])
     if not sheet.rows:
-        _refuse(path.name, ["holds no days; write one row a day under the header"])
+        _refuse(sheet.told, ["holds no days; write one row a day under the header"])
     sheet = plain(sheet)
     date_place = sheet.heads.index("date")
     places = {name: sheet.heads.index(name) for name in COLUMNS if name in sheet.heads}
     days = [_day(row, sheet.heads, date_place, places) for row in sheet.rows]
     if faults := [fault for day, order in zip(days, _order_faults(days), strict=True) for fault in day.told(order)]:
-        _refuse(path.name, faults)
+        _refuse(sheet.told, faults)
     index = pd.DatetimeIndex([day.date for day in days], freq="D", name="date")
     return pd.DataFrame({name: [day.readings[name] for day in days] for name in places}, index)
 
@@ -227,14 +230,15 @@ def _refuse(name: str, faults: Sequence[str]) -> NoReturn:
     raise WeatherError(lines)
 
 
-def _header_faults(names: list[str]) -> list[str]:
-    return [*doubled_heads([name for name in names if name in ("date", *COLUMNS)]), *_missing_columns(names)]
+def _header_faults(names: list[str], *, rain_alone: bool) -> list[str]:
+    doubled = doubled_heads([name for name in names if name in ("date", *COLUMNS)])
+    return [*doubled, *_missing_columns(names, rain_alone=rain_alone)]
 
 
-def _missing_columns(names: list[str]) -> list[str]:
+def _missing_columns(names: list[str], *, rain_alone: bool) -> list[str]:
     others = {name.lower(): name for name in names if name not in ("date", *COLUMNS) and len(name) < SHOWN_LETTERS}
     missing = [name for name in ("date", "rain_mm") if name not in names]
-    if "et0_mm" not in names:
+    if "et0_mm" not in names and not rain_alone:
         lacking = [name for name in TEMPERATURES if name not in names]
         et0_misspelt = len(lacking) == len(TEMPERATURES) and _nearest("et0_mm", others)
         missing += ["et0_mm"] if et0_misspelt else lacking

@@ -1,18 +1,20 @@
-"""The screen of today: the answer first, the same figures in the table, the JSON and the calendar."""
+"""Today in words: what to open and why first, then what it rests on; the same figures in the calendar."""
 
 import datetime as dt
-import json
 from pathlib import Path
 
 import icalendar
 import numpy as np
 import pytest
 
-from waterbudget.change.ahead import read_forecast
+from waterbudget.answers.near import minutes
+from waterbudget.answers.today import answer, events
 from waterbudget.change.known import known_on
+from waterbudget.change.outlook import read_forecast
+from waterbudget.change.today import found_of
 from waterbudget.journal.book import Entry, Journal, Line, read_journal
 from waterbudget.render.calendar import calendar_bytes
-from waterbudget.report.today import events, looked, minutes, today_json, today_screen, verdict
+from waterbudget.render.text import text
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 JULY = dt.date(2031, 7, 2)
@@ -22,16 +24,16 @@ DAY = dt.timedelta(days=1)
 
 
 def seen(on, *entries, forecast=None, path=DEMO / "site.toml"):
-    """Today, and the notes on a journal of these entries: day, kind, name, value and unit."""
+    """Today by a journal of these entries: day, kind, name, value and unit."""
     known = known_on(path, on, on)
     noon = dt.datetime.combine(on, dt.time(12), dt.UTC)
     lines = [Line(number, noon, Entry(*entry)) for number, entry in enumerate(entries, 1)]
-    return looked(known, forecast and read_forecast(forecast, known), Journal(Path("journal.csv"), tuple(lines), ()))
+    return found_of(known, forecast and read_forecast(forecast, known), Journal(Path("journal.csv"), tuple(lines), ()))
 
 
 def told(on=JULY, *entries, forecast=None, path=DEMO / "site.toml"):
-    found, notes = seen(on, *entries, forecast=forecast, path=path)
-    assert notes == ()
+    found = seen(on, *entries, forecast=forecast, path=path)
+    assert found.notes == ()
     return found
 
 
@@ -44,58 +46,67 @@ def file_of(folder, *rain_mm):
 
 
 def said(found):
-    return " ".join(verdict(found))
+    return " ".join(answer(found).verdict)
+
+
+def screen(found, *, full=True):
+    return text(answer(found), full=full)
 
 
 def test_what_to_open_comes_first():
     assert said(told()).startswith(
-        "Open North line for 10 minutes and South line for 12 minutes today. If it stays dry the stores last 3 more "
-        "days: on 5 July Shed butt runs short."
+        "Open North line for 10 minutes and South line for 12 minutes. Whether rain is worth waiting for only a "
+        "forecast can tell (--forecast FILE). If it stays dry the stores last 3 more days: on 5 July Shed butt runs "
+        "short."
     )
 
 
 def test_nothing_to_open_is_told():
-    text = said(told(dt.date(2031, 9, 25)))
-    assert text.startswith("Nothing is to be watered today. If it stays dry the stores last for all of the next 121")
+    words = said(told(dt.date(2031, 9, 25)))
+    assert words.startswith("Nothing to water today. If it stays dry the stores last for all of the next 121")
 
 
 def test_an_empty_store_is_short_today():
-    text = said(told(JULY, (JULY, "level", "Shed butt", 10.0, "L")))
-    assert "Shed butt runs short today already." in text
+    words = said(told(JULY, (JULY, "level", "Shed butt", 10.0, "L")))
+    assert "Shed butt runs short today already." in words
 
 
 def test_rain_worth_waiting_for(tmp_path):
     found = told(forecast=file_of(tmp_path, 0, 12, 0, 0))
-    assert said(found).startswith("Open South line for 12 minutes today. Leave North line shut and wait: 12 mm of rain")
-    assert "by tomorrow evening, and until then its driest bed, " in said(found)
-    assert "12 mm are forecast for 4 days, too little or too late to wait with South line." in said(found)
-    assert "wait" in next(line for line in today_screen(found).splitlines() if line.startswith("North line"))
+    assert said(found).startswith("Open South line for 12 minutes. Leave North line shut and wait: 12 mm of rain")
+    assert "by tomorrow evening, and its driest bed, " in said(found)
+    assert "12 mm are forecast in 4 days, too little or too late to wait with South line." in said(found)
+    assert "wait" in next(line for line in screen(found).splitlines() if line.startswith("North line"))
 
 
 def test_no_rain_and_no_forecast(tmp_path):
-    assert said(told(forecast=file_of(tmp_path, 0, 0))).endswith("is forecast for 2 days: waiting does not pay.")
-    assert said(told()).endswith("there is no telling whether waiting for rain would pay.")
+    assert "No rain to speak of is forecast for 2 days: waiting does not pay." in said(
+        told(forecast=file_of(tmp_path, 0, 0))
+    )
+    assert "Whether rain is worth waiting for only a forecast can tell" in said(told())
 
 
 def test_the_forecast_is_marked_as_one(tmp_path):
-    screen = today_screen(told(forecast=file_of(tmp_path, 0, 3.5)))
-    assert "Forecast, no measurement: forecast.csv, 2 days; a forecast can be wrong." in screen
-    rows = [line for line in screen.splitlines() if " Jul  " in line and "forecast" in line]
+    shown = screen(told(forecast=file_of(tmp_path, 0, 3.5)))
+    assert "Forecast, no measurement: forecast.csv, 2 days; a forecast can be wrong." in shown
+    rows = [line for line in shown.splitlines() if " Jul  " in line and "forecast" in line]
     assert len(rows) == 2
     assert "3.5" in rows[1]
-    assert "normal, dry" in screen
+    assert "usual, dry" in shown
 
 
 def test_where_a_level_comes_from_is_told():
-    assert "No level of Class-room tank or Shed butt has been logged" in today_screen(told())
-    screen = today_screen(told(JULY, (dt.date(2031, 6, 29), "level", "Shed butt", 40.0, "L")))
-    assert "40 L read 3 days ago" in screen
-    assert "Shed butt: 40 L were read on 29 June 2031, where " in screen
-    assert "No level of Class-room tank has been logged" in screen
+    assert "Class-room tank and Shed butt were never dipped, so their levels are reckoned since 1 May 2031." in screen(
+        told()
+    )
+    shown = screen(told(JULY, (dt.date(2031, 6, 29), "level", "Shed butt", 40.0, "L")))
+    assert "dipped 3 days ago, 40 L" in shown
+    assert "Shed butt: you dipped 40 L on 29 June 2031; I expected " in shown
+    assert "Class-room tank was never dipped" in shown
 
 
 def test_the_journal_is_read():
-    found, notes = seen(
+    found = seen(
         JULY,
         (JULY - DAY, "level", "Shed butt", 100.0, "L"),
         (JULY - DAY, "level", "Shed butt", 120.0, "L"),  # the last of a day counts
@@ -114,7 +125,7 @@ def test_the_journal_is_read():
     assert found.fallen_mm == 0.0
     assert (np.count_nonzero(~np.isnan(found.actions.minutes)), found.actions.mains_added_l.sum()) == (0, 0.0)
     assert found.known.weather.source == "weather.csv"
-    assert notes == (
+    assert found.notes == (
         "Old tank: 1 logged level is left out, as the site has no such tank.",
         "Class-room tank: 1 logged level is left out, as the site gives it no shape as deep as these depths.",
         "West line: 1 logged run is left out, as the site has no such zone.",
@@ -124,8 +135,8 @@ def test_the_journal_is_read():
 
 def test_depths_of_the_journal_are_litres():
     path, day = DEMO / "journal" / "site.toml", dt.date(2031, 5, 5)
-    found, notes = looked(known_on(path, day, day), None, read_journal(path.with_name("journal.csv")))
-    assert notes == ()
+    found = found_of(known_on(path, day, day), None, read_journal(path.with_name("journal.csv")))
+    assert found.notes == ()
     assert found.stores[0].read.level_l == pytest.approx(3.14159 / 4 * 1.3**2 * 0.65 * 1000, rel=1e-4)  # 65 cm deep
 
 
@@ -137,36 +148,35 @@ BUTT_L = (JULY - DAY, "level", "Shed butt", 120.0, "L")  # the South line takes 
 def test_a_run_of_this_morning_is_told_and_taken_off():
     found = told(JULY, BUTT_L, (JULY, "ran", "South line", 5.0, "min"))
     assert found.stores[1].level_l == pytest.approx(120 - 25)
-    assert said(found).startswith("Open North line for 10 minutes and South line for 7 minutes more today.")
-    row = next(line for line in today_screen(found).splitlines() if line.startswith("South line"))
-    assert row.split()[2:5] == ["5.0", "7.0", "35"]
+    assert said(found).startswith("Open North line for 10 minutes and South line for 7 minutes more.")
+    row = next(line for line in screen(found).splitlines() if line.startswith("South line"))
+    assert "open 7 minutes more: " in row
+    assert answer(found).facts["zones"][1]["store_l"] == pytest.approx(35.0)
     assert "Since then watered as planned but for 1 logged run, on this weather: weather.csv, to 1" in flat(found)
 
 
 def test_what_is_done_is_not_to_be_opened_again():
     done = [(JULY, "ran", name, 12.0, "min") for name in ("North line", "South line")]
     found = told(JULY, *done)
-    assert said(found).startswith("Nothing more is to be watered today. If it stays dry")
-    assert [line.split()[2:4] for line in today_screen(found).splitlines() if " line  " in line and "12.0" in line] == [
-        ["12.0", "done"]
-    ] * 2
+    assert said(found).startswith("Nothing more to water today. If it stays dry")
+    assert screen(found).count("done: 12 minutes run today") == 2
     entries = icalendar.Calendar.from_ical(calendar_bytes(events(found))).walk("VEVENT")
     assert JULY not in {entry["dtstart"].dt for entry in entries}
     shut = told(JULY, *((*entry[:3], 0.0, "min") for entry in done))
-    assert said(shut).startswith("Nothing is to be watered today.")
+    assert said(shut).startswith("Nothing to water today.")
 
 
 def test_mains_water_that_was_let_in_is_told():
     found = told(JULY, BUTT_L, (JULY, "mains", "Class-room tank", 150.0, "L"), (JULY, "ran", "North line", 3, "min"))
     assert found.stores[0].level_l == pytest.approx(told(JULY).stores[0].level_l + 150 - 3 * 3.2)
-    assert "watered as planned but for 1 logged run and 150 L of mains water that were let in, on" in flat(found)
+    assert "watered as planned but for 1 logged run and 150 L of mains water that you let in, on" in flat(found)
 
 
 def test_mains_water_of_a_hose_is_the_model_s_own_affair():
     """The Shed butt has mains = "direct": a hose gives its line what it cannot."""
-    found, notes = seen(JULY, BUTT_L, (JULY - DAY, "mains", "Shed butt", 30.0, "L"))
+    found = seen(JULY, BUTT_L, (JULY - DAY, "mains", "Shed butt", 30.0, "L"))
     assert found.stores[1].level_l == 120.0
-    assert notes == ("Shed butt: logged mains water is not let in again, as the model opens its hose by itself.",)
+    assert found.notes == ("Shed butt: logged mains water is not let in again, as the model opens its hose by itself.",)
 
 
 def test_the_logged_gauge_goes_before_the_garden_s_own_file(tmp_path):
@@ -191,9 +201,9 @@ def test_the_gauge_goes_before_the_weather_file():
 def test_rain_of_this_morning_makes_up_for_a_watering(tmp_path):
     entry = (JULY, "gauge", "", 12.0, "mm")
     found = told(JULY, entry)
-    assert "Leave North line shut: 12 mm of rain have fallen today, and its driest bed, " in said(found)
-    assert "normal, your gauge  12.0" in today_screen(found)
-    assert json.loads(today_json(found))["rain_logged_today_mm"] == 12.0
+    assert "Leave North line shut: 12 mm of rain have fallen today, which is as good." in said(found)
+    assert "usual, your gauge  12.0" in screen(found)
+    assert answer(found).facts["rain_today_mm"] == 12.0
     forecast = file_of(tmp_path, 2, 12)
     assert "Leave North line shut and wait: 12 mm of rain have fallen or are forecast by this evening" in said(
         told(JULY, entry, forecast=forecast)
@@ -206,16 +216,16 @@ def test_the_gauge_of_a_day_whose_weather_is_not_known_yet():
     found = told(late, level, (late - DAY, "gauge", "", 20.0, "mm"))
     assert found.known.bridged == 3
     assert found.stores[0].level_l > told(late, level).stores[0].level_l + 100
-    assert "with the rain of the gauge where it was logged" in flat(found)
+    assert "only the rain of your gauge counts, beside the usual ET0" in flat(found)
 
 
 def test_a_level_of_today_is_said_to_be_the_last_word():
-    assert "counts as read after all else that was logged today" in flat(told(JULY, (JULY, *BUTT_L[1:])))
-    assert "after all else that was logged today" not in flat(told(JULY, BUTT_L))
+    assert "counts as read after all else that you logged today" in flat(told(JULY, (JULY, *BUTT_L[1:])))
+    assert "after all else that you logged today" not in flat(told(JULY, BUTT_L))
 
 
 def flat(found):
-    return " ".join(today_screen(found).split())
+    return " ".join(screen(found).split())
 
 
 @pytest.mark.parametrize(
@@ -232,17 +242,7 @@ def test_no_line_is_wider_than_the_screen(tmp_path):
         told(forecast=file_of(tmp_path, 0, 12)),
         told(path=DEMO / "allotment" / "site.toml", on=dt.date(2033, 7, 2)),
     ):
-        assert max(map(len, today_screen(found).splitlines())) <= 100
-
-
-def test_json_has_the_same_figures(tmp_path):
-    found = told(forecast=file_of(tmp_path, 0, 12, 0))
-    read = json.loads(today_json(found))
-    assert (read["today"], read["weather_to"], read["forecast_days"]) == ("2031-07-02", "2031-07-01", 3)
-    assert read["lasts_dry_days"] == found.lasts
-    assert [store["level_l"] for store in read["stores"]] == [store.level_l for store in found.stores]
-    assert read["zones"][0]["wait"]["day"] == "2031-07-03"
-    assert read["zones"][1]["wait"] is None
+        assert max(map(len, screen(found).splitlines())) <= 100
 
 
 def test_the_calendar_opens_what_the_plan_opens_but_waits_today(tmp_path):

@@ -1,0 +1,512 @@
+"""What to do in a garden today: what to open, how long the stores last, how the beds stand, and why."""
+
+import datetime as dt
+from collections.abc import Iterator
+from functools import partial
+
+from typing_extensions import TypedDict
+
+from waterbudget.answers.blocks import Answer, Bullets, Column, Table
+from waterbudget.answers.english import count, in_words, listed, litres, percent, weekly_work
+from waterbudget.answers.events import Event
+from waterbudget.answers.facts import Common, Period, period
+from waterbudget.answers.near import ago, day_near, minutes
+from waterbudget.answers.run import AIR_GAP, NO_MIST
+from waterbudget.answers.today_basis import ages, assumptions
+from waterbudget.answers.today_why import bed_state, line_state
+from waterbudget.change.beds import Sunk
+from waterbudget.change.known import DAY
+from waterbudget.change.move import Move
+from waterbudget.change.now import Coming, Now, Opening, Store
+from waterbudget.change.wait import Wait
+from waterbudget.change.why import Reason
+from waterbudget.simulate.pages import SHORT_L
+from waterbudget.units import WEEK_DAYS
+
+LEAST_RAIN_MM = 1.0  # of all forecast days
+LEAST_SAVING = 0.10  # of a zone's minutes, to be worth a line
+
+
+class ReadFacts(TypedDict):
+    """The last level that was read, and what was reckoned for the same evening."""
+
+    date: str
+    level_l: float
+    reckoned_l: float | None
+
+
+class StoreFacts(TypedDict):
+    """A store now. read: null where the site's start_l stands in. Days from today; null for longer than was looked."""
+
+    name: str
+    capacity_l: float
+    level_l: float
+    read: ReadFacts | None
+    age_days: int | None
+    lasts_dry_days: int | None
+    lasts_usual_days: int | None
+    lasts_expected_days: int | None
+
+
+class WhyFacts(TypedDict):
+    """Why a zone is open or shut; day: of the rain, else of its next opening. bed: its driest."""
+
+    reason: Reason
+    day: str | None
+    rain_mm: float | None
+    wet_days: int | None
+    bed: str | None
+    raw_used: float | None
+
+
+class WaitFacts(TypedDict):
+    """Rain that is worth waiting for, by the evening of a day, and the driest bed until then."""
+
+    day: str
+    rain_mm: float
+    bed: str
+    raw_used: float
+
+
+class ZoneFacts(TypedDict):
+    """A zone today. minutes_run: logged, null for none; minutes: still to run, and where their litres come from."""
+
+    name: str
+    minutes_run: float | None
+    minutes: float
+    store_l: float
+    mains_l: float
+    unmet_l: float
+    next_day: str | None
+    why: WhyFacts
+    wait: WaitFacts | None
+
+
+class BedFacts(TypedDict):
+    """A bed today. Days until it is thirsty if it stays dry; null for not in the days ahead."""
+
+    name: str
+    zone: str | None
+    planted: bool
+    raw_used: float | None
+    thirsty_since: str | None
+    thirsty_in_days: int | None
+    unwatered_in_days: int | None
+    usual_in_days: int | None
+
+
+class MoveFacts(TypedDict):
+    """Water to be moved today; name: null where the site has no such transfer."""
+
+    name: str | None
+    from_tank: str
+    to_tank: str
+    moved_l: float
+    work_minutes: float
+    lasts_dry_days: int | None
+
+
+class SunkFacts(TypedDict):
+    """Water of a zone that sinks past the roots this week; enough_share: of its minutes that would do."""
+
+    zone: str
+    sunk_share: float
+    enough_share: float
+
+
+class DayFacts(TypedDict):
+    """A day from today on, with the minutes of each zone that opens."""
+
+    date: str
+    rain_mm: float
+    et0_mm: float
+    is_forecast: bool
+    minutes: dict[str, float]
+    work_minutes: float
+
+
+class Facts(Common):
+    """Today for machines. period: today and six days more."""
+
+    today: str
+    is_example: bool
+    weather_to: str | None
+    weather_age_days: int | None
+    forecast: Period | None
+    forecast_source: str | None
+    normal: str
+    usual_rain: str | None
+    usual_rain_mm_per_week: float | None
+    rain_today_mm: float
+    looked_days: int
+    lasts_dry_days: int | None
+    lasts_usual_days: int | None
+    work_minutes_per_week: float
+    stores: list[StoreFacts]
+    zones: list[ZoneFacts]
+    beds: list[BedFacts]
+    moves: list[MoveFacts]
+    sunk: list[SunkFacts]
+    coming: list[DayFacts]
+
+
+def answer(found: Now) -> Answer:
+    """Today in words."""
+    today = found.known.today
+    return Answer(
+        "today",
+        f"{found.known.site.site.name}, {today:%A} {in_words(today, year=True)}",
+        tuple(" ".join(sentences) for sentences in (list(to_do(found)), list(lasting(found))) if sentences),
+        (
+            Bullets("help", "What would help", tuple(helps(found))),
+            Bullets("warn", "How sure this is", tuple(ages(found))),
+            lines(found),
+            stores(found),
+            beds(found),
+            week(found),
+            Bullets("assume", "Assumed", tuple(assumptions(found))),
+            Bullets("caution", "Take care", tuple(cautions(found)), full=False),
+        ),
+        facts(found),
+        found.notes,
+    )
+
+
+# ---- The verdict -----------------------------------------------------------------------------------------------------
+
+
+def to_do(found: Now) -> Iterator[str]:
+    """What to open today, and what to wait for."""
+    if found.to_open:
+        yield f"Open {listed([f'{one.name} for {opening(one)}' for one in found.to_open])}."
+    for one in found.without_water:
+        yield f"{one.name} is due, but there is no water for it: bring {litres(one.unmet_l)} L by can, or let it wait."
+    if not (found.to_open or found.without_water or found.waiting):
+        more = "more " if any(one.ran for one in found.openings) else ""
+        yield f"Nothing {more}to water today." if found.openings else "No line to open: this garden has none."
+    for one in found.waiting:
+        if one.wait is not None:
+            yield f"Leave {one.name} shut{waiting(one.wait, found)}."
+    if found.to_open:
+        yield raining(found)
+
+
+def opening(one: Opening) -> str:
+    """How long a zone is to be opened, or opened again."""
+    return minutes(one.minutes) + (" more" if one.ran else "")
+
+
+def waiting(wait: Wait, found: Now) -> str:
+    """Which rain makes up for a watering, and how its driest bed stands until then."""
+    used = f"its driest bed, {wait.bed}, uses no more than {percent(wait.driest)} of its easy water until then"
+    if found.fallen_mm and found.ahead.forecast is None:
+        return f": {wait.rain_mm:.0f} mm of rain have fallen today, which is as good"
+    come = "have fallen or are forecast" if found.fallen_mm else "are forecast"
+    return f" and wait: {wait.rain_mm:.0f} mm of rain {come} by {evening(wait.day, found)}, and {used}"
+
+
+def evening(day: dt.date, found: Now) -> str:
+    """An evening near by."""
+    away = (day - found.known.today).days
+    return {0: "this evening", 1: "tomorrow evening"}.get(away, f"the evening of {in_words(day)}")
+
+
+def raining(found: Now) -> str:
+    """Whether rain is a reason to wait."""
+    coming = [day for day in found.coming if day.is_forecast]
+    if coming:
+        rain_mm = sum(day.rain_mm for day in coming)
+        days = count(len(coming), "day")
+        if rain_mm < LEAST_RAIN_MM:
+            return f"No rain to speak of is forecast for {days}: waiting does not pay."
+        which = f" with {listed([one.name for one in found.to_open])}" if found.waiting else ""
+        return f"{rain_mm:.0f} mm are forecast in {days}, too little or too late to wait{which}."
+    usual_mm = found.ahead.normal.week_mm
+    if usual_mm is None:
+        return "Whether rain is worth waiting for only a forecast can tell (--forecast FILE)."
+    return f"There is no forecast; {usual_mm:.0f} mm of rain are usual in this week, on no certain day."
+
+
+def lasting(found: Now) -> Iterator[str]:
+    """How long the stores last when it stays dry, and with the usual rain; and the time that the week takes."""
+    if found.lasts == 0:
+        yield f"{_short(found, 0)} short today already."
+    elif found.lasts is None:
+        yield f"If it stays dry the stores last for all of the next {found.looked} days."
+    else:
+        day = found.known.today + found.lasts * DAY
+        yield (
+            f"If it stays dry the stores last {count(found.lasts, 'more day')}: "
+            f"on {in_words(day)} {_short(found, found.lasts)} short."
+        )
+        yield from _with_rain(found)
+    if found.week_minutes:
+        yield f"The next seven days take {weekly_work(found.week_minutes).removesuffix(' a week')}."
+
+
+def _short(found: Now, lasts: int) -> str:
+    short = [store.name for store in found.stores if store.lasts == lasts]
+    return f"{listed(short)} {'runs' if len(short) == 1 else 'run'}"
+
+
+def _with_rain(found: Now) -> Iterator[str]:
+    """How much longer they last with the forecast, or the usual rain."""
+    dry = found.lasts
+    told = [("With the usual rain", found.lasts_usual)] if found.ahead.usual is not None else []
+    if found.ahead.forecast is not None:
+        told.insert(0, ("With the rain that is forecast", found.lasts_expected))
+    for what, days in told:
+        if days is None:
+            yield f"{what} they last more than {found.looked} days."
+        elif days != dry:
+            yield f"{what} it is {count(days, 'day')}."
+
+
+# ---- What would help -------------------------------------------------------------------------------------------------
+
+
+def helps(found: Now) -> Iterator[str]:
+    """Water to move today, and minutes to save."""
+    for move in found.moves:
+        yield move_words(move, found)
+    for sunk in found.sunk:
+        if sunk.enough <= 1.0 - LEAST_SAVING:
+            yield sunk_words(sunk)
+
+
+def move_words(move: Move, found: Now) -> str:
+    """What to move."""
+    water = f"Move {litres(move.litres)} L from {move.from_tank} to {move.to_tank} today"
+    took = f"about {minutes(move.minutes)} by can"
+    if move.name is not None:
+        return f"{water} ({move.name}; {took})."
+    last = f"for more than {found.looked} days" if move.lasts is None else count(move.lasts, "day")
+    return f"{water}, {took}: then the stores last {last} if it stays dry."
+
+
+def sunk_words(sunk: Sunk) -> str:
+    """What sinks, and how many minutes less would do."""
+    return (
+        f"{percent(sunk.share)} of what {sunk.zone} gives this week sinks below the roots: you can cut its minutes by "
+        f"{percent(1.0 - sunk.enough)}."
+    )
+
+
+# ---- The tables ------------------------------------------------------------------------------------------------------
+
+
+def lines(found: Now) -> Table:
+    """A row for each zone: open or shut, and why."""
+    columns = (
+        Column("zone", "Lines"),
+        Column("today", "today", is_text=True),
+        Column("next_day", "next", write=partial(day_near, found.known.today), is_text=True),
+    )
+    return Table(
+        "Lines today", columns, tuple((one.name, line_state(one, found), one.next_day) for one in found.openings)
+    )
+
+
+def stores(found: Now) -> Table:
+    """A row for each store."""
+    columns = (
+        Column("tank", "Stores"),
+        Column("level_l", "now", "L", litres),
+        Column("level_share", "full", "", percent),
+        Column("lasts_dry_days", "lasts, dry", "days", "{:,}".format, none=f"over {found.looked}"),
+        Column("lasts_usual_days", "usual rain", "days", "{:,}".format, none=_unlimited(found)),
+        Column("read", "from", is_text=True),
+    )
+    rows = tuple(
+        (
+            store.name,
+            store.level_l,
+            store.level_l / store.capacity_l,
+            store.lasts,
+            store.usual,
+            basis(store, found),
+        )
+        for store in found.stores
+    )
+    return Table("Stores now", columns, rows)
+
+
+def _unlimited(found: Now) -> str:
+    return "–" if found.ahead.usual is None else f"over {found.looked}"
+
+
+def basis(store: Store, found: Now) -> str:
+    """Where a level comes from."""
+    if store.read is None:
+        return "never dipped"
+    return f"dipped {ago(store.read.day, found.known.today)}, {litres(store.read.level_l)} L"
+
+
+def beds(found: Now) -> Table:
+    """A row for each bed."""
+    columns = (
+        Column("bed", "Beds"),
+        Column("state", "if it stays dry", is_text=True),
+        Column("unwatered_in_days", "thirsty unwatered in", "days", "{:,}".format, none="never"),
+    )
+    rows = tuple(
+        (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None)
+        for bed in found.beds
+    )
+    return Table("Beds today", columns, rows)
+
+
+def week(found: Now) -> Table:
+    """A row for each of the next days: the weather that is counted with, and what the plan opens."""
+    columns = (
+        Column("date", "Days ahead", write=lambda day: f"{day:%a} {day.day} {day:%b}"),
+        Column("weather", "weather", is_text=True),
+        Column("rain_mm", "rain", "mm", "{:.1f}".format),
+        Column("et0_mm", "ET0", "mm", "{:.1f}".format),
+        Column("opened", "by the plan, minutes", is_text=True, most=40, none="–"),
+    )
+    rows = tuple(
+        (
+            day.day,
+            weather_of(day, found),
+            day.rain_mm,
+            day.et0_mm,
+            "; ".join(f"{name} {number:.0f}" for name, number in day.minutes.items()) or None,
+        )
+        for day in found.coming
+    )
+    return Table("The week ahead", columns, rows, full=True)
+
+
+def weather_of(day: Coming, found: Now) -> str:
+    """What the weather of a day ahead is."""
+    if day.is_forecast:
+        return "forecast"
+    return "usual, your gauge" if found.fallen_mm and day.day == found.known.today else "usual, dry"
+
+
+def cautions(found: Now) -> Iterator[str]:
+    """The cautions that today's watering calls for."""
+    if found.to_open:
+        yield NO_MIST
+    if any(one.mains_l + one.unmet_l > SHORT_L for one in found.openings):
+        yield AIR_GAP
+
+
+# ---- For machines ----------------------------------------------------------------------------------------------------
+
+
+def facts(found: Now) -> Facts:
+    """Today as plain values."""
+    known, ahead = found.known, found.ahead
+    measured = known.weather is not None
+    return {
+        "site": known.site.site.name,
+        "period": period(known.today, known.today + (WEEK_DAYS - 1) * DAY),
+        "today": known.today.isoformat(),
+        "is_example": known.is_example,
+        "weather_to": known.last.isoformat() if measured else None,
+        "weather_age_days": (known.today - known.last).days if measured else None,
+        "forecast": None if ahead.forecast is None else period(*ahead.forecast),
+        "forecast_source": ahead.source or None,
+        "normal": ahead.normal.words,
+        "usual_rain": ahead.normal.rain_words or None,
+        "usual_rain_mm_per_week": ahead.normal.week_mm,
+        "rain_today_mm": found.fallen_mm,
+        "looked_days": found.looked,
+        "lasts_dry_days": found.lasts,
+        "lasts_usual_days": found.lasts_usual,
+        "work_minutes_per_week": found.week_minutes,
+        "stores": [_store(store, known.today) for store in found.stores],
+        "zones": [_zone(one) for one in found.openings],
+        "beds": [
+            {
+                "name": bed.name,
+                "zone": bed.zone,
+                "planted": bed.planted,
+                "raw_used": bed.used,
+                "thirsty_since": _iso(bed.thirsty_since),
+                "thirsty_in_days": bed.thirsty_in_days,
+                "unwatered_in_days": bed.unwatered_in_days,
+                "usual_in_days": bed.usual_in_days,
+            }
+            for bed in found.beds
+        ],
+        "moves": [
+            {
+                "name": move.name,
+                "from_tank": move.from_tank,
+                "to_tank": move.to_tank,
+                "moved_l": move.litres,
+                "work_minutes": move.minutes,
+                "lasts_dry_days": move.lasts,
+            }
+            for move in found.moves
+        ],
+        "sunk": [{"zone": one.zone, "sunk_share": one.share, "enough_share": one.enough} for one in found.sunk],
+        "coming": [
+            {
+                "date": day.day.isoformat(),
+                "rain_mm": day.rain_mm,
+                "et0_mm": day.et0_mm,
+                "is_forecast": day.is_forecast,
+                "minutes": dict(day.minutes),
+                "work_minutes": day.work_minutes,
+            }
+            for day in found.coming
+        ],
+    }
+
+
+def _store(store: Store, today: dt.date) -> StoreFacts:
+    read = store.read
+    return {
+        "name": store.name,
+        "capacity_l": store.capacity_l,
+        "level_l": store.level_l,
+        "read": read and {"date": read.day.isoformat(), "level_l": read.level_l, "reckoned_l": read.reckoned_l},
+        "age_days": None if read is None else (today - read.day).days,
+        "lasts_dry_days": store.lasts,
+        "lasts_usual_days": store.usual,
+        "lasts_expected_days": store.expected,
+    }
+
+
+def _zone(one: Opening) -> ZoneFacts:
+    why, wait = one.why, one.wait
+    return {
+        "name": one.name,
+        "minutes_run": one.ran,
+        "minutes": one.minutes,
+        "store_l": one.store_l,
+        "mains_l": one.mains_l,
+        "unmet_l": one.unmet_l,
+        "next_day": _iso(one.next_day),
+        "why": {
+            "reason": why.reason,
+            "day": _iso(why.day),
+            "rain_mm": why.rain_mm,
+            "wet_days": why.wet_days,
+            "bed": why.bed,
+            "raw_used": why.used,
+        },
+        "wait": wait
+        and {"day": wait.day.isoformat(), "rain_mm": wait.rain_mm, "bed": wait.bed, "raw_used": wait.driest},
+    }
+
+
+def _iso(day: dt.date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def events(found: Now) -> Iterator[Event]:
+    """An event for each of the next days on which a zone opens by the plan; today only those that are to be opened."""
+    for day in found.coming:
+        to_open = {one.name for one in found.to_open}
+        opened = {
+            name: number for name, number in day.minutes.items() if day.day != found.known.today or name in to_open
+        }
+        if opened:
+            words = listed([f"{name} {minutes(number)}" for name, number in opened.items()])
+            weather = "forecast" if day.is_forecast else "the season's normal"
+            yield Event(day.day, f"Water: {words}", f"{found.known.site.site.name}; by {weather}. Ask again that day.")
