@@ -20,6 +20,13 @@ ON = "2031-07-05"
 NAME = "garden.test"  # no loopback to a browser, so it sees what a phone sees
 START_S = 30
 SHAPE = '\nshape = "upright-cylinder"\ninner_diameter_m = 1.3\ninner_height_m = 1.13\n'
+PHONE, DESK, NARROW = (390, 844), (1280, 900), (195, 422)  # the last is a phone at 200 %
+WIDER = """() => [...document.querySelectorAll("body *")].filter(one => {
+  const box = one.getBoundingClientRect();
+  return box.width && !one.closest(".wide, .skip") && (box.right > innerWidth + 0.5 || box.left < -0.5);
+}).map(one => one.outerHTML.slice(0, 80))"""
+OUT_OF_REACH = ("ERR_INTERNET_DISCONNECTED", "ERR_FAILED")  # what the browser itself complains of then ...
+REFUSED = ("422",)  # ... and of whatever is refused
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,13 @@
-"""One page for all tests of a session; each begins with the garden as it was."""
+"""One page for all tests of a session; each begins with the garden as it was. A browser that sees what a phone sees."""
+
+import shutil
+from contextlib import contextmanager
 
 import pytest
-from serving import garden, serving
+from playwright.sync_api import sync_playwright
+from serving import NAME, PHONE, WIDER, garden, serving
+
+CHROMIUM = shutil.which("chromium")
 
 
 @pytest.fixture(scope="session")
@@ -17,3 +23,49 @@ def page(tmp_path_factory):
 def served(page):
     page.put_back()
     return page
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if CHROMIUM is None:
+        pytest.skip("chromium is not installed")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=[f"--host-resolver-rules=MAP {NAME} 127.0.0.1"]
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone(browser, served):
+    """Opens a phone that has scanned the square; in the end none has complained, asked elsewhere or been too wide."""
+    opened = []
+
+    @contextmanager
+    def closing():
+        yield
+        for tab in opened:
+            loud = [one for one in tab.complaints if not any(words in one for words in tab.allowed)]
+            assert loud == []
+            assert {url.split("/")[2] for url in tab.asked if not url.startswith("data:")} == {f"{NAME}:{served.port}"}
+            if not tab.is_closed():
+                assert tab.evaluate(WIDER) == []
+            tab.context.close()
+
+    def open_(size=PHONE, *, joins=True, **keys):
+        width, height = size
+        context = browser.new_context(viewport={"width": width, "height": height}, has_touch=size == PHONE, **keys)
+        tab = context.new_page()
+        tab.set_default_timeout(5_000)
+        tab.asked, tab.complaints, tab.allowed = [], [], ()
+        tab.on("request", lambda request: tab.asked.append(request.url))
+        tab.on("console", lambda message: tab.complaints.append(message.text))
+        tab.on("pageerror", lambda error: tab.complaints.append(str(error)))
+        opened.append(tab)
+        if joins:
+            tab.goto(served.join)
+        return tab
+
+    with closing():
+        yield open_

@@ -92,6 +92,22 @@ def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:
     return f"Saved: {listed([_said(site, line) for line in lines])}. {lasting(found)}"
 
 
+class Written(TypedDict):
+    """What was written into the journal: numbers of its lines, a sentence, and Today as it is now."""
+
+    lines: list[int]
+    saved: str
+    today: Today | None
+
+
+def written(garden: Garden, lines: tuple[Line, ...]) -> Written:
+    """What was written, and how long the stores last now."""
+    said = "Saved."
+    if garden.found is not None and garden.site is not None:
+        said = saved(garden.found, garden.site, lines) if lines else lasting(garden.found)
+    return {"lines": [line.number for line in lines], "saved": said, "today": today(garden)}
+
+
 def _said(site: Site, line: Line) -> str:
     entry = line.entry
     if entry.kind == LEVEL:
@@ -134,15 +150,23 @@ def _read(store: Store, found: Now) -> str:
 
 def line_card(one: Opening, found: Now) -> LineCard:
     """A line."""
-    is_open = one.minutes > 0.0 and one.wait is None
-    following = "" if one.next_day is None else f", next {near(one.next_day, found.known.today)}"
-    if is_open:
-        says = f"open for {minutes(one.minutes)}{' more' if one.ran else ''}"
-    elif one.wait is not None:
-        says = f"shut: {one.wait.rain_mm:.0f} mm of rain are coming{following}"
-    else:
-        says = f"{'done' if one.ran else 'shut'}{following}"
-    return {"name": one.name, "minutes": one.minutes, "ran": one.ran, "is_open": is_open, "says": says}
+    says = line_says(one, found.known.today)
+    return {"name": one.name, "minutes": one.minutes, "ran": one.ran, "is_open": is_due(one), "says": says}
+
+
+def is_due(one: Opening) -> bool:
+    """Whether a line is to be opened today."""
+    return one.minutes > 0.0 and one.wait is None
+
+
+def line_says(one: Opening, today: dt.date) -> str:
+    """What a line is to do today, and why."""
+    following = "" if one.next_day is None else f", next {near(one.next_day, today)}"
+    if is_due(one):
+        return f"open for {minutes(one.minutes)}{' more' if one.ran else ''}"
+    if one.wait is not None:
+        return f"shut: {one.wait.rain_mm:.0f} mm of rain are coming{following}"
+    return f"{'done' if one.ran else 'shut'}{following}"
 
 
 def near(day: dt.date, today: dt.date) -> str:

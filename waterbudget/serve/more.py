@@ -7,7 +7,7 @@ from starlette.routing import Route
 
 from waterbudget.serve.address import HERE, STRANGERS, square_svg
 from waterbudget.serve.house import house_of
-from waterbudget.serve.today import common
+from waterbudget.serve.posting import common
 
 PAGES: list[tuple[str, str]] = []
 

@@ -4,30 +4,20 @@ import hashlib
 import json
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.errors import InputError, OutputError
-from waterbudget.journal.book import UNDO, Line
+from waterbudget.journal.book import UNDO
 from waterbudget.serve import dip, facts
-from waterbudget.serve.entries import NewEntries, Undo, from_form, new_key, refused, undo, write_entries
-from waterbudget.serve.house import House, faulty, house_of
+from waterbudget.serve.entries import NewEntries, Undo, from_form, undo, write_entries
+from waterbudget.serve.house import faulty, house_of
+from waterbudget.serve.open_lines import OneLine
+from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common, form_of, posted_form, posted_json
 from waterbudget.serve.shelf import Garden
 
-MOST_FIELDS = 20
-SEE_OTHER, UNPROCESSABLE, NOT_MODIFIED, NO_CONTENT, NOT_FOUND, NO_ROOM = 303, 422, 304, 204, 404, 507
-
-
-def common(garden: Garden, current: str) -> dict[str, Any]:
-    """What all templates take."""
-    return {
-        "current": current,
-        "garden_name": "Your garden" if garden.site is None else garden.site.site.name,
-        "mark": garden.mark,
-        "key": new_key(),
-    }
+NOT_MODIFIED, NO_CONTENT = 304, 204
 
 
 async def today_page(request: Request) -> Response:
@@ -61,60 +51,24 @@ async def dip_page(request: Request) -> Response:
     """A store to be dipped, and the gauge."""
     house = house_of(request)
     garden = await house.reckon(house.shelf.garden)
-    return _dip(house, garden, request.query_params.get("store", "1"))
-
-
-def _dip(house: House, garden: Garden, store: str, fault: dict[str, Any] | None = None, status: int = 200) -> Response:
-    number = int(store) if store.isdecimal() else 0
-    found = dip.dip(garden, number)
+    store = request.query_params.get("store", "1")
+    found = dip.dip(garden, int(store)) if store.isdecimal() else None
     if found is None:
         return RedirectResponse("/", SEE_OTHER)
-    told = {"dip": found, "stores": dip.stores(garden), "fault": fault}
-    return house.page("dip.html.j2", common(garden, "/dip") | told, status)
+    return house.page("dip.html.j2", common(garden, "/dip") | {"dip": found, "stores": dip.stores(garden)})
 
 
 async def entries_form(request: Request) -> Response:
-    """Write down what a form says that was sent without script, and show Today."""
-    house = house_of(request)
-    form = await request.form(max_fields=MOST_FIELDS, max_files=0)
-    garden = await house.reckon(house.shelf.garden)
-    try:
-        lines = await house.write(write_entries, garden, house.shelf.clock, from_form(form))
-    except OutputError as error:
-        return house.page("fault.html.j2", common(garden, "") | {"fault": no_room(error), "back": "/"}, NO_ROOM)
-    except (InputError, ValidationError) as error:
-        back = str(form.get("back", "/"))
-        told = {"fault": refused(error).fault, "back": back if back in BACK else "/"}
-        return house.page("fault.html.j2", common(garden, "") | told, UNPROCESSABLE)
-    return RedirectResponse(f"/?saved={','.join(str(line.number) for line in lines)}", SEE_OTHER)
-
-
-BACK = ("/", "/dip", "/line")
-
-
-def no_room(error: OutputError) -> str:
-    """What to say where the disk of the computer does not take what is to be written."""
-    why = error.__cause__.strerror if isinstance(error.__cause__, OSError) and error.__cause__.strerror else ""
-    return (
-        f"The computer could not write it down{f' ({why.lower()})' if why else ''}, so nothing was kept there. "
-        "Make room on it, and send it again."
-    )
+    """Write down what a form says."""
+    back = "/line" if (await form_of(request)).get("back") == "/line" else "/dip"
+    return await posted_form(request, from_form, write_entries, back)
 
 
 async def undo_form(request: Request) -> Response:
-    """Take a line back, and show Today."""
-    house = house_of(request)
-    form = await request.form(max_fields=MOST_FIELDS, max_files=0)
-    garden = await house.reckon(house.shelf.garden)
-    try:
-        wanted = Undo.model_validate({"key": form.get("key"), "line": form.get("line")})
-        lines = await house.write(undo, garden, house.shelf.clock, wanted)
-    except OutputError as error:
-        return house.page("fault.html.j2", common(garden, "") | {"fault": no_room(error), "back": "/"}, NO_ROOM)
-    except (InputError, ValidationError) as error:
-        told = {"fault": refused(error).fault, "back": "/"}
-        return house.page("fault.html.j2", common(garden, "") | told, UNPROCESSABLE)
-    return RedirectResponse(f"/?saved={lines[0].number}", SEE_OTHER)
+    """Take a line back."""
+    return await posted_form(
+        request, lambda form: Undo.model_validate({"key": form.get("key"), "line": form.get("line")}), undo, "/"
+    )
 
 
 # ---- For programs, the page's own script among them ------------------------------------------------------------------
@@ -126,7 +80,7 @@ async def today_json(request: Request) -> Response:
     garden = await house.reckon(house.shelf.garden)
     said = await house.reckon(facts.today, garden)
     if said is None:
-        return faulty(_why_not(garden), None, NOT_FOUND)
+        return faulty("; ".join([*garden.site_faults, *garden.faults]) or "No garden here yet.", None, NOT_FOUND)
     body = json.dumps(said, ensure_ascii=False, allow_nan=False).encode()
     headers = {"etag": f'"{hashlib.sha256(body).hexdigest()[:16]}"', "cache-control": "no-cache"}
     if request.headers.get("if-none-match") == headers["etag"]:
@@ -134,41 +88,14 @@ async def today_json(request: Request) -> Response:
     return Response(body, media_type="application/json", headers=headers)
 
 
-def _why_not(garden: Garden) -> str:
-    return "; ".join([*garden.site_faults, *garden.faults]) or "No garden here yet."
-
-
 async def entries_json(request: Request) -> Response:
     """Write lines into the journal."""
-    return await _posted(request, NewEntries, write_entries)
+    return await posted_json(request, NewEntries, write_entries)
 
 
 async def undo_json(request: Request) -> Response:
     """Take a line back."""
-    return await _posted(request, Undo, undo)
-
-
-async def _posted(request: Request, model: Any, work: Any) -> Response:  # noqa: ANN401 - a model and what takes it
-    house = house_of(request)
-    body = await request.body()
-    garden = await house.reckon(house.shelf.garden)
-    try:
-        lines: tuple[Line, ...] = await house.write(work, garden, house.shelf.clock, model.model_validate_json(body))
-    except OutputError as error:
-        return faulty(no_room(error), None, NO_ROOM)
-    except (InputError, ValidationError) as error:
-        why = refused(error)
-        return faulty(why.fault, why.field, UNPROCESSABLE)
-    garden = await house.reckon(house.shelf.garden)
-    return JSONResponse(await house.reckon(written, garden, lines))
-
-
-def written(garden: Garden, lines: tuple[Line, ...]) -> dict[str, Any]:
-    """What was written, and Today as it is now."""
-    said = "Saved."
-    if garden.found is not None and garden.site is not None:
-        said = facts.saved(garden.found, garden.site, lines)
-    return {"lines": [line.number for line in lines], "saved": said, "today": facts.today(garden)}
+    return await posted_json(request, Undo, undo)
 
 
 async def pulse(_: Request) -> Response:
@@ -178,7 +105,7 @@ async def pulse(_: Request) -> Response:
 
 async def schema(_: Request) -> Response:
     """What is sent and answered, as JSON Schema."""
-    kinds = {"entries": NewEntries, "undo": Undo, "today": facts.Today}
+    kinds = {"entries": NewEntries, "undo": Undo, "line": OneLine, "today": facts.Today}
     told = {name: TypeAdapter(kind).json_schema() for name, kind in kinds.items()}
     return JSONResponse({"$schema": "https://json-schema.org/draft/2020-12/schema", "$defs": told})
 

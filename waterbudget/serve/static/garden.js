@@ -13,7 +13,7 @@ document.documentElement.classList.add("scripting");
 
 let spare = null; // stands in where the browser keeps nothing for us
 let pause = 0, timer = 0, sending = false, isShutOut = false;
-const inPage = new Map(); // key: what to do with the answer in the page that is still open
+const inPage = new Map(); // key: its form, and where the answer goes in the page that is open
 
 function waiting() {
   if (spare) return spare;
@@ -84,23 +84,17 @@ async function send() {
       break;
     }
     isShutOut = answer.status === 401;
-    if (answer.ok) {
-      forget(entry.key);
-      inPage.get(entry.key)?.(told);
-      pause = 0;
-    } else if (answer.status < 500 && !REFUSED.includes(answer.status)) {
-      if (inPage.has(entry.key)) {
-        forget(entry.key);
-        inPage.get(entry.key)(told);
-      } else {
-        keep(waiting().map((one) => (one.key === entry.key ? { ...one, fault: told.fault } : one)));
-      }
-    } else {
-      inPage.get(entry.key)?.({ kept: told.fault });
+    const from = inPage.get(entry.key), isInSight = Boolean(from?.place.isConnected);
+    const isKept = answer.status >= 500 || REFUSED.includes(answer.status);
+    if (isInSight) answered(from, told, isKept);
+    if (isKept) {
       again = true;
       break;
     }
+    pause = 0;
     inPage.delete(entry.key);
+    if (answer.ok || isInSight) forget(entry.key);
+    else keep(waiting().map((one) => (one.key === entry.key ? { ...one, fault: told.fault } : one)));
   }
   sending = false;
   showWaiting();
@@ -117,6 +111,7 @@ async function send() {
 function bodyOf(form) {
   const told = Object.fromEntries(new FormData(form));
   const { key, back, store, unit, value, minutes, mains_l: mains, gauge_mm: gauge, ...body } = told;
+  if (!body.day) delete body.day;
   if (form.dataset.send === "/api/undo") body.line = Number(told.line);
   if (form.dataset.send !== "/api/entries") return [body, find("h2, h3", form.closest("section, li") || form)?.textContent || "an entry"];
   if (value) body.levels = [`${store}=${value}${unit}`];
@@ -130,45 +125,61 @@ function bodyOf(form) {
   return [body, said];
 }
 
-function answerIn(form, said, isBad = false) {
-  const place = find(".answer", form) || form.parentElement.querySelector(".answer") || form.previousElementSibling;
+function placeOf(form) {
+  const before = form.previousElementSibling;
+  return form.closest(".answer") || find(".answer", form) || (before?.role === "status" ? before : find("main > .answer"));
+}
+
+function answerIn(place, said, isBad = false) {
   place.classList.toggle("bad", isBad);
   place.textContent = said;
   place.scrollIntoView({ block: "nearest" });
-  return place;
 }
 
 function submitted(event) {
   const form = event.target, path = form.dataset.send;
   if (!path) return;
   event.preventDefault();
-  const field = find("[name=key]", form), key = field.value;
+  const key = find("[name=key]", form).value;
   if (inPage.has(key) || Date.now() - Number(form.dataset.sentAt || 0) < AGAIN_MS) return; // a second tap
-  const [body, said] = bodyOf(form);
-  inPage.set(key, (told) => answered(form, told));
+  const [body, said] = bodyOf(form), place = placeOf(form);
+  inPage.set(key, { form, place });
   form.dataset.sentAt = Date.now();
-  answerIn(form, "Kept on this phone.");
+  answerIn(place, "Kept on this phone.");
+  turn(form);
   keep([...waiting(), { key, at: Date.now(), path, body, said }]);
   send();
 }
 
-function answered(form, told) {
-  if (told.kept) {
-    answerIn(form, `Kept on this phone. ${told.kept}`);
+function renewed(form) {
+  find("[name=key]", form).value = newKey();
+}
+
+function changed(event) { // what is written now is another entry
+  const form = event.target.closest("form[data-send]");
+  if (!form || !inPage.has(find("[name=key]", form).value)) return;
+  form.dataset.sentAt = 0;
+  renewed(form);
+}
+
+function answered({ form, place }, told, isKept) {
+  if (isKept) {
+    answerIn(place, `Kept on this phone. ${told.fault}`);
     return;
   }
-  find("[name=key]", form).value = newKey();
+  renewed(form);
   if (told.fault) {
     form.dataset.sentAt = 0;
-    answerIn(form, told.fault, true);
-    find(`[name=${{ levels: "value", ran: "minutes", mains: "mains_l" }[told.field] || told.field}]`, form)?.focus();
+    answerIn(place, told.fault, true);
+    const name = { levels: "value", ran: "minutes", mains: "mains_l" }[told.field] || told.field;
+    if (name) find(`[name=${name}]:not([type=hidden])`, form)?.focus();
     return;
   }
   if (form.dataset.then) {
     go(form.dataset.then, { isPushed: false, isQuiet: true, message: told.saved });
     return;
   }
-  const place = answerIn(form, `${told.saved} `);
+  answerIn(place, `${told.saved} `);
   if (told.lines.length === 1 && form.dataset.send === "/api/entries") place.append(undoForm(told.lines[0]));
 }
 
@@ -227,7 +238,7 @@ async function go(path, { isPushed = true, isQuiet = false, message = "" } = {})
     outOfReach(page.at);
   }
   const doc = new DOMParser().parseFromString(page.text, "text/html");
-  if (isPushed) history.pushState(null, "", path);
+  history[isPushed ? "pushState" : "replaceState"](null, "", path);
   document.title = doc.title;
   find("nav").replaceWith(document.adoptNode(find("nav", doc)));
   find("main").replaceWith(document.adoptNode(find("main", doc)));
@@ -321,22 +332,59 @@ function dressStep(button) {
   });
 }
 
+// ---- Lines that run --------------------------------------------------------------------------------------------------
+
+const running = new Map(); // card: when it was opened
+function turn(form) {
+  const card = form.closest("li.line"), isStart = form.dataset.send === "/api/line/start";
+  if (!card || !form.dataset.send.startsWith("/api/line/")) return;
+  if (isStart) running.set(card, Date.now());
+  else running.delete(card);
+  find(".running", card).hidden = !isStart;
+  find(".standing", card).hidden = isStart;
+  if (isStart) find(".since", card).textContent = `Open since ${clock(Date.now())}.`;
+  tick();
+}
+
+function tick() {
+  for (const [card, since] of running) {
+    if (!card.isConnected) {
+      running.delete(card);
+      continue;
+    }
+    const left = Math.round(60 * card.dataset.minutes - (Date.now() - since) / 1000), place = find(".clock", card);
+    const told = `${Math.floor(Math.abs(left) / 60)}:${String(Math.abs(left) % 60).padStart(2, "0")}`;
+    place.textContent = left > 0 ? told : `Shut ${card.dataset.name}`;
+    if (left <= 0 && !card.dataset.hasRung) {
+      card.dataset.hasRung = "yes";
+      navigator.vibrate?.([400, 200, 400]);
+    }
+  }
+}
+
+function dressLine(card, at) {
+  if (card.dataset.openS !== undefined) running.set(card, at - 1000 * card.dataset.openS);
+}
+
 // ---- Everything together --------------------------------------------------------------------------------------------
 
 function dress(at) {
-  all("form[data-send] [name=key]").forEach((field) => (field.value = newKey())); // that of a kept page is used up
+  all("form[data-send]").forEach(renewed); // that of a kept page is used up
   all("form.dip").forEach(dressDip);
   all("form:not(.dip) .step").forEach(dressStep);
+  all("li.line").forEach((card) => dressLine(card, at));
+  tick();
   showWaiting();
 }
 
 const opened = Date.now();
 kept.set(here(), { text: `<!doctype html><title>${document.title}</title>${find("main").outerHTML}${find("nav").outerHTML}`, at: opened });
-addEventListener("submit", submitted);
+addEventListener("submit", submitted, true); // a form within another lets nothing through
+addEventListener("input", changed);
 addEventListener("click", clicked);
 addEventListener("popstate", () => go(here(), { isPushed: false }));
 addEventListener("online", () => (send(), poll()));
-document.addEventListener("visibilitychange", () => document.hidden || (send(), poll()));
+document.addEventListener("visibilitychange", () => document.hidden || (tick(), send(), poll()));
 addEventListener("storage", showWaiting);
 find("#waiting button").addEventListener("click", () => {
   const refused = waiting().find((one) => one.fault);
@@ -346,5 +394,6 @@ find("#waiting button").addEventListener("click", () => {
 dress(opened);
 if (waiting().length) send();
 else keepPages();
+setInterval(tick, 500);
 setInterval(poll, POLL_MS);
 poll();
