@@ -98,6 +98,16 @@ def percent_below(share: float, mark: float) -> str:
     return f"{next((told for told in shown if float(told) < 100 * mark), f'{100 * share:g}')} %"
 
 
+def money(amount: float, currency: str | None = None) -> str:
+    """A price as people write it: £85 or £84.50; letters of a currency come behind, 85 EUR."""
+    whole = f"{abs(amount):,.2f}"
+    told = whole.removesuffix(".00")
+    sign = "\N{MINUS SIGN}" if amount < 0.0 and float(whole.replace(",", "")) else ""
+    if currency is None:
+        return f"{sign}{told}"
+    return f"{sign}{told} {currency}" if currency.isalpha() and len(currency) > 1 else f"{sign}{currency}{told}"
+
+
 def weekly_work(minutes: float) -> str:
     """A person's minutes a week: about 35 minutes of your time a week."""
     whole = round(minutes)

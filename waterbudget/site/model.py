@@ -119,6 +119,9 @@ class Prices(Table):
     """What water costs, in any money."""
 
     water_per_m3: Positive | None = Field(default=None, description="price of a cubic metre of mains water")
+    currency: Text | None = Field(
+        default=None, max_length=4, description="sign or letters of its money, such as £ or EUR"
+    )
 
 
 class Effort(Table):
