@@ -109,6 +109,9 @@ REGISTER = {
         Variable("given_l", "L", "Given"),
         Variable("given_mains_l", "L", "Mains water in what was given"),
         Variable("yield_at_risk", "", "Share of the yield at risk"),
+        Variable("with_valves_yield_at_risk", "", "Share of the yield at risk with a valve for each bed"),
+        Variable("with_rations_yield_at_risk", "", "Share of the yield at risk with draws rationed"),
+        Variable("saved_by_ten_litres", "", "Share of the yield that ten litres more save"),
         Variable("plans_tried", "", "Plans that were tried"),
         Variable("plans_lasting", "", "Plans that last without mains water"),
         # Odds

@@ -24,6 +24,7 @@ OPTIONS = st.one_of(
         st.sampled_from((0.0, 0.5, 3.0, 12.0, 60.0)),
         st.integers(1, 5),
         st.sampled_from(("timer", "dry", "refill")),
+        st.just(1),
     ),
 )
 

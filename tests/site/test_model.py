@@ -133,7 +133,7 @@ def test_every_key_is_described_and_every_quantity_ends_with_its_unit():
              "_per_m3", "_l_h", "_bar", "_w", "_m_s", "_pct", "_cm", "_litres")  # fmt: skip
     bare = {"kc_bare", "p", "kc", "days", "minutes", "dry_at", "share", "rain_share", "et_factor", "start_depleted",
             "efficiency", "filter_efficiency", "wetted_fraction", "mulch_cover", "ground_share", "kcb", "joined",
-            "pots",             "runoff_coefficient", "priority", "count", "x", "opening", "feed_k",
+            "pots", "largest_loss", "runoff_coefficient", "priority", "count", "x", "opening", "feed_k",
             "maker_cv", "points", "volts", "amp_hours", "usable_share", "minutes_to_empty"}  # fmt: skip
     for kind in KINDS:
         for name, field in model_of(kind).model_fields.items():

@@ -87,6 +87,11 @@ def percent(share: float | None) -> str:
     return "–" if share is None or math.isnan(share) else f"{100 * share:z.0f} %"
 
 
+def finely(share: float) -> str:
+    """A share in tenths of a per cent, where whole ones would look alike."""
+    return f"{100 * share:z.1f} %"
+
+
 def as_given(share: float) -> str:
     """A share as somebody gave it: 95 %, or 97.5 %."""
     return f"{100 * share:zg} %"

@@ -10,6 +10,7 @@ from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Lane, Mark
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
+from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
@@ -115,6 +116,7 @@ class Facts(Common):
     plans_lasting: int
     with_mains: WithMains
     plans: PlansFacts
+    foresight: ForesightFacts
 
 
 def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
@@ -126,6 +128,7 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
         (
             Bullets("help", f"What else you could do {among(found)}".strip(), tuple(choices(found))),
             plans(found),
+            Bullets("help", "What would help most", (*ten_litres(found), *worth(found)), full=True),
             picture(found),
             Bullets("paste", "To paste, in place of the same keys of each zone", tuple(to_paste(found)), full=True),
             beds(found),
@@ -161,6 +164,7 @@ def facts(found: Study) -> Facts:
             "yield_at_risk": float(found.with_mains.harm[0]),
         },
         "plans": {"present": present, "work": work, "water": water, "harm": harm},
+        "foresight": foresight_facts(found),
     }
 
 
@@ -312,6 +316,7 @@ def assumptions(found: Study) -> Iterator[str]:
     yield from _sources(found)
     yield "Work is what [effort] of the site file says; its defaults are common practice, no source."
     yield _tried(found)
+    yield from how_it_is_found(found)
 
 
 def _sources(found: Study) -> Iterator[str]:

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from waterbudget.answers.english import count, in_words, listed, litres, percent, span, weekly_work
+from waterbudget.answers.english import count, finely, in_words, listed, litres, percent, span, weekly_work
+from waterbudget.answers.spell_best import closeness
 from waterbudget.answers.spell_plans import day, ends, said_day
 from waterbudget.simulate.keep import NEVER
 from waterbudget.simulate.pages import SHORT_L
@@ -86,11 +87,13 @@ def risk(found: Study) -> str:
 
 
 def without(found: Study) -> str:
-    """What the best plan that needs no mains water does to the crops; empty where the present one needs none."""
-    if found.with_mains.needed_l[0] <= SHORT_L or found.found.doomed:
-        return ""
+    """What the best plan loses, without mains water where the present one takes any, and what the best there can be."""
     harm = float(found.found.trial.harm[found.found.least["least harm"]])
-    return f"Without mains water, the best plan found puts {percent(harm)} of the yield at risk."
+    told = closeness(found)
+    if found.with_mains.needed_l[0] <= SHORT_L or found.found.doomed:
+        return f"The best plan found loses {finely(harm)} of the yield{told}." if told else ""
+    shown = finely(harm) if told else percent(harm)
+    return f"Without mains water, the best plan found loses {shown} of the yield{told}."
 
 
 def others(found: Study) -> str:

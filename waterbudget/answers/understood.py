@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from waterbudget.answers.english import count, in_words, listed, litres, percent, span, when, yearly
+from waterbudget.answers.english import as_given, count, in_words, listed, litres, percent, span, when, yearly
 from waterbudget.simulate.result import Result
 from waterbudget.site.growth import growth_of
 from waterbudget.site.model import Ban, Bed, Draw, MonthDay, Planting, Roof, Site, Tank, Transfer, Zone
@@ -118,7 +118,8 @@ def _zone(zone: Zone, beds: list[str], site: Site) -> str:
 
 
 def _draw(draw: Draw) -> str:
-    return f"{draw.name}: {draw.l_per_day:g} L {when(draw)}, from {draw.tank}."
+    rations = "; may get less when water is scarce" if draw.may_ration else ""
+    return f"{draw.name}: {draw.l_per_day:g} L {when(draw)}, from {draw.tank}{rations}."
 
 
 def _bed(bed: Bed, site: Site) -> str:
@@ -147,6 +148,8 @@ def _of_its_own(bed: Bed, site: Site) -> Iterator[str]:
         yield f"{percent(bed.rain_part)} of the rain reaches {onto}" if bed.rain_part else "no rain reaches it"
     if bed.et_factor != 1.0:
         yield f"uses {percent(bed.et_factor)} of the water that it would use in the open"
+    if bed.largest_loss is not None:
+        yield f"may lose {as_given(bed.largest_loss)} of its yield at most"
     if bed.exposed:
         yield f"stands free, {bed.width_m:g} m wide, and uses more for it"
     if site.model.crop_coefficient == "dual":

@@ -129,7 +129,8 @@ def prospects(
     surface = drive(garden, season, sky, state, keep=SURFACE)[1] if garden.structure.dual else None
     lanes = max(season.lanes, sky.lanes, state.level_l.shape[-1])
     ky = ky if ky.ndim > 2 else ky[..., None]  # noqa: PLR2004 - an axis for lanes
-    may_ration = np.array([*rations, *[False] * (len(garden.structure.outlet_tank) - zones - len(rations))], dtype=bool)
+    may_ration = np.zeros(len(garden.structure.outlet_tank) - zones, dtype=bool)
+    may_ration[: len(rations)] = rations
     return [
         _prospect(garden, season, course, dry, surface, state, ky, weight, may_ration, lane) for lane in range(lanes)
     ]
@@ -161,9 +162,8 @@ def _prospect(
     zones = structure.zones
     is_short = _of(dry.sums["tanks.short_l"] + dry.sums["tanks.mains_l"], lane) > SHORT_L
     draw_tank = np.array(structure.outlet_tank[zones:], dtype=np.int64)
-    helped = np.zeros((len(season.dates), len(structure.mains)), dtype=bool)
-    if course.makes_up is not None:
-        helped = (_of(course.makes_up, lane) > 0.0) & is_short
+    has_mains = np.array([kind != "none" for kind in structure.mains])
+    is_open = np.ones((len(season.dates), 1)) if course.valve_open is None else _of(course.valve_open, lane)
     return Prospect(
         ground=_ground(garden, course, dry, surface, state, _of(ky, lane), weight, lane),
         stores=Stores(
@@ -173,7 +173,7 @@ def _prospect(
             _of(state.level_l, lane),
             structure.overflow_to,
             _of(course.caught_l, lane),
-            helped,
+            (is_open > 0.0) & has_mains & is_short,
             structure.before_spill,
         ),
         takers=Takers(

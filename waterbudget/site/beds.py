@@ -122,6 +122,9 @@ class Bed(Table):
     et_factor: Annotated[float, Field(ge=0, le=2)] = Field(default=1.0, description="below 1 under net or shade")
     mulch_cover: Fraction = Field(default=0.0, description="share of the ground under straw, leaves or compost")
     start_depleted: Fraction = Field(default=0.0, description="share of TAW and TEW missing on the first day")
+    largest_loss: Fraction | None = Field(
+        default=None, description="largest share of its yield that its owner would lose; plans beyond it come last"
+    )
     exposed: bool = Field(default=False, description="a stand taller or freer than all around it")
     width_m: Positive | None = Field(default=None, validate_default=True, description="width across the row, m")
     planting: list[Planting] = Field(default_factory=list, description="plantings, together on at most all the ground")

@@ -100,3 +100,4 @@ class Draw(Table):
     season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
     season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
     priority: int = Field(default=0, description="lowest is served first when the tank runs short")
+    may_ration: bool = Field(default=False, description="true: may get less when water is scarce")

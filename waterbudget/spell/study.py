@@ -9,6 +9,7 @@ from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, eve_of
+from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
 from waterbudget.spell.plans import Plans
 from waterbudget.spell.search import Found, search
@@ -30,7 +31,7 @@ class Study:
     """What is known about a garden in a hot spell.
 
     named: the present plan, then the best by each name. with_mains: the present plan where every store that lacks water
-    is helped by a hose.
+    is helped by a hose. foreseen: the best that anybody could do.
     """
 
     site: Site
@@ -42,6 +43,7 @@ class Study:
     found: Found
     with_mains: Trial
     named: tuple[Named, ...]
+    foreseen: Foreseen
 
     @property
     def saved(self) -> tuple[str, ...]:
@@ -70,4 +72,5 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
     named = tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())
     with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden)), found.plans[:1], sensitivity.ky)
-    return Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, named)
+    foreseen = foresee(site, eve, sensitivity.ky)
+    return Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, named, foreseen)

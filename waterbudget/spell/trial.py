@@ -186,9 +186,14 @@ def day_of(eve: Eve, number: float) -> str | None:
     return None if number == NEVER else str(eve.season.dates[int(number), 0])
 
 
+def weights_of(site: Site) -> Array:
+    """What each bed counts in the harm: its area, where it is watered, (bed,)."""
+    return np.array([bed.ground_m2 * (bed.zone is not None) for bed in site.bed])
+
+
 def _harm(site: Site, at_risk: Array, grows: BoolArray) -> Array:
     """Mean share of the yield at risk over the watered beds that grow, by area; 0 where there are none."""
-    weight = np.array([bed.ground_m2 * (bed.zone is not None) for bed in site.bed]) * grows
+    weight = weights_of(site) * grows
     if not weight.any():
         return np.zeros(len(at_risk))
     harm: Array = at_risk @ weight / weight.sum()

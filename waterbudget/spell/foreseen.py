@@ -1,0 +1,69 @@
+"""How close the plans of a spell come to the best there can be, and what other pipes would be worth."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from waterbudget.plan.foresight import Foresight, foresight
+from waterbudget.plan.prospect import Prospect, prospects
+from waterbudget.plan.what_if import a_valve_for_each_bed, rationed, with_a_move
+from waterbudget.site.model import Site
+from waterbudget.spell.carry import Eve
+from waterbudget.spell.trial import weights_of
+from waterbudget.units import Array
+
+SECONDS = 5.0  # for the solver, which needs hundredths of one
+HARM = 1e-6  # share of the yield below which nothing is at risk
+WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
+
+
+class Move(NamedTuple):
+    """Water moved at will from one store to another, by their numbers, and the least yield at risk with it."""
+
+    giver: int
+    taker: int
+    yield_at_risk: float
+
+
+@dataclass(frozen=True, eq=False)
+class Foreseen:
+    """The best that anybody could do in a spell who knew its weather.
+
+    best: with the garden as it is. valves: least yield at risk with a valve for each bed. move: what moving water would
+    be worth, from the store where a litre is worth least to that where it is worth most; None where it is worth
+    nothing. rationed: the least with the draws that may get less rationed; None where there are none.
+    """
+
+    prospect: Prospect
+    best: Foresight
+    valves: float
+    move: Move | None
+    rationed: float | None
+
+    @property
+    def room_l(self) -> Array:
+        """Litres that would still fit into each store on the eve, (tank,)."""
+        stores = self.prospect.stores
+        room_l: Array = stores.capacity_l - stores.level_l
+        return room_l
+
+
+def foresee(site: Site, eve: Eve, ky: Array) -> Foreseen:
+    """The best there can be in a spell. ky: the response of each bed's yield, (day, bed)."""
+    (prospect,) = prospects(eve.garden, eve.season, eve.sky, eve.state, ky, weights_of(site))
+    best = foresight(prospect, seconds=SECONDS)
+    if not best.is_proven or best.yield_at_risk < HARM:
+        return Foreseen(prospect, best, best.yield_at_risk, None, None)
+    valves = foresight(a_valve_for_each_bed(prospect), seconds=SECONDS).yield_at_risk
+    fewer = tuple(number for number, draw in enumerate(site.draw) if draw.may_ration)
+    with_less = foresight(rationed(prospect, fewer), seconds=SECONDS).yield_at_risk if fewer else None
+    return Foreseen(prospect, best, valves, _move(prospect, best), with_less)
+
+
+def _move(prospect: Prospect, best: Foresight) -> Move | None:
+    giver, taker = int(np.argmin(best.worth_per_l)), int(np.argmax(best.worth_per_l))
+    if best.worth_per_l[taker] - best.worth_per_l[giver] < WORTH_PER_L:
+        return None
+    moved = with_a_move(prospect, giver, taker, float(prospect.stores.capacity_l[taker]))
+    return Move(giver, taker, foresight(moved, seconds=SECONDS).yield_at_risk)
