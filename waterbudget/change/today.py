@@ -13,6 +13,7 @@ from waterbudget.change.now import Now, now
 from waterbudget.change.outlook import read_forecast
 from waterbudget.errors import InputError
 from waterbudget.journal.book import LEVEL, Journal, Line, journal_path, read_journal
+from waterbudget.journal.clock import real_today
 from waterbudget.journal.diary import LET_IN, actions_of, diary_of, gauged
 from waterbudget.journal.dip import too_much
 from waterbudget.journal.readings import levels_of
@@ -29,11 +30,6 @@ class Ask:
     on: dt.date | None = None
     forecast: Path | None = None
     network: bool = True
-
-
-def real_today() -> dt.date:
-    """The day that it is here: the one clock of what is asked about today and of what is logged."""
-    return dt.datetime.now().astimezone().date()
 
 
 def find_today(path: Path | None, ask: Ask | None = None, *, progress: Callable[[str], None] | None = None) -> Now:

@@ -1,6 +1,5 @@
 """Write into the journal of a site, take a line back, or look at it."""
 
-import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -8,6 +7,7 @@ from typing import NamedTuple
 from waterbudget.errors import InputError
 from waterbudget.example import site_path
 from waterbudget.journal.book import LEVEL, Entry, Journal, Line, append, journal_path, read_journal
+from waterbudget.journal.clock import real_today
 from waterbudget.journal.dip import cm_of, litres_of
 from waterbudget.journal.entries import LogRequest, entries_of, refuse_earlier, undoing
 from waterbudget.simulate.opened import HERE, own_site
@@ -67,7 +67,7 @@ def find_log(path: Path | None, request: LogRequest, options: LogOptions) -> Log
     if request.is_nothing and not (options.show or options.undo):
         return Logbook(load_site(site_path() if path is None and not HERE.exists() else own_site(path)), path)
     path = own_site(path)
-    site, file, today = load_site(path), journal_path(path), dt.datetime.now().astimezone().date()
+    site, file, today = load_site(path), journal_path(path), real_today()
     added: tuple[Line, ...] = ()
     if options.undo:
         added = append(file, lambda journal: [undoing(journal, options.number, today)])

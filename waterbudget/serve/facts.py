@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from typing_extensions import TypedDict
 
 from waterbudget.answers.english import count, in_words, listed, litres, percent
+from waterbudget.answers.near import minutes
+from waterbudget.answers.today import lasting
+from waterbudget.answers.today_why import line_state
 from waterbudget.change.now import Now, Opening, Store
 from waterbudget.journal.book import GAUGE, LEVEL, RAN, UNDO, Journal, Line
 from waterbudget.journal.dip import litres_of
-from waterbudget.report.today import lasting, minutes
 from waterbudget.serve.shelf import Garden
 from waterbudget.site.model import Site
 
@@ -68,7 +70,7 @@ def today(garden: Garden) -> Today | None:
         "today": found.known.today.isoformat(),
         "lasts_dry_days": found.lasts,
         "heading": heading(found),
-        "lasting": lasting(found),
+        "lasting": " ".join(lasting(found)),
         "stores": [store_card(store, found) for store in found.stores],
         "lines": [line_card(one, found) for one in found.openings],
         "rests_on": rests_on(found),
@@ -89,7 +91,7 @@ def heading(found: Now) -> str:
 
 def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:
     """What was written, and how long the stores last now."""
-    return f"Saved: {listed([_said(site, line) for line in lines])}. {lasting(found)}"
+    return f"Saved: {listed([_said(site, line) for line in lines])}. {' '.join(lasting(found))}"
 
 
 class Written(TypedDict):
@@ -104,7 +106,7 @@ def written(garden: Garden, lines: tuple[Line, ...]) -> Written:
     """What was written, and how long the stores last now."""
     said = "Saved."
     if garden.found is not None and garden.site is not None:
-        said = saved(garden.found, garden.site, lines) if lines else lasting(garden.found)
+        said = saved(garden.found, garden.site, lines) if lines else " ".join(lasting(garden.found))
     return {"lines": [line.number for line in lines], "saved": said, "today": today(garden)}
 
 
@@ -143,30 +145,31 @@ def store_card(store: Store, found: Now) -> StoreCard:
 
 def _read(store: Store, found: Now) -> str:
     if store.read is None:
-        return f"never dipped: reckoned since {in_words(found.known.weather.dates[0].date())}"
+        return f"never dipped: reckoned since {in_words(found.known.first)}"
     away = (found.known.today - store.read.day).days
     return {0: "dipped today", 1: "dipped yesterday"}.get(away, f"dipped {count(away, 'day')} ago")
 
 
 def line_card(one: Opening, found: Now) -> LineCard:
     """A line."""
-    says = line_says(one, found.known.today)
-    return {"name": one.name, "minutes": one.minutes, "ran": one.ran, "is_open": is_due(one), "says": says}
+    return {
+        "name": one.name,
+        "minutes": one.minutes,
+        "ran": one.ran,
+        "is_open": is_due(one),
+        "says": line_says(one, found),
+    }
 
 
 def is_due(one: Opening) -> bool:
     """Whether a line is to be opened today."""
-    return one.minutes > 0.0 and one.wait is None
+    return one.why.reason == "due"
 
 
-def line_says(one: Opening, today: dt.date) -> str:
+def line_says(one: Opening, found: Now) -> str:
     """What a line is to do today, and why."""
-    following = "" if one.next_day is None else f", next {near(one.next_day, today)}"
-    if is_due(one):
-        return f"open for {minutes(one.minutes)}{' more' if one.ran else ''}"
-    if one.wait is not None:
-        return f"shut: {one.wait.rain_mm:.0f} mm of rain are coming{following}"
-    return f"{'done' if one.ran else 'shut'}{following}"
+    following = "" if one.next_day is None else f", next {near(one.next_day, found.known.today)}"
+    return f"{line_state(one, found)}{'' if is_due(one) else following}"
 
 
 def near(day: dt.date, today: dt.date) -> str:
@@ -179,7 +182,8 @@ def near(day: dt.date, today: dt.date) -> str:
 
 def rests_on(found: Now) -> str:
     """What weather it stands on."""
-    forecast = f" Forecast for {count(found.ahead.forecast, 'day')}." if found.ahead.forecast else " No forecast."
+    told = found.ahead.forecast
+    forecast = " No forecast." if told is None else f" Forecast to {in_words(told.last)}."
     return f"Weather to {in_words(found.known.last)}.{forecast}"
 
 

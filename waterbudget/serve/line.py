@@ -52,8 +52,8 @@ def lines_now(garden: Garden, clock: Clock) -> Lines:
         opened = open_lines(garden.path)
     except InputError as error:
         opened, fault = {}, error.faults[0]
-    openings = () if garden.found is None else garden.found.openings
-    says = {one.name: facts.line_says(one, garden.today) for one in openings}
+    found = garden.found
+    says = {} if found is None else {one.name: facts.line_says(one, found) for one in found.openings}
     return {
         "lines": [
             _line(garden, zone.name, zone.tank, opened.get(zone.name), says.get(zone.name, ""), now)

@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from waterbudget.change.known import known_on
 from waterbudget.change.now import Now
+from waterbudget.change.today import found_of
 from waterbudget.errors import InputError, SiteError
 from waterbudget.journal.book import Journal, journal_path, read_journal
-from waterbudget.report.today import looked
 from waterbudget.serve.clock import Clock
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
@@ -103,14 +103,14 @@ class Shelf:
             known = None if before is None or before.found is None else before.found.known
             if known is None:
                 return replace(garden, faults=garden.site_faults)
-            found, left_out = looked(known, None, garden.journal)
-            return replace(garden, found=found, notes=left_out)
+            found = found_of(known, None, garden.journal)
+            return replace(garden, found=found, notes=found.notes)
         try:
-            known = known_on(self.path, self.clock.on, self.clock.today())
-            found, left_out = looked(known, None, garden.journal)
+            known = known_on(self.path, self.clock.on, self.clock.today(), garden.journal, network=False)
+            found = found_of(known, None, garden.journal)
         except InputError as error:
             return replace(garden, faults=error.faults)
-        notes = (*known.notes, *garden.journal.damaged, *left_out)
+        notes = (*known.notes, *garden.journal.damaged, *found.notes)
         return replace(garden, found=found, today=known.today, notes=notes)
 
 
