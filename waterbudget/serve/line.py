@@ -9,8 +9,8 @@ from starlette.routing import Route
 from typing_extensions import TypedDict
 
 from waterbudget.answers.english import capital
+from waterbudget.answers.near import minutes as in_minutes
 from waterbudget.errors import InputError
-from waterbudget.report.today import minutes as in_minutes
 from waterbudget.schedule.built import garden_of
 from waterbudget.serve import facts
 from waterbudget.serve.clock import Clock
