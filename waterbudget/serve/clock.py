@@ -19,7 +19,7 @@ class Clock:
         """Today."""
         return self.on or self.now().date()
 
-    def day(self, ago_s: float) -> dt.date:
-        """The day on which it was so many seconds ago [s]."""
+    def day(self, today: dt.date, ago_s: float) -> dt.date:
+        """The day on which it was so many seconds ago [s]. today: as the garden has it."""
         now = self.now()
-        return self.today() - (now.date() - (now - dt.timedelta(seconds=ago_s)).date())
+        return today - (now.date() - (now - dt.timedelta(seconds=ago_s)).date())

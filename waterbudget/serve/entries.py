@@ -101,7 +101,7 @@ def write_entries(garden: Garden, clock: Clock, new: NewEntries) -> tuple[Line, 
     """
     if garden.site is None:
         raise InputError("No garden here yet; set one up first")
-    said_on = clock.day(new.ago_s)
+    said_on = clock.day(garden.today, new.ago_s)
     day = said_on - DAY if isinstance(new.day, str) else new.day
     request = LogRequest(new.levels, new.gauge_mm, new.ran, new.mains, day, new.note)
     if request.is_nothing:
@@ -109,13 +109,14 @@ def write_entries(garden: Garden, clock: Clock, new: NewEntries) -> tuple[Line, 
     entries = entries_of(garden.site, request, said_on)
 
     def in_order(journal: Journal) -> list[Entry]:
-        refuse_earlier(journal, entries, clock.today())
+        refuse_earlier(journal, entries, garden.today)
         return entries
 
     return append(journal_path(garden.path), in_order, key=new.key, ago_s=new.ago_s)
 
 
-def undo(garden: Garden, clock: Clock, wanted: Undo) -> tuple[Line, ...]:
+def undo(garden: Garden, _: Clock, wanted: Undo) -> tuple[Line, ...]:
     """Take a line back. Raises InputError where it cannot be, OutputError where it cannot be written."""
-    today = clock.today()
-    return append(journal_path(garden.path), lambda journal: [undoing_of(journal, wanted.line, today)], key=wanted.key)
+    return append(
+        journal_path(garden.path), lambda journal: [undoing_of(journal, wanted.line, garden.today)], key=wanted.key
+    )

@@ -1,14 +1,15 @@
-"""What Today says: numbers as `waterbudget today` has them, and sentences; page and JSON show the same object."""
+"""What Today says: the numbers of `waterbudget today`, and sentences; page and JSON show the same object."""
 
 import datetime as dt
 from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers import today as answer
 from waterbudget.answers.english import count, in_words, listed, litres, percent
-from waterbudget.answers.near import minutes
-from waterbudget.answers.today import lasting
-from waterbudget.answers.today_why import line_state
+from waterbudget.answers.near import ago, minutes
+from waterbudget.answers.today_why import bed_state, line_state
+from waterbudget.change.known import DAY
 from waterbudget.change.now import Now, Opening, Store
 from waterbudget.journal.book import GAUGE, LEVEL, RAN, UNDO, Journal, Line
 from waterbudget.journal.dip import litres_of
@@ -16,82 +17,51 @@ from waterbudget.serve.shelf import Garden
 from waterbudget.site.model import Site
 
 SCHEMA = 1
-DAY = dt.timedelta(days=1)
-SOON_DAYS = 7
 
 
 class StoreCard(TypedDict):
-    """A store: its level and how many whole days it gives all it is asked for when it stays dry, null for very long."""
+    """A store in words, and how full it is, 0 to 1."""
 
     name: str
-    level_l: float
-    capacity_l: float
-    lasts_dry_days: int | None
     level: str
     full: str
+    full_share: float
     until: str
+    is_running_out: bool
     read: str
 
 
 class LineCard(TypedDict):
-    """A line today: minutes that it is still to be opened, 0 for shut, and those that it ran; and why."""
+    """A line in words."""
 
     name: str
-    minutes: float
-    ran: float | None
-    is_open: bool
+    is_due: bool
+    says: str
+
+
+class BedCard(TypedDict):
+    """A bed in words."""
+
+    name: str
+    is_thirsty: bool
     says: str
 
 
 class Today(TypedDict):
-    """The garden today. lasts_dry_days: whole days from today on which no store is short, null for very long."""
+    """The garden today in words, as the page shows it; facts: in numbers, as `waterbudget today --json` has them."""
 
     schema: int
-    site: str
-    today: str
-    lasts_dry_days: int | None
     heading: str
-    lasting: str
+    also: list[str]
+    lasting: list[str]
+    helps: list[str]
     stores: list[StoreCard]
     lines: list[LineCard]
+    beds: list[BedCard]
     rests_on: str
     entries: str
     notices: list[str]
-
-
-def today(garden: Garden) -> Today | None:
-    """Today in numbers and words; None where it cannot be reckoned."""
-    found, journal = garden.found, garden.journal
-    if found is None or journal is None:
-        return None
-    return {
-        "schema": SCHEMA,
-        "site": found.known.site.site.name,
-        "today": found.known.today.isoformat(),
-        "lasts_dry_days": found.lasts,
-        "heading": heading(found),
-        "lasting": " ".join(lasting(found)),
-        "stores": [store_card(store, found) for store in found.stores],
-        "lines": [line_card(one, found) for one in found.openings],
-        "rests_on": rests_on(found),
-        "entries": f"{_entries(journal, found.known.today)} today.",
-        "notices": list(notices(garden)),
-    }
-
-
-def heading(found: Now) -> str:
-    """What to do now."""
-    if found.to_open:
-        more = [f"{one.name} for {minutes(one.minutes)}{' more' if one.ran else ''}" for one in found.to_open]
-        return f"Open {listed(more)}."
-    if found.waiting:
-        return f"Leave {listed([one.name for one in found.waiting])} shut and wait for the rain."
-    return f"Nothing {'more ' if any(one.ran for one in found.openings) else ''}to water today."
-
-
-def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:
-    """What was written, and how long the stores last now."""
-    return f"Saved: {listed([_said(site, line) for line in lines])}. {' '.join(lasting(found))}"
+    facts: answer.Facts
 
 
 class Written(TypedDict):
@@ -102,12 +72,111 @@ class Written(TypedDict):
     today: Today | None
 
 
+def today(garden: Garden) -> Today | None:
+    """Today in numbers and words; None where it cannot be reckoned."""
+    found, journal = garden.found, garden.journal
+    if found is None or journal is None:
+        return None
+    heading, *also = answer.to_do(found)
+    by_thirst = sorted(found.beds, key=lambda bed: -(bed.used or 0.0))
+    return {
+        "schema": SCHEMA,
+        "heading": heading,
+        "also": also,
+        "lasting": list(answer.lasting(found)),
+        "helps": list(answer.helps(found)),
+        "stores": [_store(store, found) for store in found.stores],
+        "lines": [_line(one, found) for one in found.openings],
+        "beds": [
+            {
+                "name": bed.name,
+                "is_thirsty": bed.thirsty_since is not None or bed.thirsty_in_days == 0,
+                "says": bed_state(bed, found.known.today),
+            }
+            for bed in by_thirst
+        ],
+        "rests_on": rests_on(found),
+        "entries": f"{_entries(journal, found.known.today)} today.",
+        "notices": list(notices(garden, found, journal)),
+        "facts": answer.facts(found),
+    }
+
+
+def _store(store: Store, found: Now) -> StoreCard:
+    until = f"lasts more than {found.looked} days"
+    if store.lasts is not None:
+        until = "short today" if store.lasts == 0 else f"dry by {in_words(found.known.today + store.lasts * DAY)}"
+    return {
+        "name": store.name,
+        "level": f"{litres(store.level_l)} L",
+        "full": f"{percent(store.level_l / store.capacity_l)} full",
+        "full_share": store.level_l / store.capacity_l,
+        "until": until,
+        "is_running_out": store.lasts is not None,
+        "read": "never dipped, only reckoned"
+        if store.read is None
+        else f"dipped {ago(store.read.day, found.known.today)}",
+    }
+
+
+def _line(one: Opening, found: Now) -> LineCard:
+    return {"name": one.name, "is_due": one.why.reason == "due", "says": line_state(one, found)}
+
+
+def rests_on(found: Now) -> str:
+    """How old the weather is, and whether there is a forecast."""
+    known, forecast = found.known, found.ahead.forecast
+    if known.weather is None:
+        weather = "No weather is known; the usual stands in, with the rain of your gauge."
+    elif known.bridged:
+        since = count(known.bridged, "day")
+        weather = (
+            f"Weather to {in_words(known.last)}; of the {since} since then only the rain of your gauge counts, so the "
+            "beds may be moister than told here."
+        )
+    else:
+        weather = f"Weather to {in_words(known.last)}."
+    return f"{weather} {'No forecast.' if forecast is None else f'Forecast to {in_words(forecast.last)}.'}"
+
+
+def _entries(journal: Journal, day: dt.date) -> str:
+    number = sum(1 for line in journal.counting if line.entry.date == day)
+    return f"{number:,} {'entry' if number == 1 else 'entries'}"
+
+
+def notices(garden: Garden, found: Now, journal: Journal) -> Iterator[str]:
+    """What is not as it should be."""
+    if garden.site_faults:
+        yield f"The garden file has a fault, so this is the garden as it was: {'; '.join(garden.site_faults)}."
+    if found.known.is_example:
+        yield (
+            f"The weather of this garden is invented and of days to come, so today is told for "
+            f"{in_words(found.known.today, year=True)}."
+        )
+    later = [line for line in journal.counting if line.entry.date > found.known.today]
+    if later and not garden.is_set:
+        yield (
+            f"The journal has a line of {in_words(later[-1].entry.date, year=True)}, but here it is "
+            f"{in_words(found.known.today, year=True)}: is the computer's clock right? Later lines do not count yet."
+        )
+    yield from journal.damaged
+    yield from found.notes
+
+
+# ---- What was written ------------------------------------------------------------------------------------------------
+
+
 def written(garden: Garden, lines: tuple[Line, ...]) -> Written:
     """What was written, and how long the stores last now."""
     said = "Saved."
-    if garden.found is not None and garden.site is not None:
-        said = saved(garden.found, garden.site, lines) if lines else " ".join(lasting(garden.found))
+    if garden.found is not None and garden.site is not None and lines:
+        said = saved(garden.found, garden.site, lines)
     return {"lines": [line.number for line in lines], "saved": said, "today": today(garden)}
+
+
+def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:
+    """What was written, and how long the stores last now."""
+    return f"Saved: {listed([_said(site, line) for line in lines])}. {next(answer.lasting(found))}"
 
 
 def _said(site: Site, line: Line) -> str:
@@ -124,76 +193,3 @@ def _said(site: Site, line: Line) -> str:
     if entry.kind == UNDO:
         return f"line {entry.value:.0f} taken back"
     return f"{litres(entry.value)} L of mains water{f' into {entry.name}' if entry.name else ''}"
-
-
-def store_card(store: Store, found: Now) -> StoreCard:
-    """A store."""
-    until = "lasts"
-    if store.lasts is not None:
-        until = "short today" if store.lasts == 0 else f"dry by {in_words(found.known.today + store.lasts * DAY)}"
-    return {
-        "name": store.name,
-        "level_l": store.level_l,
-        "capacity_l": store.capacity_l,
-        "lasts_dry_days": store.lasts,
-        "level": f"{litres(store.level_l)} L",
-        "full": f"{percent(store.level_l / store.capacity_l)} full",
-        "until": until,
-        "read": _read(store, found),
-    }
-
-
-def _read(store: Store, found: Now) -> str:
-    if store.read is None:
-        return f"never dipped: reckoned since {in_words(found.known.first)}"
-    away = (found.known.today - store.read.day).days
-    return {0: "dipped today", 1: "dipped yesterday"}.get(away, f"dipped {count(away, 'day')} ago")
-
-
-def line_card(one: Opening, found: Now) -> LineCard:
-    """A line."""
-    return {
-        "name": one.name,
-        "minutes": one.minutes,
-        "ran": one.ran,
-        "is_open": is_due(one),
-        "says": line_says(one, found),
-    }
-
-
-def is_due(one: Opening) -> bool:
-    """Whether a line is to be opened today."""
-    return one.why.reason == "due"
-
-
-def line_says(one: Opening, found: Now) -> str:
-    """What a line is to do today, and why."""
-    following = "" if one.next_day is None else f", next {near(one.next_day, found.known.today)}"
-    return f"{line_state(one, found)}{'' if is_due(one) else following}"
-
-
-def near(day: dt.date, today: dt.date) -> str:
-    """A day as people say it who stand near it: tomorrow, on Sunday, on 14 July."""
-    away = (day - today).days
-    if 1 < away < SOON_DAYS:
-        return f"on {day:%A}"
-    return {0: "today", 1: "tomorrow"}.get(away, f"on {in_words(day)}")
-
-
-def rests_on(found: Now) -> str:
-    """What weather it stands on."""
-    told = found.ahead.forecast
-    forecast = " No forecast." if told is None else f" Forecast to {in_words(told.last)}."
-    return f"Weather to {in_words(found.known.last)}.{forecast}"
-
-
-def _entries(journal: Journal, day: dt.date) -> str:
-    number = sum(1 for line in journal.counting if line.entry.date == day)
-    return f"{number:,} {'entry' if number == 1 else 'entries'}"
-
-
-def notices(garden: Garden) -> Iterator[str]:
-    """What is not as it should be."""
-    if garden.site_faults:
-        yield f"The garden file has a fault, so this is the garden as it was: {'; '.join(garden.site_faults)}"
-    yield from garden.notes

@@ -10,9 +10,9 @@ from typing_extensions import TypedDict
 
 from waterbudget.answers.english import capital
 from waterbudget.answers.near import minutes as in_minutes
+from waterbudget.answers.today_why import line_state
 from waterbudget.errors import InputError
 from waterbudget.schedule.built import garden_of
-from waterbudget.serve import facts
 from waterbudget.serve.clock import Clock
 from waterbudget.serve.house import house_of
 from waterbudget.serve.open_lines import OneLine, OpenLine, open_line, open_lines, planned_minutes, shut_line
@@ -53,7 +53,7 @@ def lines_now(garden: Garden, clock: Clock) -> Lines:
     except InputError as error:
         opened, fault = {}, error.faults[0]
     found = garden.found
-    says = {} if found is None else {one.name: facts.line_says(one, found) for one in found.openings}
+    says = {} if found is None else {one.name: line_state(one, found) for one in found.openings}
     return {
         "lines": [
             _line(garden, zone.name, zone.tank, opened.get(zone.name), says.get(zone.name, ""), now)

@@ -88,7 +88,7 @@ def shut_line(garden: Garden, clock: Clock, wanted: OneLine) -> tuple[Line, ...]
         minutes = min(round(opened.open_s(shut_at) / 60.0, 1), DAY_MIN)
         written: tuple[Line, ...] = ()
         if minutes > 0.0:
-            day = clock.day(opened.open_s(clock.now()))
+            day = clock.day(garden.today, opened.open_s(clock.now()))
             entry = Entry(day, RAN, wanted.line, minutes, "min")
             key = f"{opened.key}{STOP}"
             written = append(journal_path(garden.path), lambda _: [entry], key=key, ago_s=wanted.ago_s)

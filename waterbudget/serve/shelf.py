@@ -10,7 +10,7 @@ from typing import NamedTuple
 from waterbudget.change.known import known_on
 from waterbudget.change.now import Now
 from waterbudget.change.today import found_of
-from waterbudget.errors import InputError, SiteError
+from waterbudget.errors import InputError, SiteError, WaterbudgetError
 from waterbudget.journal.book import Journal, journal_path, read_journal
 from waterbudget.serve.clock import Clock
 from waterbudget.site.model import Site
@@ -25,7 +25,7 @@ class Garden:
 
     site: the last one without a fault, None where there is none yet. mark: of the site file as it was read. found:
     today, None where it cannot be reckoned. site_faults: of the file as it is now; faults: why there is no today.
-    notes: for people beside it.
+    is_set: whether the day was named, in place of the real one.
     """
 
     path: Path
@@ -36,7 +36,7 @@ class Garden:
     journal: Journal | None
     found: Now | None
     faults: tuple[str, ...]
-    notes: tuple[str, ...]
+    is_set: bool
 
     @property
     def is_there(self) -> bool:
@@ -87,31 +87,27 @@ class Shelf:
         except SiteError as error:
             site_faults = error.faults if self.path.exists() else ()
             site = site if self.path.exists() else None
-        garden = Garden(self.path, today, mark, site, site_faults, None, None, (), ())
+        garden = Garden(self.path, today, mark, site, site_faults, None, None, (), self.clock.on is not None)
         if site is None:
             return garden
         try:
-            garden = replace(garden, journal=read_journal(journal_path(self.path)))
+            journal = read_journal(journal_path(self.path))
         except InputError as error:
             return replace(garden, faults=error.faults)
-        return self._reckoned(garden, before)
+        return self._reckoned(replace(garden, journal=journal), journal, before)
 
-    def _reckoned(self, garden: Garden, before: Garden | None) -> Garden:
-        if garden.journal is None:
-            raise AssertionError("only with a journal")
+    def _reckoned(self, garden: Garden, journal: Journal, before: Garden | None) -> Garden:
         if garden.site_faults:
             known = None if before is None or before.found is None else before.found.known
             if known is None:
                 return replace(garden, faults=garden.site_faults)
-            found = found_of(known, None, garden.journal)
-            return replace(garden, found=found, notes=found.notes)
+            return replace(garden, found=found_of(known, None, journal), today=known.today)
         try:
-            known = known_on(self.path, self.clock.on, self.clock.today(), garden.journal, network=False)
-            found = found_of(known, None, garden.journal)
-        except InputError as error:
-            return replace(garden, faults=error.faults)
-        notes = (*known.notes, *garden.journal.damaged, *found.notes)
-        return replace(garden, found=found, today=known.today, notes=notes)
+            known = known_on(self.path, self.clock.on, self.clock.today(), journal, network=False)
+            found = found_of(known, None, journal)
+        except WaterbudgetError as error:
+            return replace(garden, faults=tuple(str(error).splitlines()))
+        return replace(garden, found=found, today=known.today)
 
 
 def mark_of(path: Path) -> str:
