@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from waterbudget.journal.clock import real_today
+
 
 @dataclass(frozen=True)
 class Clock:
@@ -17,7 +19,7 @@ class Clock:
 
     def today(self) -> dt.date:
         """Today."""
-        return self.on or self.now().date()
+        return self.on or real_today()
 
     def day(self, today: dt.date, ago_s: float) -> dt.date:
         """The day on which it was so many seconds ago [s]. today: as the garden has it."""
