@@ -194,7 +194,8 @@ def totals(garden, season, sky, keep=SUMMARY):
 
 def start_rows():
     """A command from the shell against no more than importing what it stands on."""
-    as_users = {name: value for name, value in os.environ.items() if name != ENGINE}
+    ours_alone = {ENGINE, "PYTHONDONTWRITEBYTECODE"}  # who installed it has its modules compiled
+    as_users = {name: value for name, value in os.environ.items() if name not in ours_alone}
 
     def python(*words):
         return lambda: subprocess.run([sys.executable, *words], cwd=ROOT, check=True, capture_output=True, env=as_users)
@@ -593,6 +594,9 @@ def long_rows():
     name = f"1 garden of {len(SITE['bed'])} beds x {LONG_DAYS} days, with daily tables"
     against = f"{plain_s:.1f} s, plain loop ({PLAIN_DAYS} days, scaled)"
     yield Row(name, f"{ours:.2f} s", against, f"{ours / plain_s:.2f}x", "<= 2.5 s")
+    if find_spec("jax") is not None:
+        (compiled_s,) = side_by_side(on_jax(lambda: waterbudget.run(site, sky)), times=LONG_TIMES, clock=perf_counter)
+        yield Row(f"{name}, jax", f"{compiled_s:.2f} s", against, f"{compiled_s / plain_s:.2f}x", "<= 2.5 s")
     peak, tables = peak_of(lambda: waterbudget.run(site, sky))
     held = sum(
         frame.memory_usage(index=True).sum() for frame in (tables.roofs, tables.tanks, tables.zones, tables.beds)

@@ -19,6 +19,7 @@ from platformdirs import user_cache_path
 from waterbudget.errors import InputError
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden, Names, Structure
+from waterbudget.simulate.books import Book
 from waterbudget.simulate.keep import NEVER, Folded, Keep, fold, joined
 from waterbudget.simulate.order import one_day
 from waterbudget.simulate.pages import Pages
@@ -26,11 +27,11 @@ from waterbudget.simulate.state import State
 from waterbudget.units import Array
 
 ENGINE = "WATERBUDGET_ENGINE"
-BLOCK_LANES, BLOCK_DAYS = 1000, 64  # what is compiled has so many lanes at most, and days in steps of these
+BLOCK_LANES, BLOCK_DAYS = 1000, 32  # what is compiled has so many lanes at most, and days in steps of these
 LEAST_LANES = 128  # fewer are not worth a thread of their own
 MOST_DAYS = 512  # of one course: more would take memory and gain nothing
 WORTH_S = 2.0  # compiling a layout takes half a second, importing jax another
-DAY_S, LANE_DAY_S = 1.2e-4, 1.0e-8  # of numpy, for a day, and for each item and lane of it
+DAY_S, LANE_DAY_S = 2.2e-4, 2.0e-8  # of numpy, for a day, and for each item and lane of it
 NAMELESS = Names((), (), (), (), ())
 
 
@@ -129,42 +130,41 @@ def _days(
     first_day: Any,  # noqa: ANN401 - a number, as data
     days: Any,  # noqa: ANN401 - the same: one compiled loop for every length
 ) -> Any:  # noqa: ANN401 - a tree of arrays
-    """One loop over the days; how many of the course's there are is data."""
+    """One loop over the days; those behind the last are run and left aside, so that their number is data."""
     xp, lax = jax.numpy, jax.lax
     lanes = state.level_l.shape[-1]
-
-    def on(day: Any) -> Course:  # noqa: ANN401 - a number
-        found: Course = jax.tree.map(lambda rows: lax.dynamic_index_in_dim(rows, day, keepdims=False), course)
-        return found
 
     def wide(values: Array) -> Array:
         rows: Array = xp.broadcast_to(values, (*values.shape[:-1], lanes)).astype(float)
         return rows
 
-    def booked(day: Any, state: State) -> tuple[State, Folded, dict[str, Array]]:  # noqa: ANN401 - a number
-        garden, today = _garden(structure, sizes), on(day)
-        evening, book = one_day(xp, garden, today, state)
-        pages = Pages(xp, garden, jax.tree.map(lambda rows: rows[None], today), [book])
-        folded = fold(xp, keep, pages, xp.asarray(first_day + day, dtype=float))
-        each = {name: pages.quantity(name)[0] for name in keep.each}
-        return evening, jax.tree.map(wide, folded), jax.tree.map(wide, each)
+    def pages_of(today: Course, book: Book) -> Pages:
+        return Pages(xp, _garden(structure, sizes), jax.tree.map(lambda rows: rows[None], today), [book])
 
-    _, (sums, firsts, lows), rows = jax.eval_shape(booked, 0, state)
+    def booked(day: Any, today: Course, state: State) -> tuple[State, Folded, Book]:  # noqa: ANN401 - a number
+        evening, book = one_day(xp, _garden(structure, sizes), today, state)
+        folded = fold(xp, keep, pages_of(today, book), xp.asarray(first_day + day, dtype=float))
+        return evening, jax.tree.map(wide, folded), book
+
+    def step(carry: Any, now: Any) -> Any:  # noqa: ANN401 - trees of arrays
+        (day, today), (state, folded) = now, carry
+        evening, found, book = booked(day, today, state)
+        after = evening, joined(xp, folded, found)
+        return jax.tree.map(lambda new, old: xp.where(day < days, new, old), after, carry), book if keep.each else None
+
+    def rows_of(today: Course, book: Book) -> dict[str, Array]:
+        pages = pages_of(today, book)
+        return {name: wide(pages.quantity(name)[0]) for name in keep.each}
+
+    first = jax.tree.map(lambda rows: rows[0], course)
+    _, (sums, firsts, lows), _ = jax.eval_shape(booked, 0, first, state)
     nothing: Folded = (
         {name: xp.zeros(part.shape) for name, part in sums.items()},
         {name: xp.full(part.shape, NEVER) for name, part in firsts.items()},
         {name: xp.full(part.shape, NEVER) for name, part in lows.items()},
     )
-    none = {name: xp.zeros((len(course.taw_mm), *part.shape)) for name, part in rows.items()}
-
-    def step(day: Any, carry: Any) -> Any:  # noqa: ANN401 - a number, and a tree of arrays
-        state, folded, each = carry
-        evening, now, rows = booked(day, state)
-        folded = joined(xp, folded, now)
-        each = {name: lax.dynamic_update_index_in_dim(was, rows[name], day, 0) for name, was in each.items()}
-        return evening, folded, each
-
-    return lax.fori_loop(0, days, step, (state, nothing, none))
+    (evening, folded), books = lax.scan(step, (state, nothing), (xp.arange(len(course.taw_mm)), course))
+    return evening, folded, jax.vmap(rows_of)(course, books) if keep.each else {}
 
 
 def _garden(structure: Structure, sizes: Mapping[str, Mapping[str, Array]]) -> Garden:
