@@ -27,12 +27,14 @@ def found(picture):
     if picture == "sizes":
         sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
         return waterbudget.find_size(opened("allotment/site.toml"), sweep, question)
-    if picture == "hotspell":
-        return waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7)).finding
-    if picture == "fit":
-        return waterbudget.find_fit(DEMO / "journal" / "site.toml").finding
-    if picture == "line":
-        return waterbudget.find_line(opened("hose/site.toml")).finding
+    asked = {
+        "hotspell": lambda: waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7)),
+        "fit": lambda: waterbudget.find_fit(DEMO / "journal" / "site.toml"),
+        "line": lambda: waterbudget.find_line(opened("hose/site.toml")),
+        "minutes": lambda: waterbudget.find_minutes(opened("site.toml")),
+    }
+    if picture in asked:
+        return asked[picture]().finding
     site = waterbudget.load_site(DEMO / "allotment" / "site.toml")
     return waterbudget.run(site, waterbudget.read_weather(DEMO / "allotment" / "weather.csv", site))
 

@@ -15,6 +15,7 @@ from waterbudget.questions import Reply
 ASKED = {
     "run": (("site.toml",), ["site.toml"]),
     "check": (("site.toml",), ["site.toml"]),
+    "minutes": (("site.toml", "Bean bed"), ["site.toml", "--bed", "Bean bed"]),
     "fit": (("journal/site.toml",), ["journal/site.toml"]),
     "hotspell": (("allotment/site.toml",), ["allotment/site.toml"]),
     "odds": (("years/site.toml",), ["years/site.toml"]),

@@ -22,6 +22,8 @@ UNIT_OF_SUFFIX = {
     "_m_s": "m/s",
     "_mj_m2": "MJ/m²",
     "_hours": "h",
+    "_mm_h": "mm/h",
+    "_minutes": "min",
     "_m": "m",
 }
 UNIT_WITHIN_THE_NAME = dict.fromkeys(

@@ -19,6 +19,7 @@ waterbudget.find_size(opened, waterbudget.Sweep(target=0.8))  # what size of sto
 waterbudget.find_hotspell(opened, waterbudget.Spell(days=21))  # whether the plan lasts a hot spell
 waterbudget.find_check(opened)  # what looks odd, and what is most worth measuring better
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
+waterbudget.find_minutes(opened)  # how many minutes, how often, month by month
 waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
 waterbudget.find_today("site.toml")  # what to water today, and how long the stores last
 
@@ -33,7 +34,16 @@ if TYPE_CHECKING:
     from waterbudget import figures
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
-    from waterbudget.questions import find_check, find_fit, find_hotspell, find_line, find_odds, find_run, find_today
+    from waterbudget.questions import (
+        find_check,
+        find_fit,
+        find_hotspell,
+        find_line,
+        find_minutes,
+        find_odds,
+        find_run,
+        find_today,
+    )
     from waterbudget.report.size import Question, find_size
     from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.result import Result
@@ -60,6 +70,7 @@ __all__ = [
     "find_fit",
     "find_hotspell",
     "find_line",
+    "find_minutes",
     "find_odds",
     "find_run",
     "find_size",
@@ -85,6 +96,7 @@ _HOME = {
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.questions",
     "find_line": "waterbudget.questions",
+    "find_minutes": "waterbudget.questions",
     "find_odds": "waterbudget.questions",
     "find_run": "waterbudget.questions",
     "find_size": "waterbudget.report.size",

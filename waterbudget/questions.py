@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from waterbudget.journal.fit import Fit
     from waterbudget.odds.study import OddsFinding
     from waterbudget.odds.summers import Wanted
+
+
+    from waterbudget.plan.minutes import Minutes
     from waterbudget.render.figures.panels import Given, Panels
     from waterbudget.review.check import CheckFinding
     from waterbudget.simulate.opened import Opened
@@ -222,6 +225,20 @@ def find_today(
 
     found = find(None if path is None else Path(path), Ask(on, None if forecast is None else Path(forecast)))
     return Reply(found, answer(found))
+
+
+def find_minutes(garden: "str | Path | Opened", bed: str | None = None) -> "Reply[Minutes]":
+    """How many minutes, how often and in how many pulses each zone is to run, month by month.
+
+    garden: a site file, or one that was opened. bed: for one alone, as if it had a valve of its own. Raises InputError
+    where there is no such bed, SiteError where no zone waters anything that grows.
+    """
+    from waterbudget.answers.minutes import answer
+    from waterbudget.plan.minutes import find_minutes as find
+    from waterbudget.render.figures.minutes import minutes as draw
+
+    found = find(opened(garden), bed)
+    return Reply(found, answer(found), partial(draw, found))
 
 
 def opened(garden: "str | Path | Opened") -> "Opened":

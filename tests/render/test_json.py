@@ -16,6 +16,7 @@ from waterbudget.variables import REGISTER
 ASKED = {
     "run": [["run", "site.toml"], ["run", "allotment/site.toml", "--start-l", "Butt=0"]],
     "check": [["check", "site.toml"], ["check", "hose/site.toml"]],
+    "minutes": [["minutes", "site.toml"], ["minutes", "allotment/site.toml", "--bed", "Onion bed"]],
     "fit": [["fit", "journal/site.toml"]],
     "hotspell": [["hotspell", "site.toml"], ["hotspell", "allotment/site.toml", "--days", "3", "--start-l", "Butt=0"]],
     "odds": [["odds", "years/site.toml"], ["odds", "years/site.toml", "--method", "blocks", "--years", "100"]],

@@ -18,6 +18,7 @@ from waterbudget.cli.hotspell import hotspell
 from waterbudget.cli.improve import improve
 from waterbudget.cli.line import line
 from waterbudget.cli.log import log
+from waterbudget.cli.minutes import minutes
 from waterbudget.cli.new import new
 from waterbudget.cli.odds import odds
 from waterbudget.cli.report import report
@@ -90,6 +91,7 @@ for command in (
     odds,
     size,
     hotspell,
+    minutes,
     compare,
     improve,
     today,

@@ -493,6 +493,17 @@ def fit_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     return part(answer(found), "fit", lambda: draw(found))
 
 
+def minutes_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
+    """What to set the clocks to, month by month."""
+    from waterbudget.answers.minutes import answer
+    from waterbudget.plan.minutes import find_minutes
+    from waterbudget.render.figures.minutes import minutes as draw
+
+    del start_l  # all the water that is asked for is given
+    found = find_minutes(open_site(path, every_year=True))
+    return part(answer(found), "minutes", lambda: draw(found))
+
+
 def part(told: "Told", name: str, draw: "Callable[[], Panels]") -> Part:
     """An answer as a part of the page. name, draw: its picture."""
     from markupsafe import Markup
@@ -507,6 +518,7 @@ FURTHER: dict[str, Answering] = {
     "odds": odds_part,
     "size": size_section,
     "hotspell": hotspell_part,
+    "minutes": minutes_part,
     "fit": fit_part,
 }
 

@@ -1,5 +1,6 @@
 """How long the zones of a site may run at a time, so that their beds take in all that falls on them."""
 
+from collections.abc import Callable
 from math import ceil, inf
 from typing import NamedTuple
 
@@ -9,6 +10,7 @@ from waterbudget.site.model import Site, Zone
 from waterbudget.tables.intake import Intake, find_intake
 from waterbudget.units import L_PER_MM_M2, MIN_PER_HOUR
 
+LEAST_MINUTES, WHOLE_FROM_MINUTES = 0.5, 3.0  # below that in half minutes, above in whole ones
 MOST_HOURS = 12  # in which all pulses of a day have to begin: ours
 
 
@@ -61,3 +63,9 @@ def _pulse(site: Site, garden: Garden, number: int, zone: Zone) -> Pulse:
         pause_h = max(1, ceil(settling_h(intake.intake_mm_h)))
         found.append(Pulse(bed.name, intake, rate_mm_h, minutes, pause_h))
     return min(found, key=lambda pulse: pulse.longest_minutes)
+
+
+def on_the_clock(minutes: float, rounded: Callable[[float], int] = round) -> float:
+    """Minutes as somebody would set them."""
+    step = 1.0 if minutes >= WHOLE_FROM_MINUTES else LEAST_MINUTES
+    return rounded(minutes / step) * step

@@ -270,6 +270,11 @@ class OutletPages(Part):
         return by_clock_l * self._flow("factor") if self.pages.structure.follows else by_clock_l
 
     @cached_property
+    def is_asked(self) -> BoolArray:
+        """Whether an outlet asked for water."""
+        return self.asked_l > SHORT_L
+
+    @cached_property
     def minutes_run(self) -> Array:
         """That the valve was open."""
         return self.given_l / self.flow_l_min

@@ -2,13 +2,13 @@
 
 import datetime as dt
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from waterbudget.schedule.garden import Garden
-from waterbudget.schedule.pulse import Pulse, pulses_of
+from waterbudget.schedule.pulse import Pulse, on_the_clock, pulses_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.watering import flow_at
@@ -21,7 +21,6 @@ SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use fr
 AFFORDABLE = (0.5, 0.75, 1.0)  # of what their store can give over the spell
 TRIGGERS: tuple[Literal["timer", "dry", "refill"], ...] = ("timer", "dry", "refill")
 DRY_AT = 0.8  # share of RAW used up: a bed is watered before it wilts
-LEAST_MINUTES, WHOLE_FROM_MINUTES = 0.5, 3.0  # below that in half minutes, above in whole ones
 
 
 class Option(NamedTuple):
@@ -142,10 +141,10 @@ def _rhythms(zone: Zone) -> list[tuple[int | None, float]]:
 def _minutes(need_minutes: float, affordable: float) -> list[float]:
     """Minutes to try, as somebody would set them; what the store can give is rounded down, or it would not last."""
     shares = [share * affordable for share in AFFORDABLE if share * affordable < SHARES[0]]
-    down = [_in_steps(share * need_minutes, math.floor) for share in shares]
+    down = [on_the_clock(share * need_minutes, math.floor) for share in shares]
     if affordable < max(SHARES):
-        down.append(_in_steps(affordable * need_minutes, math.floor))
-    tried = [*down, *(_in_steps(share * need_minutes, round) for share in SHARES)]
+        down.append(on_the_clock(affordable * need_minutes, math.floor))
+    tried = [*down, *(on_the_clock(share * need_minutes, round) for share in SHARES)]
     return [minutes for minutes in dict.fromkeys(tried) if minutes > 0.0]
 
 
@@ -154,13 +153,8 @@ def _pulsed(minutes: float, zone: Zone, longest: Pulse) -> Iterator[tuple[float,
     parts = longest.parts(minutes)
     if parts == 1:
         yield minutes, 1
-    elif parts * zone.runs_per_day <= longest.most and (each := _in_steps(minutes / parts, math.floor)) > 0.0:
+    elif parts * zone.runs_per_day <= longest.most and (each := on_the_clock(minutes / parts, math.floor)) > 0.0:
         yield each, parts
-
-
-def _in_steps(minutes: float, rounded: Callable[[float], int]) -> float:
-    step = 1.0 if minutes >= WHOLE_FROM_MINUTES else LEAST_MINUTES
-    return rounded(minutes / step) * step
 
 
 def _affordable(site: Site, eve: Eve) -> list[float]:

@@ -1,0 +1,99 @@
+"""What to set the clocks to, in words."""
+
+from dataclasses import replace
+
+import pytest
+from asking import DEMO, Asker, at_brackenfold
+
+from waterbudget.answers.minutes import answer, every_told, lines_of, paste, reading
+from waterbudget.cli.main import main
+from waterbudget.plan.minutes import Balance, Month, Setting
+from waterbudget.questions import find_minutes
+
+ask = Asker(main.commands["minutes"])
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return find_minutes(DEMO / "site.toml").finding
+
+
+def with_months(found, now, then):
+    """The findings with one month of the first zone alone."""
+    month = Month(7, 31, Setting(14.0, 2, 2), Balance(*then, 15), Balance(*now, 31))
+    return replace(found, zones=(replace(found.zones[0], months=(month,)),))
+
+
+def test_the_verdict_says_of_each_zone_whether_it_gets_too_much_or_too_little(demo):
+    too_much = with_months(demo, (1000, 0, 629, 3620), (1000, 32, 81, 2280))
+    assert answer(too_much).verdict[0] == (
+        "North line: your plan gives too much: of 3,620 L in a usual year 629 L sink past the roots. By the table it "
+        "takes 2,280 L and 81 L sink; the beds lack 32 L of the 1,000 L that they use, now 0 L."
+    )
+    too_little = with_months(demo, (1000, 400, 20, 600), (1000, 10, 30, 1100))
+    assert answer(too_little).verdict[0] == (
+        "North line: your plan gives too little: in a usual year the beds lack 400 L of the 1,000 L that they use. By "
+        "the table they lack 10 L; it takes 1,100 L in place of 600 L, and 30 L sink past the roots, now 20 L."
+    )
+    as_good = with_months(demo, (1000, 0, 20, 600), (1000, 0, 10, 590))
+    (told,) = answer(as_good).verdict
+    assert told.startswith("North line: your plan is as good as any that was found; keep it.")
+
+
+def test_what_mains_water_is_saved_or_taken_is_told(demo):
+    assert "L less mains water" in answer(replace(demo, present_needed_l=500.0, advised_needed_l=100.0)).verdict[-1]
+    more = answer(replace(demo, present_needed_l=100.0, advised_needed_l=500.0)).verdict[-1]
+    assert more == "Set by the table the garden takes 400 L more mains water in a usual year."
+    alike = answer(replace(demo, present_needed_l=100.0, advised_needed_l=100.2)).verdict
+    assert not any("mains" in line for line in alike)
+
+
+def test_a_line_says_how_long_in_how_many_pulses_and_how_often(demo):
+    found = with_months(demo, (1000, 0, 629, 3620), (1000, 32, 81, 2280))
+    july, hot = lines_of(found.zones[0])
+    assert (july.when, july.long, july.often) == ("July", "2 runs of 14 minutes an hour apart", "every other day")
+    assert july.week_l == pytest.approx(2280 / 31 * 7)
+    assert hot.when == "in a hot week"
+
+
+def test_rhythms_in_words():
+    assert [every_told(days) for days in (1, 2, 3, 4)] == [
+        "every day",
+        "every other day",
+        "every third day",
+        "every 4 days",
+    ]
+
+
+def test_who_feels_the_soil_is_told_about_how_often_it_is_dry(demo):
+    often = {line.when: line.often for line in lines_of(demo.zones[1])}
+    assert often["July"].startswith("when a bed is dry, about every")
+    assert often["September"] == "", "no water"
+
+
+def test_pulses_come_with_their_reason_and_rounds_with_their_beds(demo):
+    told = list(reading(demo))
+    assert "North line: the minutes are those of a whole round over its 4 beds." in told
+    assert (
+        "North line: Bean bed gets 77 mm an hour and its silt loam takes about 15: after 19 minutes water runs off. So "
+        "longer runs come in pulses, an hour apart."
+    ) in told
+
+
+def test_one_bed_of_many_has_nothing_to_paste(demo):
+    assert paste(demo)
+    assert paste(find_minutes(DEMO / "site.toml", "Bean bed").finding) == ()
+
+
+def test_the_card_is_drawn_and_not_written_over(tmp_path, monkeypatch):
+    at_brackenfold(tmp_path, monkeypatch)
+    words = ("data_demo/site.toml", "--card", "card.png")
+    assert ask(*words).exit_code == 0
+    assert (tmp_path / "card.png").read_bytes().startswith(b"\x89PNG")
+    assert "card.png" in ask.told(*words)
+    assert "end it in .png, .svg or .pdf" in ask.told("data_demo/site.toml", "--card", "card.txt")
+
+
+def test_an_unknown_bed_is_told_in_a_line():
+    told = ask.told(DEMO / "site.toml", "--bed", "Rose bed")
+    assert told.startswith('bed: "Rose bed" is none of the site file; there is "Tomato bed"')

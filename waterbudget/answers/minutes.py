@@ -1,0 +1,408 @@
+"""How many minutes, how often and in how many pulses each zone is to run, in words."""
+
+import calendar
+import json
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from typing_extensions import TypedDict
+
+from waterbudget.answers.blocks import Answer, Bullets, Column, Picture, Table
+from waterbudget.answers.english import capital, count, listed, litres, percent, span
+from waterbudget.answers.facts import Common, period
+from waterbudget.answers.pulse import apart, in_pulses, minutes_told
+from waterbudget.answers.run import NO_MIST, NOT_TO_DRINK
+from waterbudget.plan.minutes import LACKED_WEIGHT, Balance, Minutes, Month, Setting, ZoneMinutes
+from waterbudget.units import WEEK_DAYS
+
+NOTICED_L = 0.5  # a year, below which two are alike
+
+
+class SettingFacts(TypedDict):
+    """What a clock is set to; every_days is null where somebody feels the soil, hot_minutes where no day is hot."""
+
+    minutes: float
+    runs_per_day: int
+    every_days: int | None
+    hot_minutes: float | None
+
+
+class BalanceFacts(TypedDict):
+    """Litres of a usual year: what the beds use, lack and let sink, and what the zone takes, on so many days."""
+
+    etc_l: float
+    lacked_l: float
+    sunk_l: float
+    asked_l: float
+    watering_days: float
+
+
+class MonthFacts(TypedDict):
+    """A month of a zone, with its litres as advised and with the present plan; days: on which it may run."""
+
+    month: int
+    days: int
+    setting: SettingFacts
+    advised: BalanceFacts
+    present: BalanceFacts
+
+
+class ZoneFacts(TypedDict):
+    """What is advised for a zone. bed: that limits its runs, null where none does. toml: to paste, one setting for all.
+
+    longest_minutes: of a run that its soil takes at once, null without a limit.
+    """
+
+    name: str
+    beds: list[str]
+    flow_l_min: float
+    bed: str | None
+    rate_mm_h: float | None
+    intake_mm_h: float | None
+    longest_minutes: float | None
+    pause_hours: int
+    skip_rain_mm: float | None
+    skip_rain_days: int | None
+    months: list[MonthFacts]
+    advised: BalanceFacts
+    present: BalanceFacts
+    once: SettingFacts
+    once_balance: BalanceFacts
+    hot_week: SettingFacts
+    hot_week_l: float
+    hot_month: int
+    toml: list[str]
+
+
+class Facts(Common):
+    """Minutes for machines; years: the recorded summers behind them. needed_l: mains water of a year."""
+
+    bed: str | None
+    years: list[str]
+    zones: list[ZoneFacts]
+    needed_l: float
+    present_needed_l: float
+
+
+class Line(NamedTuple):
+    """A line of the table and of the card: when, how long, how often; litres a week."""
+
+    when: str
+    long: str
+    often: str
+    week_l: float | None
+
+
+def answer(found: Minutes) -> Answer:
+    """What to set the clocks to."""
+    whose = found.usual.site.site.name if found.bed is None else f"{found.bed}, {found.usual.site.site.name}"
+    return Answer(
+        "minutes",
+        f"{whose}: minutes of water, month by month",
+        tuple(verdict(found)),
+        (
+            settings(found),
+            Picture("minutes", f"The same as a card for the wall. {' '.join(verdict(found))}", full=True),
+            Bullets("help", "How to read it", tuple(reading(found))),
+            Bullets("paste", "To paste: one setting for the whole season, in place of the same keys", paste(found)),
+            Bullets("paste", "To paste, month by month", tuple(monthly(found)), full=True),
+            balances(found),
+            Bullets("assume", "Assumed", tuple(assumptions(found))),
+            Bullets("caution", "Take care", (NO_MIST,), full=False),
+            Bullets("caution", "Also", (NOT_TO_DRINK,)),
+        ),
+        facts(found),
+        found.opened.notes,
+    )
+
+
+def facts(found: Minutes) -> Facts:
+    """The same as plain values."""
+    dates = found.opened.weather.dates
+    return {
+        "site": found.usual.site.site.name,
+        "period": period(dates[0].date(), dates[-1].date()),
+        "bed": found.bed,
+        "years": list(found.usual.labels),
+        "zones": [_zone(found, one) for one in found.zones],
+        "needed_l": found.advised_needed_l,
+        "present_needed_l": found.present_needed_l,
+    }
+
+
+def _zone(found: Minutes, one: ZoneMinutes) -> ZoneFacts:
+    pulse, is_limited = one.pulse, one.pulse.bed is not None
+    return {
+        "name": one.zone.name,
+        "beds": list(one.beds),
+        "flow_l_min": one.flow_l_min,
+        "bed": pulse.bed,
+        "rate_mm_h": pulse.rate_mm_h if is_limited else None,
+        "intake_mm_h": pulse.intake.intake_mm_h if pulse.intake else None,
+        "longest_minutes": pulse.longest_minutes if is_limited else None,
+        "pause_hours": pulse.pause_h,
+        "skip_rain_mm": one.skip_rain_mm,
+        "skip_rain_days": one.skip_rain_days,
+        "months": [
+            {
+                "month": month.month,
+                "days": month.days,
+                "setting": _setting(month.setting),
+                "advised": _balance(month.advised),
+                "present": _balance(month.present),
+            }
+            for month in one.months
+        ],
+        "advised": _balance(one.advised),
+        "present": _balance(one.present),
+        "once": _setting(one.once),
+        "once_balance": _balance(one.once_balance),
+        "hot_week": _setting(one.hot_week),
+        "hot_week_l": one.hot_week_l,
+        "hot_month": one.hot_month,
+        "toml": list(toml_of(one, one.once)) if is_to_paste(found, one) else [],
+    }
+
+
+def _setting(one: Setting) -> SettingFacts:
+    return {
+        "minutes": one.minutes,
+        "runs_per_day": one.runs,
+        "every_days": one.every_days,
+        "hot_minutes": one.hot_minutes,
+    }
+
+
+def _balance(one: Balance) -> BalanceFacts:
+    return {
+        "etc_l": one.etc_l,
+        "lacked_l": one.lacked_l,
+        "sunk_l": one.sunk_l,
+        "asked_l": one.asked_l,
+        "watering_days": one.days,
+    }
+
+
+# ---- The verdict -----------------------------------------------------------------------------------------------------
+
+
+def verdict(found: Minutes) -> Iterator[str]:
+    """Of each zone whether its plan gives too much or too little, and what the advice does to the mains water."""
+    for one in found.zones:
+        yield f"{one.zone.name}: {_judged(one)}"
+    saved_l = found.present_needed_l - found.advised_needed_l
+    if abs(saved_l) > NOTICED_L and any(one.is_better for one in found.zones):
+        less = "less" if saved_l > 0.0 else "more"
+        yield f"Set by the table the garden takes {litres(abs(saved_l))} L {less} mains water in a usual year."
+
+
+def _judged(one: ZoneMinutes) -> str:
+    now, then, used_l = one.present, one.advised, litres(one.present.etc_l)
+    if not one.is_better:
+        return (
+            "your plan is as good as any that was found; keep it. In a usual year "
+            f"{litres(now.sunk_l)} L sink past the roots, and the beds lack {litres(now.lacked_l)} L of the {used_l} L "
+            "that they use."
+        )
+    if now.sunk_l > LACKED_WEIGHT * now.lacked_l:
+        return (
+            f"your plan gives too much: of {litres(now.asked_l)} L in a usual year {litres(now.sunk_l)} L sink past "
+            f"the roots. By the table it takes {litres(then.asked_l)} L and {litres(then.sunk_l)} L sink; the beds "
+            f"lack {litres(then.lacked_l)} L of the {used_l} L that they use, now {litres(now.lacked_l)} L."
+        )
+    return (
+        f"your plan gives too little: in a usual year the beds lack {litres(now.lacked_l)} L of the {used_l} L that "
+        f"they use. By the table they lack {litres(then.lacked_l)} L; it takes {litres(then.asked_l)} L in place of "
+        f"{litres(now.asked_l)} L, and {litres(then.sunk_l)} L sink past the roots, now {litres(now.sunk_l)} L."
+    )
+
+
+# ---- The settings ----------------------------------------------------------------------------------------------------
+
+
+def settings(found: Minutes) -> Table:
+    """A row for each month of each zone: how long and how often."""
+    columns = (
+        Column("when", "Set the clock to"),
+        Column("long", "water for", is_text=True),
+        Column("often", "how often", is_text=True),
+        Column("week_l", "a week", "L", litres),
+    )
+    rows: list[tuple[str | float | None, ...]] = []
+    for one in found.zones:
+        rows += [(one.zone.name,), *(tuple(line) for line in lines_of(one))]
+    return Table("How many minutes, and how often", columns, tuple(rows))
+
+
+def lines_of(one: ZoneMinutes) -> list[Line]:
+    """The lines of a zone: its months, and the hottest week of a usual year."""
+    lines = [
+        Line(
+            calendar.month_name[month.month],
+            _long(one, month.setting),
+            _often(one, month),
+            month.advised.asked_l / month.days * WEEK_DAYS,
+        )
+        for month in one.months
+    ]
+    hot = one.hot_week
+    every = hot.every_days or 1
+    feels = "when a bed is dry, about " if one.zone.plan != "timer" and hot.minutes else ""
+    return [
+        *lines,
+        Line("in a hot week", _long(one, hot), feels + every_told(every) if hot.minutes else "", one.hot_week_l),
+    ]
+
+
+def _long(one: ZoneMinutes, setting: Setting) -> str:
+    if not setting.minutes:
+        return "no water"
+    most = "at most " if one.zone.plan == "refill" else ""
+    told = most + in_pulses(setting.minutes, setting.runs, one.pulse.pause_h)
+    is_hotter = setting.hot_minutes is not None and setting.hot_minutes != setting.minutes
+    return f"{told}, on hot days {setting.hot_minutes:g}" if is_hotter else told
+
+
+def _often(one: ZoneMinutes, month: Month) -> str:
+    if not month.setting.minutes:
+        return ""
+    if month.setting.every_days is not None:
+        return every_told(month.setting.every_days)
+    if month.advised.days < 1.0:
+        return "when a bed is dry, hardly ever"
+    return f"when {_dry(one)}, about {every_told(max(1, round(month.days / month.advised.days)))}"
+
+
+def _dry(one: ZoneMinutes) -> str:
+    return "a bed is dry" if one.zone.plan == "dry" else "the soil lacks water"
+
+
+def every_told(days: int) -> str:
+    """A rhythm: every day, every other day, every third day."""
+    names = {1: "every day", 2: "every other day", 3: "every third day"}
+    return names.get(days, f"every {days} days")
+
+
+def reading(found: Minutes) -> Iterator[str]:
+    """What goes with the table."""
+    for one in found.zones:
+        if len(one.beds) > 1 and one.zone.name in found.usual.site.effort.by_hose:
+            yield f"{one.zone.name}: the minutes are those of a whole round over its {len(one.beds)} beds."
+        hot_c = one.zone.hot_above_c
+        if one.skip_rain_mm is not None and one.skip_rain_days is not None:
+            days = "the day before" if one.skip_rain_days == 1 else f"the {one.skip_rain_days} days before"
+            heat = "" if hot_c is None else f" Hot days are those of {hot_c:g} °C and more."
+            yield f"{one.zone.name}: leave out a run when {one.skip_rain_mm:g} mm of rain fell in {days}.{heat}"
+        if any(line.runs > 1 for line in (*(month.setting for month in one.months), one.hot_week)):
+            yield f"{one.zone.name}: {_limit(one)} So longer runs come in pulses, {apart(one.pulse.pause_h)}."
+
+
+def _limit(one: ZoneMinutes) -> str:
+    pulse = one.pulse
+    soil = f"its {pulse.intake.soil.lower()} takes about {pulse.intake.intake_mm_h:g}" if pulse.intake else ""
+    longest = minutes_told(float(int(pulse.longest_minutes)))
+    return f"{pulse.bed} gets {pulse.rate_mm_h:.0f} mm an hour and {soil}: after {longest} water runs off."
+
+
+# ---- Lines to paste --------------------------------------------------------------------------------------------------
+
+
+def is_to_paste(found: Minutes, one: ZoneMinutes) -> bool:
+    """Whether one setting for the whole season betters the present plan, and the zone waters nothing else."""
+    beds = [bed for bed in found.opened.site.bed if bed.zone == one.zone.name]
+    return len(beds) == len(one.beds) and one.once_balance.wrong_l < one.present.wrong_l
+
+
+def paste(found: Minutes) -> tuple[str, ...]:
+    """The tables of the zones that one setting betters."""
+    return tuple(line for one in found.zones if is_to_paste(found, one) for line in toml_of(one, one.once))
+
+
+def toml_of(one: ZoneMinutes, setting: Setting) -> Iterator[str]:
+    """The keys that go into a zone's table in place of those of the same name."""
+    zone = one.zone
+    yield "[[zone]]"
+    yield f"name = {json.dumps(zone.name, ensure_ascii=False)}"
+    yield f"minutes = {setting.minutes:g}"
+    if setting.hot_minutes is not None:
+        yield f"hot_minutes = {setting.hot_minutes:g}"
+    if setting.runs != zone.runs_per_day:
+        yield f"runs_per_day = {setting.runs}"
+    if setting.every_days is not None:
+        yield f"every_days = {setting.every_days}" + ("  # leave weekdays out" if zone.weekdays is not None else "")
+    if zone.skip_rain_mm is None and one.skip_rain_mm is not None:
+        yield f"skip_rain_mm = {one.skip_rain_mm:g}"
+        yield f"skip_rain_days = {one.skip_rain_days}"
+
+
+def monthly(found: Minutes) -> Iterator[str]:
+    """The tables of the zones for each month, under its name."""
+    if found.bed is not None:
+        return
+    for number in dict.fromkeys(month.month for one in found.zones for month in one.months):
+        yield f"# {calendar.month_name[number]}"
+        for one in found.zones:
+            for month in one.months:
+                if month.month == number:
+                    yield from toml_of(one, month.setting)
+
+
+# ---- The balances, and what they rest on -----------------------------------------------------------------------------
+
+
+def balances(found: Minutes) -> Table:
+    """A row for each month of each zone: what is lacked and what sinks, as it is and as advised."""
+    heads = ("present_lacked_l", "now lacks"), ("present_sunk_l", "now sinks"), ("present_asked_l", "now takes")
+    then = ("lacked_l", "lacks"), ("sunk_l", "sinks"), ("asked_l", "takes")
+    columns = (
+        Column("when", "In a usual year"),
+        Column("etc_l", "beds use", "L", litres),
+        *(Column(name, head, "L", litres) for name, head in (*heads, *then)),
+    )
+    rows: list[tuple[str | float | None, ...]] = []
+    for one in found.zones:
+        rows.append((one.zone.name,))
+        told = [(calendar.month_name[month.month], month.present, month.advised) for month in one.months]
+        for when, now, advised in [
+            *told,
+            ("season", one.present, one.advised),
+            ("season, set once", one.present, one.once_balance),
+        ]:
+            rows.append((when, now.etc_l, *_three(now), *_three(advised)))
+    return Table("Too little and too much", columns, tuple(rows), full=True)
+
+
+def _three(one: Balance) -> tuple[float, float, float]:
+    return one.lacked_l, one.sunk_l, one.asked_l
+
+
+def assumptions(found: Minutes) -> Iterator[str]:
+    """What the minutes rest on."""
+    usual, weather = found.usual, found.opened.weather
+    days = usual.season.dates[:, 0]
+    if usual.years == 1:
+        yield (
+            f"Usual weather: one summer alone, {span(str(days[0]), str(days[-1]))}, of {weather.source}. Another will "
+            "be drier or wetter: weather of ten years tells more."
+        )
+    else:
+        labels = f"{usual.labels[0]} to {usual.labels[-1]}"
+        yield f"Usual weather: {count(usual.years, 'year')}, {labels}, of {weather.source}."
+    yield f"Reference evapotranspiration: {weather.et0.method}. Likely error: {weather.et0.likely_error}."
+    yield (
+        "All the water that is asked for is given, at the flow of a full store; whether the stores hold it, "
+        "waterbudget run tells."
+    )
+    yield (
+        f"A litre lacked counts as much as {LACKED_WEIGHT:g} that sink, and of settings that are nearly as good that "
+        "with the fewest runs is taken (ours)."
+    )
+    flows = listed([one.zone.name for one in found.zones])
+    share = 0.2
+    yield (
+        f"Minutes are as sure as the flow of {flows}: if it is {percent(share)} more, take "
+        f"{percent(share / (1.0 + share))} fewer minutes. Time a bucket under it."
+    )
+    for one in found.zones:
+        if one.pulse.intake is not None:
+            yield f"{capital(one.zone.name)}: {_limit(one)} ({one.pulse.intake.source}.)"
