@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from waterbudget.journal.fit import Fit
     from waterbudget.odds.study import OddsFinding
     from waterbudget.odds.summers import Wanted
-
-
     from waterbudget.plan.minutes import Minutes
     from waterbudget.render.figures.panels import Given, Panels
     from waterbudget.review.check import CheckFinding
