@@ -158,14 +158,14 @@ def answer(found: Now) -> Answer:
         f"{found.known.site.site.name}, {today:%A} {in_words(today, year=True)}",
         tuple(" ".join(sentences) for sentences in (list(to_do(found)), list(lasting(found))) if sentences),
         (
-            Bullets("help", "What would help", tuple(helps(found))),
-            Bullets("warn", "How sure this is", tuple(ages(found))),
+            Bullets("help", "", tuple(helps(found))),
+            Bullets("warn", "", tuple(ages(found))),
             lines(found),
             stores(found),
             beds(found),
             week(found),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
-            Bullets("caution", "Take care", tuple(cautions(found)), full=False),
+            Bullets("caution", "", tuple(cautions(found)), full=False),
         ),
         facts(found),
         found.notes,
@@ -187,8 +187,8 @@ def to_do(found: Now) -> Iterator[str]:
     for one in found.waiting:
         if one.wait is not None:
             yield f"Leave {one.name} shut{waiting(one.wait, found)}."
-    if found.to_open:
-        yield raining(found)
+    if found.to_open and (rain := raining(found)):
+        yield rain
 
 
 def opening(one: Opening) -> str:
@@ -212,7 +212,7 @@ def evening(day: dt.date, found: Now) -> str:
 
 
 def raining(found: Now) -> str:
-    """Whether rain is a reason to wait."""
+    """Whether rain is a reason to wait; nothing where neither a forecast nor usual rain tells."""
     coming = [day for day in found.coming if day.is_forecast]
     if coming:
         rain_mm = sum(day.rain_mm for day in coming)
@@ -223,7 +223,7 @@ def raining(found: Now) -> str:
         return f"{rain_mm:.0f} mm are forecast in {days}, too little or too late to wait{which}."
     usual_mm = found.ahead.normal.week_mm
     if usual_mm is None:
-        return "Whether rain is worth waiting for only a forecast can tell (--forecast FILE)."
+        return ""
     return f"There is no forecast; {usual_mm:.0f} mm of rain are usual in this week, on no certain day."
 
 
@@ -277,11 +277,11 @@ def helps(found: Now) -> Iterator[str]:
 def move_words(move: Move, found: Now) -> str:
     """What to move."""
     water = f"Move {litres(move.litres)} L from {move.from_tank} to {move.to_tank} today"
-    took = f"about {minutes(move.minutes)} by can"
+    took = f"{minutes(move.minutes)} by can"
     if move.name is not None:
         return f"{water} ({move.name}; {took})."
-    last = f"for more than {found.looked} days" if move.lasts is None else count(move.lasts, "day")
-    return f"{water}, {took}: then the stores last {last} if it stays dry."
+    last = f"more than {found.looked} dry days" if move.lasts is None else count(move.lasts, "dry day")
+    return f"{water} ({took}): then the stores last {last}."
 
 
 def sunk_words(sunk: Sunk) -> str:
@@ -311,10 +311,10 @@ def stores(found: Now) -> Table:
     """A row for each store."""
     columns = (
         Column("tank", "Stores"),
-        Column("level_l", "now", "L", litres),
-        Column("level_share", "full", "", percent),
-        Column("lasts_dry_days", "lasts, dry", "days", "{:,}".format, none=f"over {found.looked}"),
-        Column("lasts_usual_days", "usual rain", "days", "{:,}".format, none=_unlimited(found)),
+        Column("level_l", "now", write=_in_litres, is_text=False),
+        Column("level_share", "full", write=percent),
+        Column("lasts_dry_days", "lasts, dry", write=_in_days, none=f"over {found.looked} days", is_text=False),
+        Column("lasts_usual_days", "usual rain", write=_in_days, none=_unlimited(found), is_text=False),
         Column("read", "from", is_text=True),
     )
     rows = tuple(
@@ -331,15 +331,23 @@ def stores(found: Now) -> Table:
     return Table("Stores now", columns, rows)
 
 
+def _in_litres(level_l: float) -> str:
+    return f"{litres(level_l)} L"
+
+
+def _in_days(days: int) -> str:
+    return count(days, "day")
+
+
 def _unlimited(found: Now) -> str:
-    return "–" if found.ahead.usual is None else f"over {found.looked}"
+    return "–" if found.ahead.usual is None else f"over {found.looked} days"
 
 
 def basis(store: Store, found: Now) -> str:
     """Where a level comes from."""
     if store.read is None:
         return "never dipped"
-    return f"dipped {ago(store.read.day, found.known.today)}, {litres(store.read.level_l)} L"
+    return f"dipped {ago(store.read.day, found.known.today)}"
 
 
 def beds(found: Now) -> Table:
@@ -347,7 +355,7 @@ def beds(found: Now) -> Table:
     columns = (
         Column("bed", "Beds"),
         Column("state", "if it stays dry", is_text=True),
-        Column("unwatered_in_days", "thirsty unwatered in", "days", "{:,}".format, none="never"),
+        Column("unwatered_in_days", "thirsty without water in", write=_in_days, none="–", is_text=False),
     )
     rows = tuple(
         (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None)

@@ -17,13 +17,6 @@ OLD_DAYS = 7  # from which a reading is worth a line
 def ages(found: Now) -> Iterator[str]:
     """How old levels and weather are, where that matters."""
     known = found.known
-    never = [store.name for store in found.stores if store.read is None]
-    if never:
-        were, levels, them = ("was", "its level is", "it") if len(never) == 1 else ("were", "their levels are", "them")
-        yield (
-            f"{listed(never)} {were} never dipped, so {levels} reckoned since {in_words(known.first, year=True)}. "
-            f"Dip {them}: waterbudget log."
-        )
     for store in found.stores:
         if store.read is not None and (known.today - store.read.day).days > OLD_DAYS:
             yield f"{store.name} was last dipped {ago(store.read.day, known.today)}: dip it again."
@@ -48,6 +41,13 @@ def _since(found: Now) -> str:
 def assumptions(found: Now) -> Iterator[str]:
     """What the figures rest on."""
     known, ahead = found.known, found.ahead
+    never = [store.name for store in found.stores if store.read is None]
+    if never:
+        were, levels, them = ("was", "its level is", "it") if len(never) == 1 else ("were", "their levels are", "them")
+        yield (
+            f"{listed(never)} {were} never dipped, so {levels} reckoned since {in_words(known.first, year=True)}. "
+            f"Dip {them}: waterbudget log."
+        )
     for store in found.stores:
         if store.read is not None:
             yield reading(store)

@@ -17,6 +17,7 @@ from waterbudget.weather.place import close_gaps, measured_at, notes_of, station
 from waterbudget.weather.shelf import NetworkError
 
 RUN_UP_DAYS = 150  # before today, to know how dry the beds are
+FORGOTTEN_DAYS = 366  # after which weather says nothing of how dry the beds are
 LATE_DAYS = 7  # by which the last readings of a station come in
 DAY = dt.timedelta(days=1)
 
@@ -104,7 +105,8 @@ def known_on(
             f"The weather of this garden is of days to come, {first} to {last}, so it is invented: this is the day "
             "after it. Another day: --on DATE."
         )
-    weather = opened.weather.between(None, min(last, today - DAY)) if first < today else None
+    is_of_use = first < today <= last + FORGOTTEN_DAYS * DAY
+    weather = opened.weather.between(None, min(last, today - DAY)) if is_of_use else None
     return Known(
         opened.path, opened.site, weather, today, None, tuple(notes), weather or opened.weather, None, is_example
     )
