@@ -168,7 +168,7 @@ def notices(garden: Garden, found: Now, journal: Journal) -> Iterator[str]:
 
 def written(garden: Garden, lines: tuple[Line, ...]) -> Written:
     """What was written, and how long the stores last now."""
-    said = "Saved."
+    said = "Noted."
     if garden.found is not None and garden.site is not None and lines:
         said = saved(garden.found, garden.site, lines)
     return {"lines": [line.number for line in lines], "saved": said, "today": today(garden)}

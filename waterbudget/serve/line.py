@@ -11,6 +11,7 @@ from typing_extensions import TypedDict
 from waterbudget.answers.english import capital
 from waterbudget.answers.near import minutes as in_minutes
 from waterbudget.answers.today_why import line_state
+from waterbudget.change.now import Opening
 from waterbudget.errors import InputError
 from waterbudget.schedule.built import garden_of
 from waterbudget.serve.clock import Clock
@@ -18,6 +19,7 @@ from waterbudget.serve.house import house_of
 from waterbudget.serve.open_lines import OneLine, OpenLine, open_line, open_lines, planned_minutes, shut_line
 from waterbudget.serve.posting import SEE_OTHER, common, posted_form, posted_json
 from waterbudget.serve.shelf import Garden
+from waterbudget.site.model import Zone
 
 LONG = 3.0  # times the minutes of the plan
 MINUTE_S = 60.0
@@ -32,6 +34,7 @@ class LineNow(TypedDict):
     open_s: float | None
     since: str
     says: str
+    is_due: bool
     warns: str
 
 
@@ -52,38 +55,35 @@ def lines_now(garden: Garden, clock: Clock) -> Lines:
         opened = open_lines(garden.path)
     except InputError as error:
         opened, fault = {}, error.faults[0]
-    found = garden.found
-    says = {} if found is None else {one.name: line_state(one, found) for one in found.openings}
+    openings = {} if garden.found is None else {one.name: one for one in garden.found.openings}
     return {
-        "lines": [
-            _line(garden, zone.name, zone.tank, opened.get(zone.name), says.get(zone.name, ""), now)
-            for zone in site.zone
-        ],
+        "lines": [_line(garden, zone, opened.get(zone.name), openings.get(zone.name), now) for zone in site.zone],
         "stores": [tank.name for tank in site.tank],
         "fault": fault,
     }
 
 
-def _line(garden: Garden, name: str, tank: str, opened: OpenLine | None, says: str, now: dt.datetime) -> LineNow:
+def _line(garden: Garden, zone: Zone, opened: OpenLine | None, opening: Opening | None, now: dt.datetime) -> LineNow:
+    says = "" if opening is None or garden.found is None else f"{capital(line_state(opening, garden.found))}."
+    shut: LineNow = {
+        "name": zone.name,
+        "tank": zone.tank,
+        "minutes": planned_minutes(garden, zone.name),
+        "open_s": None,
+        "since": "",
+        "says": says,
+        "is_due": opening is not None and opening.why.reason == "due",
+        "warns": "",
+    }
     if opened is None:
-        minutes = planned_minutes(garden, name)
-        return {
-            "name": name,
-            "tank": tank,
-            "minutes": minutes,
-            "open_s": None,
-            "since": "",
-            "says": capital(f"{says}."),
-            "warns": "",
-        }
+        return shut
+    since = f"Open since {opened.started_at.astimezone():%H:%M}, for {in_minutes(opened.minutes)}."
     return {
-        "name": name,
-        "tank": tank,
+        **shut,
         "minutes": opened.minutes,
         "open_s": opened.open_s(now),
-        "since": f"Open since {opened.started_at.astimezone():%H:%M}, for {in_minutes(opened.minutes)}.",
-        "says": "",
-        "warns": _warning(garden, name, tank, opened, now),
+        "since": since,
+        "warns": _warning(garden, zone.name, zone.tank, opened, now),
     }
 
 
