@@ -9,7 +9,7 @@ PATHS = ["/", "/?saved=1", "/dip", "/dip?store=2", "/line", "/more"]
 SERIOUS = {"serious", "critical"}
 SMALL = """() => [...document.querySelectorAll("main :is(a, button, input, select, summary), nav a")].filter(one => {
   const box = one.getBoundingClientRect();
-  if (!box.width || one.matches("p a:not(.button), input[type=radio], input[type=checkbox], input[type=range]")) return false;
+  if (!box.width || one.matches("p a:not(.button), [type=radio], [type=checkbox], [type=range]")) return false;
   return box.width < 43.5 || box.height < 43.5;
 }).map(one => one.outerHTML)"""
 COVERED = """() => {
