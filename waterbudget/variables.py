@@ -112,6 +112,8 @@ REGISTER = {
         Variable("with_valves_yield_at_risk", "", "Share of the yield at risk with a valve for each bed"),
         Variable("with_rations_yield_at_risk", "", "Share of the yield at risk with draws rationed"),
         Variable("saved_by_ten_litres", "", "Share of the yield that ten litres more save"),
+        Variable("below_l", "L", "Level below which a store is filled"),
+        Variable("keep_l", "L", "What stays in the store that gives"),
         Variable("plans_tried", "", "Plans that were tried"),
         Variable("plans_lasting", "", "Plans that last without mains water"),
         # Odds

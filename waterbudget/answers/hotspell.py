@@ -11,6 +11,7 @@ from waterbudget.answers.english import capital, count, listed, litres, percent,
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
+from waterbudget.answers.spell_moving import CARE, MovingFacts, best_of, moving_choice, moving_facts, moving_toml
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
@@ -117,6 +118,7 @@ class Facts(Common):
     with_mains: WithMains
     plans: PlansFacts
     foresight: ForesightFacts
+    moving: MovingFacts | None
 
 
 def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
@@ -126,11 +128,20 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
         title(found),
         tuple(verdict(found)),
         (
-            Bullets("help", f"What else you could do {among(found)}".strip(), tuple(choices(found))),
+            Bullets(
+                "help",
+                f"What else you could do {among(found)}".strip(),
+                (*choices(found), *moving_choice(found), *ten_litres(found)),
+            ),
             plans(found),
-            Bullets("help", "What would help most", (*ten_litres(found), *worth(found)), full=True),
+            Bullets("help", "What would help most", tuple(worth(found)), full=True),
             picture(found),
-            Bullets("paste", "To paste, in place of the same keys of each zone", tuple(to_paste(found)), full=True),
+            Bullets(
+                "paste",
+                "To paste, in place of the same keys of each zone",
+                (*to_paste(found), *moving_toml(found)),
+                full=True,
+            ),
             beds(found),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "Take care", tuple(at_hand(found)), full=False),
@@ -165,6 +176,7 @@ def facts(found: Study) -> Facts:
         },
         "plans": {"present": present, "work": work, "water": water, "harm": harm},
         "foresight": foresight_facts(found),
+        "moving": moving_facts(found),
     }
 
 
@@ -236,7 +248,10 @@ def plans(found: Study) -> Table:
     shown = groups(found)
     rows = [_plan_row(found, group) for group in shown]
     heading = ((capital(shown[0].among) or "Best found",),) if len(rows) > 1 else ()
-    return Table("The present plan and the best ones", columns, (rows[0], *heading, *rows[1:]))
+    moved: tuple[tuple[Cell, ...], ...] = ()
+    if found.moving is not None:
+        moved = (("Moving water",), _plan_row(found.moving, best_of(found.moving)))
+    return Table("The present plan and the best ones", columns, (rows[0], *heading, *rows[1:], *moved), full=True)
 
 
 def _plan_row(found: Study, group: Group) -> tuple[Cell, ...]:
@@ -351,6 +366,8 @@ def at_hand(found: Study) -> Iterator[str]:
         yield NO_MIST
     if not found.found.trial.lasts[0]:
         yield AIR_GAP
+    if found.moving is not None:
+        yield CARE
 
 
 def more_cautions(found: Study) -> Iterator[str]:

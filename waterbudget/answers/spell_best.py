@@ -83,7 +83,7 @@ def _known(share: float | None) -> float | None:
 def closeness(found: Study) -> str:
     """How close the best plan comes to the best there can be, after what it loses; empty where that is not known."""
     best = found.foreseen.best.yield_at_risk
-    harm = float(found.found.trial.harm[found.found.least["least harm"]])
+    harm = found.found.least_harm
     if math.isnan(best) or harm < SEEN or not found.site.zone:
         return ""
     if harm - best < SEEN:

@@ -11,7 +11,7 @@ from waterbudget.schedule.pulse import Pulse, pulses_of
 from waterbudget.site.model import Zone
 from waterbudget.spell.plans import Option, Plans, is_hot, toml_of
 from waterbudget.spell.study import Named, Study
-from waterbudget.spell.trial import day_of
+from waterbudget.spell.trial import Trial, day_of
 
 PRESENT = "present"
 PLANS = {"present": PRESENT, "work": "least work", "water": "least water", "harm": "least harm"}  # by a word for each
@@ -112,19 +112,24 @@ def _said(zone: Zone, option: Option | None, pulse: Pulse) -> str:
     return f"{minutes}{runs} {rhythm}"
 
 
-def against_now(found: Study, group: Group) -> str:
-    """What a plan saves and what it takes more than the present one; without mains that of mains water goes unsaid."""
-    trial, number = found.found.trial, group.named.number
-    work, mains_l = (float(part[number] - part[0]) for part in (trial.week_minutes, trial.needed_l))
+def against_now(found: Study, group: Group, trial: Trial | None = None) -> str:
+    """What a plan saves and what it takes more than the present one; without mains that of mains water goes unsaid.
+
+    trial: where the plan was tried, by default with the others.
+    """
+    now, number = found.found.trial, group.named.number
+    trial = trial or now
+    work = float(trial.week_minutes[number] - now.week_minutes[0])
+    mains_l = float(trial.needed_l[number] - now.needed_l[0])
     changes = [(work, f"{count(round(abs(work)), 'minute')} a week")]
     if group.among != WITHOUT_MAINS:
         changes.append((mains_l, f"{litres(abs(mains_l))} L from the mains"))
     saves = [told for change, told in changes if change <= -NOTICED]
     costs = [f"{told} more" for change, told in changes if change >= NOTICED]
-    harm, now = float(trial.harm[number]), float(trial.harm[0])
+    harm, present = float(trial.harm[number]), float(now.harm[0])
     parts = [f"saves {listed(saves)}"] if saves else []
     parts += [f"takes {listed(costs)}"] if costs else []
-    than = "as now" if percent(harm) == percent(now) else f"now {percent(now)}"
+    than = "as now" if percent(harm) == percent(present) else f"now {percent(present)}"
     return f"{capital('; '.join([*parts, f'{percent(harm)} of the yield at risk, {than}']))}."
 
 

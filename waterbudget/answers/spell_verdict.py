@@ -88,7 +88,7 @@ def risk(found: Study) -> str:
 
 def without(found: Study) -> str:
     """What the best plan loses, without mains water where the present one takes any, and what the best there can be."""
-    harm = float(found.found.trial.harm[found.found.least["least harm"]])
+    harm = found.found.least_harm
     told = closeness(found)
     if found.with_mains.needed_l[0] <= SHORT_L or found.found.doomed:
         return f"The best plan found loses {finely(harm)} of the yield{told}." if told else ""

@@ -80,6 +80,7 @@ def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) ->
         *("dry_at", "leave_mm", "when_dry", "refill"),
     )
     wide = {name: np.repeat(getattr(outlets, name), len(plans), axis=-1) for name in names}
+    first_day = np.datetime64(first, "D").astype(np.int64)
     for lane, plan in enumerate(plans):
         for number, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
             if option is None:
@@ -92,7 +93,7 @@ def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) ->
             wide["dry_at"][number, lane], wide["leave_mm"][number, lane] = DRY_AT, 0.0
             if option.every_days is not None:
                 wide["every_days"][number, lane], wide["listed"][:, number, lane] = option.every_days, True
-                wide["every_from"][number, lane] = np.datetime64(first, "D").astype(np.int64)
+                wide["every_from"][number, lane] = first_day
     feels = wide["when_dry"] | wide["refill"]
     wide["look_minutes"] = feels * site.effort.look_minutes
     structure = {"opens_when_dry": bool(wide["when_dry"].any()), "refills": bool(wide["refill"].any())}

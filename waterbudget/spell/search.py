@@ -39,18 +39,23 @@ class Found:
     doomed: tuple[int, ...]
 
     @property
+    def least_harm(self) -> float:
+        """Yield at risk of the plan that does the least harm."""
+        return float(self.trial.harm[self.least["least harm"]])
+
+    @property
     def lasting(self) -> int:
         """How many of the plans last."""
         return int(self.trial.lasts.sum())
 
 
-def search(site: Site, eve: Eve, ky: Array) -> Found:
-    """Try plans until the best are found. ky: the response of each bed's yield (day, bed)."""
+def search(site: Site, eve: Eve, ky: Array, carried: int | None = None) -> Found:
+    """Try plans until the best are found. ky: the response of each bed's yield (day, bed). carried: see `try_plans`."""
     options = options_of(site, eve)
     present: Plans = tuple(None for _ in site.zone)
     nothing: Plans = tuple(OFF for _ in site.zone)
-    plans = list(dict.fromkeys([present, nothing, *_alike(options), *_one_changed(present, options)]))
-    trial = try_plans(site, eve, plans, ky)
+    plans = list(dict.fromkeys([present, nothing, *alike(options), *_one_changed(present, options)]))
+    trial = try_plans(site, eve, plans, ky, carried)
     saved = trial.tank_lasts[plans.index(nothing)]
     for _ in range(ROUNDS if len(site.zone) > 1 else 0):
         known, leaders = set(plans), sorted(set(best(trial, saved).values()))
@@ -59,7 +64,7 @@ def search(site: Site, eve: Eve, ky: Array) -> Found:
         if not new:
             break
         plans += new
-        trial = trial.joined(try_plans(site, eve, new, ky))
+        trial = trial.joined(try_plans(site, eve, new, ky, carried))
     return Found(tuple(plans), trial, best(trial, saved), tuple(np.flatnonzero(~saved).tolist()))
 
 
@@ -92,7 +97,7 @@ def _first(among: BoolArray, *marks: Array) -> int:
     return int(numbers[order[0]])
 
 
-def _alike(options: list[list[Choice]]) -> Iterator[Plans]:
+def alike(options: list[list[Choice]]) -> Iterator[Plans]:
     """Every option in all zones at once, by its place among theirs."""
     for place in range(max((len(listed) for listed in options), default=0)):
         yield tuple(listed[min(place, len(listed) - 1)] for listed in options)

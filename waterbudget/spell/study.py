@@ -11,6 +11,7 @@ from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, eve_of
 from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
+from waterbudget.spell.moving import move_water
 from waterbudget.spell.plans import Plans
 from waterbudget.spell.search import Found, search
 from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
@@ -31,7 +32,8 @@ class Study:
     """What is known about a garden in a hot spell.
 
     named: the present plan, then the best by each name. with_mains: the present plan where every store that lacks water
-    is helped by a hose. foreseen: the best that anybody could do.
+    is helped by a hose. foreseen: the best that anybody could do. moving: the same
+    with one transfer more, the last of its site, carried by can; None where moving water would help little.
     """
 
     site: Site
@@ -44,6 +46,7 @@ class Study:
     with_mains: Trial
     named: tuple[Named, ...]
     foreseen: Foreseen
+    moving: "Study | None" = None
 
     @property
     def saved(self) -> tuple[str, ...]:
@@ -67,10 +70,20 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
         if name in (start_l or {}):
             eve = replace(eve, state=eve.state.dipped(tank, float(dipped_l[tank])))
     sensitivity = sensitivity_of(site, eve)
-    found = search(site, eve, sensitivity.ky)
+    ky = sensitivity.ky
+    found, foreseen = search(site, eve, ky), foresee(site, eve, ky)
+    with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden)), found.plans[:1], ky)
+    known = Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, _named(site, eve, found), foreseen)
+    moved = move_water(site, eve, ky, foreseen, found.least_harm)
+    if moved is None:
+        return known
+    named = _named(moved.site, moved.eve, moved.found)
+    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=named)
+    return replace(known, moving=moving)
+
+
+def _named(site: Site, eve: Eve, found: Found) -> tuple[Named, ...]:
+    """The present plan, then the best by each name."""
     numbers = {"present": 0, **found.least}
     courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
-    named = tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())
-    with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden)), found.plans[:1], sensitivity.ky)
-    foreseen = foresee(site, eve, sensitivity.ky)
-    return Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, named, foreseen)
+    return tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())

@@ -1,7 +1,7 @@
 """What becomes of a garden in a spell under many plans, all of them run side by side."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +17,7 @@ from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
 from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
+MOVED = "transfers.moved_l"
 MM = 1e-9  # water use below this is none
 KEEP = Keep(
     sums=(
@@ -35,7 +36,7 @@ KEEP = Keep(
 )
 EACH_DAY = Keep(
     each=(
-        *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l"),
+        *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l", MOVED),
         *("beds.depletion_mm", "beds.taw_mm", "beds.raw_mm"),
     )
 )
@@ -95,7 +96,7 @@ class Course(NamedTuple):
     """The days of one plan: level_l (1 + day, tank) and soil, the share of TAW that is left (1 + day, bed).
 
     limit: the share of TAW below which a bed wilts (day, bed). asked_l and unmet_l (day, outlet), tank_short_l
-    (day, tank).
+    (day, tank). moved_l: by each transfer, (day, transfer).
     """
 
     level_l: Array
@@ -104,6 +105,7 @@ class Course(NamedTuple):
     asked_l: Array
     unmet_l: Array
     tank_short_l: Array
+    moved_l: Array
 
 
 class Sensitivity(NamedTuple):
@@ -129,10 +131,15 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
     return Sensitivity(ky, tuple(tuple(found.values()) for found in responses))
 
 
-def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
-    """Run the spell under every plan. ky: (day, bed)."""
+def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array, carried: int | None = None) -> Trial:
+    """Run the spell under every plan. ky: (day, bed). carried: the number of a transfer that is carried by can."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
-    state, kept = spell_days(eve, garden, KEEP)
+    keep = KEEP if carried is None else replace(KEEP, each=(*KEEP.each, MOVED))
+    state, kept = spell_days(eve, garden, keep)
+    minutes = kept.sums["whole.work_minutes"]
+    if carried is not None:
+        cans = np.maximum(np.ceil((kept.each[MOVED][:, carried] - SHORT_L) / site.effort.can_l), 0.0)
+        minutes = minutes + cans.sum(axis=0) * site.effort.can_minutes
     lack_mm = kept.each["beds.lack_mm"]
     lacked_mm, answered_mm = lack_mm.sum(axis=0), (ky[:, :, None] * lack_mm).sum(axis=0)
     etc_mm = kept.sums["beds.planted_etc_mm"]
@@ -149,7 +156,7 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
         unmet_l=sums["outlets.unmet_l"].sum(axis=0),
         needed_l=sums["whole.needed_l"],
         left_l=state.level_l.sum(axis=0),
-        week_minutes=sums["whole.work_minutes"] * (WEEK_DAYS / kept.days),
+        week_minutes=minutes * (WEEK_DAYS / kept.days),
         first_stress=firsts["beds.is_thirsty"].T,
         stress_days=sums["beds.is_thirsty"].T,
         lack=lack.T,
@@ -172,6 +179,7 @@ def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
         asked_l=day["outlets.asked_l"],
         unmet_l=day["outlets.unmet_l"],
         tank_short_l=day["tanks.short_l"],
+        moved_l=day[MOVED],
     )
 
 

@@ -1,0 +1,81 @@
+"""Water moved between stores in a spell: it helps where foresight says so, its cans are counted, its lines make it."""
+
+import math
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from gardens import site_of
+from spell.beans import spell, table
+from spell.hot_gardens import school
+
+from waterbudget.answers.spell_moving import moving_choice, moving_facts
+from waterbudget.schedule.built import garden_of
+from waterbudget.spell.carry import eve_of
+from waterbudget.spell.foreseen import foresee
+from waterbudget.spell.moving import GAIN, move_water
+from waterbudget.spell.search import search
+from waterbudget.spell.trial import MOVED, sensitivity_of, try_plans
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+
+
+def two_stores(full_l):
+    """A butt that is empty and waters the beans, and a tank that nothing draws from."""
+    tables = table(tank={"start_l": 0, "capacity_l": 300}, zone={"minutes": 5})
+    return tables | {"tank": [*tables["tank"], {"name": "Tank", "capacity_l": 5000, "start_l": full_l}]}
+
+
+def asked(tables):
+    site, eve = spell(tables)
+    ky = sensitivity_of(site, eve).ky
+    return move_water(site, eve, ky, foresee(site, eve, ky), search(site, eve, ky).least_harm)
+
+
+def test_an_idle_store_feeds_an_empty_one():
+    moved = asked(two_stores(2000))
+    assert (moved.transfer.from_tank, moved.transfer.to_tank) == ("Tank", "Butt")
+    assert moved.found.least_harm < 0.01
+
+
+def test_nothing_is_moved_where_that_would_save_too_little():
+    assert asked(two_stores(0)) is None
+    assert asked(table(zone={"minutes": 6})) is None
+    assert GAIN > 0.0
+
+
+def test_every_can_is_counted():
+    found = school().finding.moving
+    one = found.named[-1]
+    moved_l = one.course.moved_l[:, -1]
+    cans = sum(math.ceil(litres / 10) for litres in moved_l)
+    carried = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky, carried=0)
+    others = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky)
+    assert carried.week_minutes - others.week_minutes == pytest.approx(cans * 2.0 / 3)
+    assert MOVED == "transfers.moved_l"
+
+
+def test_moving_water_is_told_with_its_price():
+    (told,) = moving_choice(school().finding)
+    assert told.startswith(
+        "Least harm, moving water: when Shed butt holds less than 260 L, fill it from Class-room tank, but leave"
+    )
+    assert "of the yield at risk, now 0 %." in told
+
+
+def test_the_lines_to_paste_move_the_water():
+    """The site with the lines in it, run as its present plan, comes out as the search said."""
+    found = school().finding
+    told = moving_facts(found)
+    tables, lines = tomllib.loads((DEMO / "site.toml").read_text("utf-8")), tomllib.loads("\n".join(told["toml"]))
+    tables["transfer"] = [*tables.get("transfer", []), *lines["transfer"]]
+    for keys in lines["zone"]:
+        zone = next(zone for zone in tables["zone"] if zone["name"] == keys["name"])
+        zone |= keys
+    site = site_of(tables)
+    pasted = eve_of(site, garden_of(site), found.weather, found.hot)
+    eve = replace(found.eve, garden=pasted.garden)  # the days before the spell are those of the plan before it
+    after = try_plans(site, eve, [tuple(None for _ in site.zone)], found.sensitivity.ky, carried=0)
+    assert after.harm.item() == pytest.approx(told["yield_at_risk"])
+    assert after.week_minutes.item() == pytest.approx(told["work_minutes_per_week"])

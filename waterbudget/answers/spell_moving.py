@@ -1,0 +1,88 @@
+"""Water moved from store to store in a hot spell, in words: the rule, the plans that go with it, what it takes."""
+
+import json
+from collections.abc import Iterator
+
+from typing_extensions import TypedDict
+
+from waterbudget.answers.english import litres
+from waterbudget.answers.spell_plans import Group, against_now, groups, in_plain_words, toml_lines
+from waterbudget.site.model import Transfer
+from waterbudget.spell.study import Study
+
+CARE = (  # common practice, no source
+    "When water has been moved by hose, lift its end out of the lower store at once, or it siphons on; fill the upper "
+    "store through an air gap, and keep lids shut against children."
+)
+
+
+class MovingFacts(TypedDict):
+    """The transfer that helps most and the plan of least harm with it; toml: lines for the site file."""
+
+    name: str
+    from_tank: str
+    to_tank: str
+    below_l: float
+    keep_l: float
+    moved_l: float
+    in_words: str
+    toml: list[str]
+    work_minutes_per_week: float
+    yield_at_risk: float
+
+
+def rule_of(found: Study) -> Transfer:
+    """The transfer that was added."""
+    return found.site.transfer[-1]
+
+
+def best_of(moving: Study) -> Group:
+    """The plan of least harm with water moved."""
+    return next(group for group in groups(moving) if "least harm" in group.names)._replace(names=("least harm",))
+
+
+def moving_choice(found: Study) -> Iterator[str]:
+    """The rule, its plan and what they save and take against the present plan; nothing where moving helps little."""
+    if found.moving is None:
+        return
+    group = best_of(found.moving)
+    plan = in_plain_words(found.moving, group.named.plan)
+    price = against_now(found, group, found.moving.found.trial)
+    yield f"Least harm, moving water: {in_words(rule_of(found.moving))}; {plan}. {price}"
+
+
+def in_words(rule: Transfer) -> str:
+    """A transfer as people say it."""
+    leaves = f", but leave {litres(rule.keep_l)} L there" if rule.keep_l else ""
+    return f"when {rule.to_tank} holds less than {litres(rule.below_l or 0.0)} L, fill it from {rule.from_tank}{leaves}"
+
+
+def moving_toml(found: Study) -> Iterator[str]:
+    """The lines of the transfer and its plan."""
+    if found.moving is None:
+        return
+    rule = rule_of(found.moving)
+    yield "# least harm, moving water"
+    yield "[[transfer]]"
+    for key in ("name", "from_tank", "to_tank", "l_per_day", "keep_l", "below_l"):
+        yield f"{key} = {json.dumps(getattr(rule, key), ensure_ascii=False)}"
+    yield from toml_lines(found.moving, best_of(found.moving).named.plan)
+
+
+def moving_facts(found: Study) -> MovingFacts | None:
+    """The transfer that helps most as plain values, None where moving helps little."""
+    if found.moving is None:
+        return None
+    rule, one, trial = rule_of(found.moving), best_of(found.moving).named, found.moving.found.trial
+    return {
+        "name": rule.name,
+        "from_tank": rule.from_tank,
+        "to_tank": rule.to_tank,
+        "below_l": rule.below_l or 0.0,
+        "keep_l": rule.keep_l,
+        "moved_l": float(one.course.moved_l[:, -1].sum()),
+        "in_words": f"{in_words(rule)}; {in_plain_words(found.moving, one.plan)}",
+        "toml": [*moving_toml(found)],
+        "work_minutes_per_week": float(trial.week_minutes[one.number]),
+        "yield_at_risk": float(trial.harm[one.number]),
+    }
