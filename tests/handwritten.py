@@ -1,6 +1,6 @@
 """A site file as a person writes it, with remarks and blanks, and some changes of its numbers."""
 
-from waterbudget.site.write import Change
+from waterbudget.site.edit import Change
 
 SITE = """\
 # a garden

@@ -35,7 +35,11 @@ class InputError(WaterbudgetError):
 
 
 class SiteError(InputError):
-    """Faults of a site file."""
+    """Faults of a site file; places: the key of each, such as ("bed", 1, "area_m2"), where they are known."""
+
+    def __init__(self, faults: str | Iterable[str], places: Iterable[tuple[str | int, ...]] = ()) -> None:
+        super().__init__(faults)
+        self.places = tuple(places)
 
 
 class WeatherError(InputError):

@@ -12,8 +12,9 @@ from handwritten import CHANGES, SITE
 
 from waterbudget.errors import OutputError, SiteError
 from waterbudget.example import site_path
+from waterbudget.site.edit import Change, Gone, NewTable
 from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import put_back, write_changes
 
 HOSE = Path(__file__).parent.parent.parent / "data_demo" / "hose" / "site.toml"
 LEAK_PLACE = ("tank", 0, "loss_l_per_day")
@@ -172,7 +173,8 @@ import sys
 from pathlib import Path
 from waterbudget.errors import SiteError
 from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.edit import Change, Gone, NewTable
+from waterbudget.site.write import put_back, write_changes
 
 path, kind, key = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 for value in range(1, 1 + int(sys.argv[4])):
@@ -222,7 +224,8 @@ KILLER = """
 import os, random, signal, sys, time
 from pathlib import Path
 from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.edit import Change, Gone, NewTable
+from waterbudget.site.write import put_back, write_changes
 
 path, kills, random = Path(sys.argv[1]), int(sys.argv[2]), random.Random(1)
 
@@ -255,3 +258,30 @@ def test_no_kill_leaves_half_a_file_or_more_than_the_next_writer_clears(path, tm
     copies = [name for name in names_in(tmp_path) if name != "site.toml"]
     assert len(copies) <= 5
     assert all(name.startswith("site.toml.bak") for name in copies)
+
+
+def test_tables_come_and_go_in_a_file_and_are_checked(path):
+    tank = NewTable(("tank",), {"name": "Tank", "capacity_l": 500.0, "start_l": 0.0})
+    write_changes(path, load_site(path), [tank])
+    assert [tank.name for tank in load_site(path).tank] == ["Butt", "Tank"]
+    write_changes(path, load_site(path), [Gone(("tank", 1))])
+    assert path.read_text("utf-8") == SITE
+    with pytest.raises(SiteError, match="roof\\[1\\].tank.*nothing was written") as fault:
+        write_changes(path, load_site(path), [Gone(("tank", 0)), tank])
+    assert ("roof", 0, "tank") in fault.value.places
+    assert path.read_text("utf-8") == SITE
+
+
+def test_the_newest_copy_is_put_back_and_again(path):
+    write_changes(path, load_site(path), [Change(LEAK_PLACE, 0.5)])
+    write_changes(path, load_site(path), [Change(LEAK_PLACE, 1.5)])
+    assert put_back(path).name == "site.toml.bak2"
+    assert load_site(path).tank[0].loss_l_per_day == 0.5
+    put_back(path)
+    assert load_site(path).tank[0].loss_l_per_day == 1.5
+
+
+def test_without_a_copy_nothing_is_put_back(path):
+    with pytest.raises(SiteError, match="no copy of it"):
+        put_back(path)
+    assert path.read_text("utf-8") == SITE

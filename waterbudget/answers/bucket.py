@@ -12,8 +12,8 @@ from waterbudget.answers.english import count, listed
 from waterbudget.answers.facts import Common
 from waterbudget.hose.bucket import BucketFinding, PumpFinding
 from waterbudget.line.fieldtest import Found
+from waterbudget.site.edit import written
 from waterbudget.site.model import Site, Zone
-from waterbudget.site.write import written
 from waterbudget.tables.cautions import cautions
 from waterbudget.units import MIN_PER_HOUR
 

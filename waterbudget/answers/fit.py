@@ -14,7 +14,7 @@ from waterbudget.answers.facts import Common, period
 from waterbudget.journal.book import GAUGE, RAN
 from waterbudget.journal.diary import LET_IN
 from waterbudget.journal.fit import Estimate, Fit
-from waterbudget.site.write import written
+from waterbudget.site.edit import written
 
 if TYPE_CHECKING:
     import datetime as dt

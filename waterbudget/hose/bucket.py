@@ -14,9 +14,10 @@ from waterbudget.line.layout import L_H_PER_M3_S, Line
 from waterbudget.line.solve import solve
 from waterbudget.physics.pump import pump_from_nameplate
 from waterbudget.schedule.hose import hose_of
+from waterbudget.site.edit import Change
 from waterbudget.site.model import Site, Zone
 from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import write_changes
 from waterbudget.tables.read import nearest
 from waterbudget.units import MIN_PER_HOUR
 

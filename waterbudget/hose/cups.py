@@ -12,9 +12,10 @@ from waterbudget.hose.bucket import zone_of
 from waterbudget.line.fieldtest import Cups, cup_test
 from waterbudget.rows.cells import doubled_heads, missing_heads, number_in, ragged, unfit
 from waterbudget.rows.sheet import read_sheet
+from waterbudget.site.edit import Change
 from waterbudget.site.model import Site, Zone
 from waterbudget.site.read import load_site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import write_changes
 from waterbudget.tables.read import nearest
 
 MOST_ML = 1e5

@@ -22,8 +22,9 @@ from waterbudget.journal.search import search
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import Opened, open_site, own_site
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import write_changes
 from waterbudget.units import Array, BoolArray, IntArray
 from waterbudget.weather.files import Weather
 

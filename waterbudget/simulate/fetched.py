@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from waterbudget.errors import SiteError, WeatherError
 from waterbudget.output import write_files
+from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import write_changes
 from waterbudget.weather.files import Weather
 from waterbudget.weather.place import (
     Closed,

@@ -9,10 +9,11 @@ from waterbudget.errors import InputError, OutputError, WeatherError
 from waterbudget.example import is_invented
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.rows.text import read_content
+from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
 from waterbudget.site.starter import WEATHER_FILE
-from waterbudget.site.write import Change, write_changes
+from waterbudget.site.write import write_changes
 from waterbudget.weather.files import Weather, weather_of
 from waterbudget.weather.table.mended import Mended, mended, weather_bytes
 from waterbudget.weather.table.understand import Hints, Understood, understand

@@ -133,7 +133,7 @@ def site_in(text: str, where: str | Path) -> Site:
     site, more = site_of(_spelt(_toml(text, where), "", (), faults))
     faults += more
     if site is None or faults:
-        raise SiteError(f"{where}: {dotted(place)}: {said}" for place, said in faults)
+        raise SiteError((f"{where}: {dotted(place)}: {said}" for place, said in faults), [place for place, _ in faults])
     return site
 
 

@@ -1,14 +1,16 @@
 """Numbers are changed in a site file, and every other letter of it stays."""
 
+import datetime as dt
 import tomllib
+from collections import Counter
 
 import pytest
 from handwritten import CHANGES, SITE
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from waterbudget.site.edit import Change, Gone, NewTable, changed, written
 from waterbudget.site.override import put
-from waterbudget.site.write import Change, changed, written
 
 
 def test_only_the_lines_of_the_changes_change():
@@ -218,3 +220,82 @@ def test_a_table_that_is_not_there_is_added_below_all_others(end):
 def test_any_text_is_written_so_that_it_is_read_back(text):
     after = changed(STATION, [Change(("weather", "file"), text)])
     assert tomllib.loads(after)["weather"]["file"] == text
+
+
+# ---- Tables that come and go ----
+
+BEDS = """\
+# a garden
+[site]
+name = "Brackenfold"
+
+[[bed]]
+name = "Beans"
+# deep: true
+
+[[bed.planting]]
+crop = "tomato"
+
+# ---- Prices ----
+#[prices]
+
+[weather]
+file = "w.csv"
+"""
+
+
+def test_a_table_is_added_behind_the_last_of_its_kind_and_before_what_heads_the_next():
+    new = NewTable(("bed",), {"name": 'Ki"ng', "area_m2": 3.5, "days": [1, 2], "open": True})
+    lines = '\n[[bed]]\nname = "Ki\\"ng"\narea_m2 = 3.5\ndays = [1, 2]\nopen = true\n'
+    assert changed(BEDS, [new]) == BEDS.replace("\n# ---- Prices", f"{lines}\n# ---- Prices")
+    assert changed(BEDS.replace("\n", "\r\n"), [new]) == changed(BEDS, [new]).replace("\n", "\r\n")
+
+
+def test_a_table_is_added_inside_another():
+    new = NewTable(("bed", 0, "planting"), {"crop": "leek", "planted": dt.date(2031, 5, 1)})
+    lines = '\n[[bed.planting]]\ncrop = "leek"\nplanted = 2031-05-01\n'
+    assert changed(BEDS, [new]) == BEDS.replace("\n# ---- Prices", f"{lines}\n# ---- Prices")
+    assert changed(BEDS, [NewTable(("bed", 1, "planting"), {"crop": "leek"})]) is None
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n"])
+def test_a_table_of_a_new_kind_is_added_at_the_end(end):
+    text = f'[site]\nname = "Brackenfold"{end}'
+    after = changed(text, [NewTable(("tank",), {"name": "Butt"})])
+    assert after == f'[site]\nname = "Brackenfold"\n\n[[tank]]\nname = "Butt"\n{end[1:]}'
+
+
+def test_a_table_goes_with_those_inside_it_and_what_heads_the_next_stays():
+    kept = '# a garden\n[site]\nname = "Brackenfold"\n\n# ---- Prices ----\n#[prices]\n\n[weather]\nfile = "w.csv"\n'
+    assert changed(BEDS, [Gone(("bed", 0))]) == kept
+    without = BEDS.replace('[[bed.planting]]\ncrop = "tomato"\n\n', "")
+    assert changed(BEDS, [Gone(("bed", 0, "planting", 0))]) == without
+    assert changed(BEDS, [Gone(("bed", 1))]) is None
+
+
+def test_a_table_that_stands_in_one_line_with_others_is_left_to_its_owner():
+    text = 'tank = [{name = "Butt"}, {name = "Tank"}]\n'
+    assert changed(text, [Gone(("tank", 0))]) is None
+    assert changed(text, [NewTable(("tank",), {"name": "Third"})]) is None
+
+
+@settings(deadline=None)
+@given(layouts(), st.sampled_from(["\n", "\r\n"]), st.data())
+def test_in_any_layout_tables_come_and_go(layout, line_end, data):
+    lines, place, *_ = layout
+    before = "\n".join([*lines, ""]).replace("\n", line_end)
+    there = tomllib.loads(before)
+    values = data.draw(st.dictionaries(st.sampled_from(["name", "text", "k"]), st.text() | st.integers(0, 9)))
+    added = changed(before, [NewTable(place[:-1], values)])
+    wanted = tomllib.loads(before)
+    rows = wanted
+    for part in place[:-1]:
+        rows = rows[part]
+    rows.append(values)
+    assert tomllib.loads(added) == wanted
+    old = before.splitlines()
+    assert not Counter(old) - Counter(added.splitlines())
+    assert tomllib.loads(changed(added, [Gone((*place[:-1], len(rows) - 1))])) == there
+    gone = changed(before, [Gone(place)])
+    assert gone is not None
+    assert not Counter(gone.splitlines()) - Counter(old)
