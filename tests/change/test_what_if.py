@@ -4,8 +4,8 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-
 from change.test_now import DAY, JULY, garden, known, told
+
 from waterbudget.change.today import Ask, find_today
 from waterbudget.change.what_if import Position, what_if
 from waterbudget.errors import InputError, SiteError

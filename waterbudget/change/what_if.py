@@ -1,4 +1,4 @@
-"""What if one number of a garden were another from today on: all positions of a slider side by side, if it stays dry."""
+"""What if one number of a garden were another from today on: positions of a slider side by side, if it stays dry."""
 
 import datetime as dt
 from collections.abc import Hashable, Iterator, Sequence
@@ -23,7 +23,7 @@ CAPACITY = "capacity_l"
 
 
 class Position(NamedTuple):
-    """What a value of the slider would do: whole days from today that the stores last, and which run short on which day.
+    """What a value of the slider would do: for how many whole days from today the stores last, and which run short when.
 
     lasts, day: None for longer than was looked; then none runs short.
     """
