@@ -38,6 +38,7 @@ def test_every_kind_that_is_asked_for_is_there():
     assert [kind.name for kind in KINDS] == [
         "next butt size",
         "second roof or downpipe",
+        "moving water",
         "mulch",
         "shade net",
         "fewer minutes",
@@ -113,6 +114,28 @@ def test_longer_intervals():
         {("zone", 1, "every_days"): 3},
         {("zone", 1, "every_days"): 3, ("zone", 1, "minutes"): 18.0},
     ]
+
+
+def test_water_is_moved_from_each_store_to_each_other_that_something_draws_from(demo):
+    _, site = demo
+    moved = [dict(one.changes)[("transfer", 0)] for one in of_kind(site, "moving water")]
+    assert {(one["from_tank"], one["to_tank"]) for one in moved} == {
+        ("Class-room tank", "Shed butt"),
+        ("Shed butt", "Class-room tank"),
+    }
+    to_butt = [one for one in moved if one["to_tank"] == "Shed butt"]
+    assert {one["below_l"] for one in to_butt} == {180.0, 90.0}, "half and a quarter of 350 L, in whole cans"
+    assert {one["keep_l"] for one in to_butt} == {0.0, 380.0, 750.0}
+    assert {one["l_per_day"] for one in to_butt} == {350.0}
+
+
+def test_no_water_is_moved_where_it_is_moved_already_or_nobody_draws():
+    table, _ = site_with()
+    table["transfer"] = [
+        {"name": "Pump", "from_tank": "Class-room tank", "to_tank": "Shed butt", "l_per_day": 100},
+    ]
+    table["zone"][0]["tank"] = table["draw"][0]["tank"] = "Shed butt"
+    assert of_kind(checked_site(table, "here"), "moving water") == []
 
 
 def test_longer_runs_come_in_pulses_where_the_soil_takes_no_more_at_once(demo):

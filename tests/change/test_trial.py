@@ -88,3 +88,16 @@ def test_thirst_is_a_per_cent_of_the_need(opened):
     assert less.is_thirstier_than(present)
     assert not present.is_thirstier_than(less)
     assert not present.is_thirstier_than(present)
+
+
+def test_to_move_water_away_from_beds_that_nobody_helps_out_is_thirst(opened):
+    """The Class-room tank has no mains: what the butt takes from it is lacking on the North line in August."""
+    table = raw_site(DEMO / "site.toml")
+    move = {"name": "Move", "from_tank": "Class-room tank", "to_tank": "Shed butt", "l_per_day": 350, "below_l": 90}
+    sites = [table, table | {"transfer": [move]}, table | {"transfer": [move | {"keep_l": 750}]}]
+    now, all_of_it, some = try_all([checked_site(one, "here") for one in sites], opened.weather)
+    assert all_of_it.need_met_if_given == pytest.approx(now.need_met_if_given)
+    assert all_of_it.need_met < now.need_met - 0.005
+    assert all_of_it.is_thirstier_than(now)
+    assert not some.is_thirstier_than(now)
+    assert some.needed_l < now.needed_l

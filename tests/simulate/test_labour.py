@@ -56,6 +56,22 @@ def test_a_charge_is_shared_out():
     assert minutes(by_battery=["Line"], battery_run_minutes=60) == pytest.approx(DAYS * 12 / 60 * 5.0)
 
 
+def test_a_transfer_is_started_and_stopped_on_each_day_that_it_moves_water():
+    """By hand: 100 L in the tank move 40 L a day, so on three days; the butt's own watering is as before."""
+    site = {
+        "site": {"name": "Brackenfold"},
+        "tank": [
+            {"name": "Tank", "capacity_l": 200, "start_l": 100},
+            {"name": "Butt", "capacity_l": 1000, "start_l": 0},
+        ],
+        "transfer": [{"name": "Pump", "from_tank": "Tank", "to_tank": "Butt", "l_per_day": 40}],
+        "effort": {"transfer_minutes": 7},
+    }
+    days = [{"date": dt.date(2031, 5, 1) + dt.timedelta(n), "rain_mm": 0.0, "et0_mm": 1.0} for n in range(DAYS)]
+    result = waterbudget.run(site_of(site), weather_of(days))
+    assert result.summary["work_minutes_per_week"] * DAYS / 7 == pytest.approx(3 * 7)
+
+
 def test_somebody_feels_the_soil_on_each_day_that_is_due():
     wet = {"plan": "dry", "dry_at": 1.0}  # half a millimetre a day leaves the soil moist: looked at, never opened
     assert minutes(wet) == pytest.approx(DAYS * 1.0)

@@ -54,6 +54,7 @@ hose_minutes = 3
 can_minutes = 1.5
 can_l = 8
 look_minutes = 2
+transfer_minutes = 6
 battery_minutes = 4
 battery_run_minutes = 240
 by_hose = ["North line"]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import NamedTuple
 
+from waterbudget.change.moving import TAKES, movings
 from waterbudget.change.mulch import COVERED, mulched_kc
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.pulse import Pulse, pulses_of
@@ -163,6 +164,12 @@ def _lower_outlet(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]
                 is_free=False,
                 takes="2 % of the store stays below it for the sludge (ours)",
             )
+
+
+def _moved_water(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
+    for one in movings(site):
+        changes: tuple[tuple[Keys, object], ...] = ((("transfer", len(site.transfer)), one.table),)
+        yield Measure("moving water", one.to_tank, one.words, changes, is_free=True, takes=TAKES)
 
 
 # ---- Beds ----------------------------------------------------------------------------------------------------------
@@ -372,6 +379,7 @@ def _less_beside(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
 KINDS = (
     Kind("next butt size", _larger_butt, "no larger one is known"),
     Kind("second roof or downpipe", _more_roof, "there is no roof"),
+    Kind("moving water", _moved_water, "there is no other store to move it from"),
     Kind("mulch", _mulch, "no planted bed is watered"),
     Kind("shade net", _shade_net, "no planted bed is watered"),
     Kind("fewer minutes", _fewer_minutes, "no zone runs for fixed minutes"),

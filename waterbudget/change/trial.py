@@ -72,13 +72,13 @@ class Outcome:
         return _need_met(self.site, [bed["etc_mm"] for bed in booked], [bed["eta_mm"] for bed in booked])
 
     def is_thirstier_than(self, other: "Outcome") -> bool:
-        """Whether its plants would be noticeably worse off with all their water given.
+        """Whether its plants would be noticeably worse off, as it is or with all their water given.
 
-        So judged, for else not to water dry beds from an empty store would look like a saving.
+        So judged, for else not to water dry beds from an empty store would look like a saving, and so would water that
+        is moved away from beds that nobody can help out.
         """
-        if self.need_met_if_given is None or other.need_met_if_given is None:
-            return False
-        return self.need_met_if_given < other.need_met_if_given - THIRSTIER
+        pairs = ((self.need_met, other.need_met), (self.need_met_if_given, other.need_met_if_given))
+        return any(own is not None and its is not None and own < its - THIRSTIER for own, its in pairs)
 
 
 def _need_met(site: Site, etc_mm: Sequence[float] | Array, eta_mm: Sequence[float] | Array) -> float | None:

@@ -29,7 +29,7 @@ NEVER_TRIED = (
     "other crops or sowing times, fewer beds, deeper or better soil, windbreaks, water from baths or sinks, another "
     "order of serving zones, and several sizes of one measure together"
 )
-CAUTIONS = ("type", "base")  # subjects in the table: how to top up, and the load
+CAUTIONS = ("type", "base", "siphon")  # subjects in the table: how to top up, the load, and water that runs on
 
 
 @dataclass(frozen=True)
@@ -309,8 +309,8 @@ def assumptions(found: Improvement) -> Iterator[str]:
         f"with {percent(found.now.need_met)} of the watered beds' need met."
     )
     yield (
-        "At the plants' cost means half a per cent or more of that need met less (ours) with all their water given, by "
-        "hose where a store has no mains: else not to water dry beds would look like a saving."
+        "At the plants' cost means half a per cent or more of that need met less (ours), as it is or with all their "
+        "water given, by hose where a store has no mains: else not to water dry beds would look like a saving."
     )
     if found.singles and found.singles[0].water_per_m3 is not None:
         yield f"Money is your own, that in which a cubic metre costs {found.singles[0].water_per_m3:,.2f}."
@@ -325,6 +325,7 @@ def cautions_shown(found: Improvement) -> list[str]:
     """The cautions that the measures call for."""
     topics = ["mains top-up"] if found.now.needed_l >= LEAST_L else []
     topics += ["weight"] if any(one.measures[0].kind == "next butt size" for one in found.singles) else []
+    topics += ["transfer"] if any(one.measures[0].kind == "moving water" for one in found.singles) else []
     return [one.caution for one in cautions(*topics) if one.subject in CAUTIONS] if topics else []
 
 

@@ -121,6 +121,7 @@ def _transfers(site: Site) -> Transfers:
         l_per_day=_column(one.l_per_day for one in site.transfer),
         keep_l=_column(one.keep_l for one in site.transfer),
         below_l=_column(NEVER if one.below_l is None else one.below_l for one in site.transfer),
+        run_minutes=_column(site.effort.transfer_minutes for _ in site.transfer),
         **_on_days(site.transfer),
     )
 

@@ -193,11 +193,15 @@ class Outlets:
 
 @dataclass(frozen=True, eq=False)
 class Transfers:
-    """What is moved from store to store, arrays (transfer, lane); listed (weekday, transfer, lane)."""
+    """What is moved from store to store, arrays (transfer, lane); listed (weekday, transfer, lane).
+
+    run_minutes: a person's, on each day that it moves water.
+    """
 
     l_per_day: Array
     keep_l: Array
     below_l: Array
+    run_minutes: Array
     listed: BoolArray
     season_from: IntArray
     season_to: IntArray

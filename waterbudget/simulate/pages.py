@@ -409,9 +409,12 @@ class WholePages(Part):
 
     @cached_property
     def work_minutes(self) -> Array:
-        """Of a person, for all the watering."""
+        """Of a person, for all the watering and for what is moved between stores."""
         minutes: Array = self.pages.outlets.work_minutes.sum(axis=1)
-        return minutes
+        if not self.pages.structure.moves:
+            return minutes
+        moving: Array = (self.pages.transfers.is_moved * self.pages.garden.transfers.run_minutes).sum(axis=1)
+        return minutes + moving
 
     @cached_property
     def is_short(self) -> BoolArray:

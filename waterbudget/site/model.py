@@ -132,6 +132,7 @@ class Effort(Table):
     can_minutes: NotNegative = Field(default=2.0, description="filling, carrying and pouring a can")
     can_l: Positive = Field(default=10.0, description="litres of a can")
     look_minutes: NotNegative = Field(default=1.0, description="feeling the soil of a zone whose plan asks for it")
+    transfer_minutes: NotNegative = Field(default=5.0, description="starting and stopping a transfer between stores")
     battery_minutes: NotNegative = Field(default=5.0, description="charging and swapping a battery")
     battery_run_minutes: Positive = Field(default=360.0, description="minutes that a zone runs on one charge")
     by_hose: list[Text] = Field(default_factory=list, description="zones where something is moved at every bed")

@@ -1,0 +1,57 @@
+"""Water moved between stores, as a measure: a transfer that somebody starts when a store gets low."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from waterbudget.site.model import LONGEST_NAME, Site, Tank
+
+LOW = (0.5, 0.25)  # of the store that takes, below which water is moved: ours
+KEPT = (0.0, 0.25, 0.5)  # of the store that gives, which stays there: ours
+CAN_L = 10.0  # amounts are such as somebody would choose
+TAKES = (
+    "a hose, a pump or cans are there, somebody sees that the store is low, and each day of moving takes "
+    "transfer_minutes of [effort]"
+)
+
+
+class Moving(NamedTuple):
+    """A transfer to try: the table that is added, and its words."""
+
+    to_tank: str
+    table: dict[str, object]
+    words: str
+
+
+def movings(site: Site) -> Iterator[Moving]:
+    """Transfers from each store to each other that something draws from, unless there is one already."""
+    drawn = {zone.tank for zone in site.zone} | {draw.tank for draw in site.draw}
+    there = {(one.from_tank, one.to_tank) for one in site.transfer}
+    for taker in site.tank:
+        for giver in site.tank:
+            if giver is not taker and taker.name in drawn and (giver.name, taker.name) not in there:
+                for low in LOW:
+                    yield from (_moving(site, giver, taker, low, kept) for kept in KEPT)
+
+
+def _moving(site: Site, giver: Tank, taker: Tank, low: float, kept: float) -> Moving:
+    number = 1
+    while (name := f"Move {number} to {taker.name}"[:LONGEST_NAME]) in {one.name for one in site.transfer}:
+        number += 1
+    below_l, keep_l, most_l = _cans(low * taker.all_l), _cans(kept * giver.all_l), taker.all_l
+    stays = f", {keep_l:,.10g} L stay there" if keep_l else ""
+    return Moving(
+        taker.name,
+        {
+            "name": name,
+            "from_tank": giver.name,
+            "to_tank": taker.name,
+            "l_per_day": most_l,
+            "keep_l": keep_l,
+            "below_l": below_l,
+        },
+        f"{taker.name}: fill it from {giver.name} whenever it holds less than {below_l:,.10g} L{stays}",
+    )
+
+
+def _cans(litres: float) -> float:
+    return max(round(litres / CAN_L), 1 if litres else 0) * CAN_L
