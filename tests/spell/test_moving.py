@@ -49,10 +49,13 @@ def test_every_can_is_counted():
     found = school().finding.moving
     one = found.named[-1]
     moved_l = one.course.moved_l[:, -1]
+    days = sum(litres > 0.0 for litres in moved_l)
     cans = sum(math.ceil(litres / 10) for litres in moved_l)
     carried = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky, carried=0)
     others = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky)
-    assert carried.week_minutes - others.week_minutes == pytest.approx(cans * 2.0 / 3)
+    assert carried.week_minutes - others.week_minutes == pytest.approx((cans * 2.0 - days * 5.0) / 3), (
+        "in place of a pump"
+    )
     assert MOVED == "transfers.moved_l"
 
 

@@ -10,6 +10,7 @@ from waterbudget.physics.yields import yield_lost
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.keep import NEVER, Keep
 from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.state import with_row
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes
@@ -134,6 +135,9 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
 def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array, carried: int | None = None) -> Trial:
     """Run the spell under every plan. ky: (day, bed). carried: the number of a transfer that is carried by can."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
+    if carried is not None:
+        in_cans = with_row(garden.transfers.run_minutes, carried, 0.0)  # the cans take their own minutes
+        garden = garden.changed(transfers={"run_minutes": in_cans})
     keep = KEEP if carried is None else replace(KEEP, each=(*KEEP.each, MOVED))
     state, kept = spell_days(eve, garden, keep)
     minutes = kept.sums["whole.work_minutes"]
