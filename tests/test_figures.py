@@ -31,6 +31,7 @@ def found(picture):
         "hotspell": lambda: waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7)),
         "fit": lambda: waterbudget.find_fit(DEMO / "journal" / "site.toml"),
         "line": lambda: waterbudget.find_line(opened("hose/site.toml")),
+        "compare": lambda: waterbudget.find_compare(DEMO / "allotment" / "site.toml", ["tank.Butt.capacity_l=300"]),
         "minutes": lambda: waterbudget.find_minutes(opened("site.toml")),
     }
     if picture in asked:

@@ -20,6 +20,10 @@ ASKED = {
     "hotspell": (("allotment/site.toml",), ["allotment/site.toml"]),
     "odds": (("years/site.toml",), ["years/site.toml"]),
     "today": (("site.toml", dt.date(2031, 7, 5)), ["site.toml", "--on", "2031-07-05"]),
+    "compare": (
+        ("allotment/site.toml", ["tank.Butt.capacity_l=300"]),
+        ["allotment/site.toml", "--with", "tank.Butt.capacity_l=300"],
+    ),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 

@@ -21,6 +21,7 @@ waterbudget.find_check(opened)  # what looks odd, and what is most worth measuri
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
 waterbudget.find_minutes(opened)  # how many minutes, how often, month by month
 waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
+waterbudget.find_compare("site.toml", ["zone.North line.minutes=8"])  # which plan is better
 waterbudget.find_today("site.toml")  # what to water today, and how long the stores last
 
 Each prints as the screen of its command, and waterbudget.figures draws them all. What the user can mend is raised as an
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from waterbudget.odds.summers import Wanted
     from waterbudget.questions import (
         find_check,
+        find_compare,
         find_fit,
         find_hotspell,
         find_line,
@@ -67,6 +69,7 @@ __all__ = [
     "Weather",
     "figures",
     "find_check",
+    "find_compare",
     "find_fit",
     "find_hotspell",
     "find_line",
@@ -93,6 +96,7 @@ _HOME = {
     "WaterbudgetError": "waterbudget.errors",
     "Weather": "waterbudget.weather.files",
     "find_check": "waterbudget.questions",
+    "find_compare": "waterbudget.questions",
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.questions",
     "find_line": "waterbudget.questions",

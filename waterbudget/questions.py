@@ -1,6 +1,6 @@
 """The questions in Python: each `find_*` gives a Reply, the finding together with its answer in words."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from pathlib import Path
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from waterbudget.change.now import Now
+    from waterbudget.change.variants import Comparison
     from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
     from waterbudget.odds.study import OddsFinding
@@ -207,6 +208,27 @@ def find_odds(
     return Reply(found, answer(found), partial(draw, found) if keep_levels else None)
 
 
+def find_compare(
+    path: str | Path,
+    withs: Sequence[str] = (),
+    others: Sequence[str | Path] = (),
+    first: "dt.date | None" = None,
+    last: "dt.date | None" = None,
+) -> "Reply[Comparison]":
+    """Which plan is better: the present one, changes of it, or other site files, all on the weather of the first.
+
+    path: of the present plan. withs: changes such as "zone.North line.minutes=3", with semicolons several in one.
+    others: further site files. first, last: the days to run, by default all. Raises InputError with every fault of
+    what is asked for.
+    """
+    from waterbudget.answers.compare import answer
+    from waterbudget.change.variants import find_compare as find
+    from waterbudget.render.figures.compare import compare as draw
+
+    found = find([Path(path), *map(Path, others)], withs, first, last)
+    return Reply(found, answer(found), partial(draw, found))
+
+
 def find_today(
     path: str | Path | None = None, on: "dt.date | None" = None, forecast: str | Path | None = None
 ) -> "Reply[Now]":
@@ -215,8 +237,6 @@ def find_today(
     path: the site file, by default site.toml of this folder, else the built-in example. on: another day, by default
     the real one. forecast: a file of the days ahead. Raises InputError for what can be mended.
     """
-    from pathlib import Path
-
     from waterbudget.answers.today import answer
     from waterbudget.change.today import Ask
     from waterbudget.change.today import find_today as find

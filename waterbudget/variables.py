@@ -173,6 +173,12 @@ REGISTER = {
         Variable("high", "", "Largest share in the sources"),
         Variable("p", "", "Share of the water that is readily available"),
         Variable("root_full_m", "m", "Depth of full roots"),
+        # Plans compared
+        Variable("needed_money", "", "Price of the mains water needed"),
+        Variable("to_drain_l", "L", "Down the drain"),
+        Variable("need_met", "", "Share of the watered beds' need that was met"),
+        Variable("need_met_if_given", "", "The same share, had all their water been given"),
+        Variable("thirsty_days", "", "Thirsty days, all beds"),
         # Today
         Variable("rain_today_mm", "mm", "Rain logged today"),
         Variable("usual_rain_mm_per_week", "mm", "Usual rain of a week at this time of the year"),

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from waterbudget.change.variants import compare, read_changes, told
+from waterbudget.change.variants import find_compare, read_changes, told
 from waterbudget.errors import InputError
 from waterbudget.site.override import raw_site
 
@@ -78,7 +78,9 @@ def test_what_cannot_be_read_names_the_nearest(words, fault):
 
 def test_a_changed_site_has_the_checks_of_a_site_file():
     with pytest.raises(InputError) as told_fault:
-        compare([SITE], ["zone.north.minutes=-1", "tank.shed.capacity_l=100", "zone.north.tank=Shed bucket", "x=1"])
+        find_compare(
+            [SITE], ["zone.north.minutes=-1", "tank.shed.capacity_l=100", "zone.north.tank=Shed bucket", "x=1"]
+        )
     assert set(told_fault.value.faults) == {
         "--with: zone.North line.minutes: is -1; write a number from 0 up (minutes of one run)",
         "--with: tank.Shed butt.start_l: is 260; write at most capacity_l, 100",
@@ -91,7 +93,7 @@ def test_a_changed_site_has_the_checks_of_a_site_file():
 
 
 def test_the_present_plan_is_always_among_them():
-    compared = compare([SITE, OTHER], ["zone.north.minutes=3", "tank.shed.capacity_l=500"])
+    compared = find_compare([SITE, OTHER], ["zone.north.minutes=3", "tank.shed.capacity_l=500"])
     assert [(one.letter, one.name) for one in compared.variants] == [
         ("A", "as it is"),
         ("B", "zone.North line.minutes 10 → 3"),
@@ -108,12 +110,12 @@ def test_the_present_plan_is_always_among_them():
 
 
 def test_changes_of_one_key_are_not_put_together():
-    compared = compare([SITE], ["zone.north.minutes=3", "zone.north.minutes=5"])
+    compared = find_compare([SITE], ["zone.north.minutes=3", "zone.north.minutes=5"])
     assert [one.letter for one in compared.variants] == ["A", "B", "C"]
 
 
 def test_nothing_and_too_much_are_refused():
     with pytest.raises(InputError, match=r'nothing to compare with; add --with "zone.North line.minutes=3"'):
-        compare([SITE], [])
+        find_compare([SITE], [])
     with pytest.raises(InputError, match="8 plans, the present one among them, are too many"):
-        compare([SITE], [f"zone.north.minutes={minutes}" for minutes in range(7)])
+        find_compare([SITE], [f"zone.north.minutes={minutes}" for minutes in range(7)])

@@ -22,15 +22,27 @@ def test_examples_of_the_help_run():
     for words in examples:
         result = run(words)
         assert result.exit_code == 0, result.stderr
-        assert "Side by side" in result.stdout
+        assert "Plan  rain lasts" in result.stdout
     assert Path("plans.png").is_file()
     assert Path("plans.ics").is_file()
 
 
 def test_data_to_stdout_and_notes_to_stderr():
     result = run("data_demo/site.toml --with zone.north.minutes=3 --json --plot plans.svg")
-    assert json.loads(result.stdout)["variants"][0]["name"] == "as it is"
+    assert json.loads(result.stdout)["plans"][0]["name"] == "as it is"
     assert result.stderr == "Written: plans.svg\n"
+
+
+def test_files_are_written_whole_or_refused():
+    ask = "data_demo/site.toml --with tank.shed.capacity_l=900"
+    result = run(f"{ask} --plot plans.svg --ics plans.ics")
+    assert result.stderr.splitlines() == ["Written: plans.svg", "Written: plans.ics"]
+    before = Path("plans.ics").read_bytes()
+    assert before.startswith(b"BEGIN:VCALENDAR\r\n")
+    result = run(f"{ask} --ics plans.ics")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "is there already" in result.stderr
+    assert Path("plans.ics").read_bytes() == before
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,10 @@ ASKED = {
         ["today", "journal/site.toml", "--on", "2031-07-17"],
         ["today", "allotment/site.toml"],
     ],
+    "compare": [
+        ["compare", "site.toml", "--with", "zone.north.minutes=3", "--with", "tank.shed.capacity_l=900"],
+        ["compare", "site.toml", "allotment/site.toml"],
+    ],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

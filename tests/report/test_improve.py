@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from waterbudget.change.search import improve
-from waterbudget.change.variants import compare
+from waterbudget.change.variants import find_compare
 from waterbudget.errors import InputError
 from waterbudget.report.improve import Costs, by_money, by_time, improve_json, improve_screen, less, ranked, verdict
 from waterbudget.simulate.opened import open_site
@@ -81,7 +81,7 @@ def test_payback_is_price_over_saving(allotment):
 @pytest.mark.parametrize("garden", ["school", "allotment"])
 def test_days_litres_and_minutes_are_those_of_a_comparison(garden, request):
     found = request.getfixturevalue(garden)
-    present, *_ = compare([found.opened.path], ["zone.C.minutes=2" if garden == "allotment" else LARGER]).variants
+    present, *_ = find_compare([found.opened.path], ["zone.C.minutes=2" if garden == "allotment" else LARGER]).variants
     now = found.now
     assert (now.thirsty_days, now.need_met) == (present.outcome.thirsty_days, present.outcome.need_met)
     assert (now.needed_l, now.week_minutes) == (present.outcome.needed_l, present.outcome.week_minutes)

@@ -24,6 +24,7 @@ NAMED = ("roof", "tank", "inflow", "transfer", "ban", "zone", "draw", "bed")  # 
 FIXED = ("site", "weather")  # what all that is compared has in common
 FORM = 'write KIND.NAME.KEY=VALUE, such as "zone.North line.minutes=3"'
 PLANTING = re.compile(r"(.+)(\.planting\.[0-9]+)")
+ALIKE_L = 1.0  # of mains water: less is told as alike
 QUOTED = re.compile("""(["'])(.*)\\1""")
 
 
@@ -55,6 +56,22 @@ class Comparison:
     variants: tuple[Variant, ...]
     notes: tuple[str, ...]
 
+    @property
+    def present(self) -> Variant:
+        """The site as it is."""
+        return self.variants[0]
+
+    @property
+    def best(self) -> Variant:
+        """The one that needs least mains water without letting plants go thirstier than in the present plan.
+
+        Of those that need as little, the one whose valves are open for the shortest time; else the first.
+        """
+        sound = [one for one in self.variants if not one.outcome.is_thirstier_than(self.present.outcome)]
+        least_l = min(one.outcome.needed_l for one in sound)
+        alike = [one for one in sound if one.outcome.needed_l <= least_l + ALIKE_L]
+        return min(alike, key=lambda one: round(one.outcome.minutes, 6))
+
 
 class _Wanted(NamedTuple):
     name: str
@@ -62,7 +79,7 @@ class _Wanted(NamedTuple):
     changes: tuple[Change, ...] = ()
 
 
-def compare(
+def find_compare(
     paths: Sequence[Path], withs: Sequence[str], first: dt.date | None = None, last: dt.date | None = None
 ) -> Comparison:
     """Run the first site as it is, with each of the changes, with all of them together, and the other sites.

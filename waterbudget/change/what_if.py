@@ -23,7 +23,7 @@ CAPACITY = "capacity_l"
 
 
 class Position(NamedTuple):
-    """What a value of the slider would do: for how many whole days from today the stores last, and which run short when.
+    """What a value of the slider would do: for how many days from today the stores last, and which run short when.
 
     lasts, day: None for longer than was looked; then none runs short.
     """

@@ -1,7 +1,6 @@
 """The screen of a comparison: which plan is best, by the rule that it tells, and the same figures in every form."""
 
 import datetime as dt
-import json
 import re
 from itertools import combinations
 from pathlib import Path
@@ -11,13 +10,13 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
+from waterbudget.answers.compare import answer, events
 from waterbudget.answers.events import Event
-from waterbudget.change.variants import compare
-from waterbudget.errors import OutputError
+from waterbudget.change.variants import find_compare
+from waterbudget.questions import Reply
 from waterbudget.render.calendar import calendar_bytes
-from waterbudget.report import change_figures
-from waterbudget.report.change_figures import compare_figure, compare_picture
-from waterbudget.report.compare import answer_compare, best_of, compare_json, compare_screen, events, verdict
+from waterbudget.render.figures import compare as drawing
+from waterbudget.render.text import text
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.run import run
@@ -29,64 +28,76 @@ LARGER = "tank.shed.capacity_l=900"
 
 @pytest.fixture(scope="module")
 def four():
-    return compare([SITE], ["zone.north.minutes=3", LARGER])
+    return find_compare([SITE], ["zone.north.minutes=3", LARGER])
 
 
 @pytest.fixture(scope="module")
 def gardens():
-    return compare([SITE, OTHER], [])
+    return find_compare([SITE, OTHER], [])
 
 
 def said(compared):
-    return " ".join(verdict(compared))
+    return " ".join(answer(compared).verdict)
+
+
+def figure_of(compared):
+    return drawing.compare(compared)[0].figure
+
+
+def frame(compared, number=0):
+    """A table of the answer, a row a plan."""
+    return list(Reply(compared, answer(compared)).tables.values())[number]
 
 
 def test_the_first_sentence_names_the_best(four):
-    best = best_of(four)
+    best = four.best
     assert best.letter == "C"
     saved_l = four.variants[0].outcome.needed_l - best.outcome.needed_l
     assert saved_l > 100
-    assert said(four).startswith("C (tank.Shed butt.capacity_l 350 → 900) needs the least mains water: ")
+    assert said(four).startswith("C is the best (tank.Shed butt.capacity_l 350 → 900): it needs ")
     assert f"{saved_l:.0f} L less than the present plan (A)" in said(four)
 
 
 def test_what_saves_at_the_plants_cost_is_told_but_is_not_the_best(four):
     together = four.variants[3]
-    assert together.outcome.needed_l < best_of(four).outcome.needed_l
+    assert together.outcome.needed_l < four.best.outcome.needed_l
     assert together.outcome.is_thirstier_than(four.variants[0].outcome)
-    assert "D would need " in said(four)
-    assert "with all their water given 98 % of their need is met, not 100 %" in said(four)
+    assert "D would save " in said(four)
+    assert "more, but at the plants' cost: it meets 98 % of their need even with all its water, not 100 %" in said(four)
 
 
 def test_the_present_plan_may_be_the_best():
-    assert said(compare([SITE], ["tank.shed.capacity_l=300"])).startswith("The present plan (A) is the best of them")
+    assert said(find_compare([SITE], ["tank.shed.capacity_l=300"])).startswith("The present plan (A) is the best: ")
 
 
 def test_no_difference_is_told_as_none():
-    assert said(compare([SITE], ["tank.shed.loss_l_per_day=0"])) == (
+    assert said(find_compare([SITE], ["tank.shed.loss_l_per_day=0"])) == (
         "All of them need 1,190 L of mains water: none saves any. "
         "The watering takes about 54 minutes of your time a week, as now."
     )
-    assert said(compare([SITE], ["model.kc_bare=0.3"], last=dt.date(2031, 5, 31))).startswith(
+    assert said(find_compare([SITE], ["model.kc_bare=0.3"], last=dt.date(2031, 5, 31))).startswith(
         "None of them needs mains water. The watering takes "
     )
 
 
-def test_the_table_has_the_figures_of_each(four):
-    lines = {line[:29].strip(): line[29:].split() for line in compare_screen(four).splitlines()}
-    assert lines["Side by side"] == ["A", "B", "C", "D"]
-    assert lines["Stored rain lasts (days)"] == [str(one.outcome.summary["days_lasted"]) for one in four.variants]
-    assert lines["Thirsty days, all beds"] == [str(one.outcome.thirsty_days) for one in four.variants]
-    assert lines["... in your money"] == [f"{one.outcome.needed_l * 3.4 / 1000:.2f}" for one in four.variants]
+def test_the_tables_have_the_figures_of_each(four):
+    main, water = frame(four), frame(four, 1)
+    assert main["letter"].tolist() == water["letter"].tolist() == ["A", "B", "C", "D"]
+    for number, one in enumerate(four.variants):
+        summary = one.outcome.summary
+        assert main["days_lasted"][number] == summary["days_lasted"]
+        assert main["thirsty_days"][number] == one.outcome.thirsty_days
+        assert main["needed_money"][number] == pytest.approx(one.outcome.needed_l * 3.4 / 1000)
+        row = water.iloc[number]
+        assert row["rain_l"] + row["given_mains_l"] + row["unmet_l"] == pytest.approx(row["asked_l"])
+    assert "£4.06" in text(answer(four))
 
 
 def test_the_first_day_short_of_several_years_has_its_year():
-    years = compare([DEMO / "years" / "site.toml"], [LARGER], last=dt.date(2020, 12, 31))
-    lines = {line[:29].strip(): " ".join(line[29:].split()) for line in compare_screen(years).splitlines()}
-    assert re.fullmatch(r"\d+ [A-Z][a-z]{2} 2019 \d+ [A-Z][a-z]{2} (2019|2020)", lines["First short"])
-    (head,) = (
-        title for panel in compare_figure(years).axes if "needed so far" in (title := panel.get_title(loc="left"))
-    )
+    years = find_compare([DEMO / "years" / "site.toml"], [LARGER], last=dt.date(2020, 12, 31))
+    shown = text(answer(years))
+    assert re.search(r"^A +\d+ +\d+ [A-Z][a-z]+ 2019 ", shown, re.MULTILINE)
+    (head,) = (title for panel in figure_of(years).axes if "needed so far" in (title := panel.get_title(loc="left")))
     assert re.search(r"the first on \d+ [A-Z][a-z]+ 2019", head)
 
 
@@ -95,53 +106,45 @@ def test_the_first_mains_water_is_told_where_a_float_valve_lets_it_in(tmp_path):
     text = text.replace('mains = "direct"', 'mains = "float"\nfloat_below_l = 100\nfloat_to_l = 200')
     (tmp_path / "site.toml").write_text(text, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
-    compared = compare([tmp_path / "site.toml"], [LARGER])
-    axes = compare_figure(compared).axes
+    compared = find_compare([tmp_path / "site.toml"], [LARGER])
+    axes = figure_of(compared).axes
     opened = open_site(tmp_path / "site.toml")
     summary = run(opened.site, opened.weather).summary
     day = dt.date.fromisoformat(summary["first_mains"])
     assert summary["tanks"][1]["first_short"] is None
-    cells = {
-        line[:29].strip(): line[29:].split()[0] for line in compare_screen(compared).splitlines() if line[29:].split()
-    }
-    asked_l, rain_l, mains_l, not_given_l = (
-        float(cells[name].replace(",", ""))
-        for name in ("Asked for (L)", "Given by stored rain (L)", "Given by the mains (L)", "Not given (L)")
-    )
-    assert rain_l + mains_l + not_given_l == pytest.approx(asked_l, abs=15)  # each rounded to 10 L
-    assert mains_l < summary["mains_l"]  # some of it stays in the store
+    assert frame(compared, 1)["given_mains_l"][0] < summary["mains_l"]  # some of it stays in the store
     assert axes[-1].get_title(loc="left").endswith(f"the first on {day.day} {day:%B}")
 
 
 def test_the_best_comes_with_lines_to_paste(four, tmp_path):
-    screen = compare_screen(four)
+    screen = text(answer(four))
     assert '  # in [[tank]] "Shed butt":\n  capacity_l = 900\n' in screen
     pasted = SITE.read_text("utf-8").replace("capacity_l = 350", "capacity_l = 900")
     (tmp_path / "site.toml").write_text(pasted, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
-    again = compare([tmp_path / "site.toml"], ["tank.shed.capacity_l=350"])
-    assert again.variants[0].outcome.needed_l == pytest.approx(best_of(four).outcome.needed_l, abs=1e-6)
+    again = find_compare([tmp_path / "site.toml"], ["tank.shed.capacity_l=350"])
+    assert again.variants[0].outcome.needed_l == pytest.approx(four.best.outcome.needed_l, abs=1e-6)
 
 
 def test_no_line_is_wider_than_the_screen(four, gardens):
     for compared in (four, gardens):
-        assert max(map(len, compare_screen(compared).splitlines())) <= 100
+        assert max(map(len, text(answer(compared)).splitlines())) <= 100
 
 
 def test_another_site_is_told_by_its_name_and_on_the_same_weather(gardens):
-    screen = compare_screen(gardens)
-    assert "  B  Allotment with one butt" in screen
+    screen = text(answer(gardens))
+    assert "  * B: Allotment with one butt" in screen
     assert "run on the weather of the first" in screen
     assert "To have" not in screen
 
 
-def test_json_has_the_same_figures(four):
-    told = json.loads(compare_json(four))
+def test_the_facts_have_the_same_figures(four):
+    told = answer(four).facts
     assert told["best"] == "C"
-    for row, one in zip(told["variants"], four.variants, strict=True):
+    for row, one in zip(told["plans"], four.variants, strict=True):
         assert row["needed_l"] == pytest.approx(one.outcome.needed_l)
         assert row["needed_l"] == pytest.approx(row["mains_l"] + row["unmet_l"])
-    assert told["variants"][3]["changes"] == {"zone.North line.minutes": 3, "tank.Shed butt.capacity_l": 900}
+    assert told["plans"][3]["changes"] == {"zone.North line.minutes": 3, "tank.Shed butt.capacity_l": 900}
 
 
 def test_the_calendar_has_every_day_that_needs_mains_water(four):
@@ -182,7 +185,7 @@ def labelled(panel):
 
 
 def test_the_lines_are_the_levels(four):
-    _, classroom, shed, needed = compare_figure(four).axes
+    _, classroom, shed, needed = figure_of(four).axes
     for column, panel in enumerate((classroom, shed)):
         for one in four.variants:
             drawn = labelled(panel)[one.letter].get_ydata()
@@ -192,7 +195,7 @@ def test_the_lines_are_the_levels(four):
 
 
 def test_each_letter_stands_on_its_line(four):
-    for panel in compare_figure(four).axes[1:]:
+    for panel in figure_of(four).axes[1:]:
         letters = {text.get_text(): text.xy for text in panel.texts if text.get_text() in set("ABCD")}
         for letter, (x, y) in letters.items():
             line = labelled(panel)[letter]
@@ -202,44 +205,26 @@ def test_each_letter_stands_on_its_line(four):
 
 
 def test_a_store_that_only_one_garden_has_is_drawn(gardens):
-    titles = [panel.get_title(loc="left") for panel in compare_figure(gardens).axes]
+    titles = [panel.get_title(loc="left") for panel in figure_of(gardens).axes]
     assert titles[1:4] == ["Class-room tank", "Shed butt", "Butt"]
-    assert set(labelled(compare_figure(gardens).axes[3])) == {"B"}
+    assert set(labelled(figure_of(gardens).axes[3])) == {"B"}
 
 
 def test_lines_differ_without_colour():
     def brightness(colour):
         return float(np.dot([0.2126, 0.7152, 0.0722], np.square(to_rgb(colour))))
 
-    for (one, dashes, _), (other, their_dashes, _) in combinations(change_figures.TRACES, 2):
+    for (one, dashes, _), (other, their_dashes, _) in combinations(drawing.TRACES, 2):
         contrast = sorted(brightness(colour) + 0.05 for colour in (one, other))
         assert dashes != their_dashes or contrast[1] / contrast[0] >= 3, "WCAG 2.1, 1.4.11"
 
 
 def test_nothing_stands_outside_the_picture(four, gardens):
     for compared in (four, gardens):
-        figure = compare_figure(compared)
+        figure = figure_of(compared)
         figure.draw_without_rendering()
         box = figure.get_tightbbox()
         width, height = figure.get_size_inches()
         assert min(box.x0, box.y0) >= -0.02
         assert box.x1 <= width + 0.02
         assert box.y1 <= height + 0.02
-
-
-@pytest.mark.parametrize(("suffix", "start"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")])
-def test_the_suffix_chooses_the_kind(four, suffix, start):
-    assert compare_picture(four, suffix).startswith(start)
-
-
-def test_files_are_written_whole_or_refused(tmp_path):
-    plot, ics = tmp_path / "plans.svg", tmp_path / "plans.ics"
-    answer = answer_compare([SITE], [LARGER], None, None, plot, ics, overwrite=False, as_json=False)
-    assert answer.notes[-2:] == (f"Written: {plot}", f"Written: {ics}")
-    assert ics.read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
-    before = ics.read_bytes()
-    with pytest.raises(OutputError, match="is there already"):
-        answer_compare([SITE], [LARGER], None, None, None, ics, overwrite=False, as_json=False)
-    with pytest.raises(OutputError, match=r"end it in \.ics"):
-        answer_compare([SITE], [LARGER], None, None, None, tmp_path / "plans.txt", overwrite=False, as_json=False)
-    assert ics.read_bytes() == before

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from waterbudget.answers.english import dated, litres, span
 from waterbudget.change.variants import Comparison, Variant
 from waterbudget.render.figures.panels import (
     CLEAR_PT,
@@ -18,23 +19,21 @@ from waterbudget.render.figures.panels import (
     TITLE_PT,
     USE,
     WATER,
+    Given,
+    Panels,
     draw_dates,
     draw_head,
     draw_legend,
     draw_level_ticks,
     draw_limit,
-    figure_bytes,
     midnights_of,
     panels,
 )
-from waterbudget.report.compare import best_of
-from waterbudget.report.words import dated, litres, span
 
 if TYPE_CHECKING:
     import datetime as dt
 
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
     from matplotlib.typing import LineStyleType
 
     from waterbudget.units import Array
@@ -54,35 +53,31 @@ TRACES: "tuple[tuple[str, LineStyleType, float], ...]" = (  # colour, dashes, wi
 )
 
 
-def compare_figure(compared: Comparison) -> "Figure":
+def compare(compared: Comparison, ax: Given = None) -> Panels:
     """The level of each store under every plan, up to four stores, over the mains water needed so far.
 
-    Each plan keeps its colour, dashes and letter, which also stands at its line.
+    Each plan keeps its colour, dashes and letter, which also stands at its line. ax: axes to draw in, one for the
+    names of the plans, one for each store and one for the mains water; without it a new figure is made. Returns these
+    axes. Raises InputError where they are too few or too many.
     """
     dates = compared.opened.weather.dates
     midnights = midnights_of(dates)
     stores = _stores(compared)
     key_lines = sum(len(_key(one)) for one in compared.variants)
     heights_in = [HEAD_IN + KEY_LINE_IN * key_lines, *[PANEL_IN] * (len(stores[:MOST_STORES]) + 1)]
-    with panels(heights_in) as axes:
+    with panels(heights_in, ax, "for the names, each store shown and the mains water") as axes:
         _draw_key(axes[0], compared, stores)
         for panel, store in zip(axes[1:], stores, strict=False):
             _draw_store(panel, midnights, compared, store)
         _draw_needed(axes[-1], midnights, compared)
         for panel in axes[1:]:
             draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
-    figure: Figure = axes[0].figure
-    return figure
-
-
-def compare_picture(compared: Comparison, suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(compare_figure(compared), suffix)
+    return axes
 
 
 def title(compared: Comparison) -> str:
     """The verdict in a few words."""
-    present, best = compared.variants[0], best_of(compared)
+    present, best = compared.variants[0], compared.best
     saved_l = present.outcome.needed_l - best.outcome.needed_l
     if best is present or round(saved_l) == 0:
         return "None saves mains water as well as A"
