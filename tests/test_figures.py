@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 
 import waterbudget
 from waterbudget import figures
-from waterbudget.report.size_figures import size_picture
 
 DEMO = Path(waterbudget.__file__).parents[1] / "data_demo"
 
@@ -26,7 +25,7 @@ def found(picture):
         return waterbudget.find_odds(opened("years/site.toml")).finding
     if picture == "sizes":
         sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
-        return waterbudget.find_size(opened("allotment/site.toml"), sweep, question)
+        return waterbudget.find_size(opened("allotment/site.toml"), sweep, question).finding
     asked = {
         "hotspell": lambda: waterbudget.find_hotspell(opened("allotment/site.toml"), waterbudget.Spell(days=7)),
         "fit": lambda: waterbudget.find_fit(DEMO / "journal" / "site.toml"),
@@ -41,15 +40,6 @@ def found(picture):
 
 
 PICTURES = [name for name in figures.__all__ if name != "figure_bytes"]
-BY_COMMAND = {"sizes": size_picture}
-
-
-@pytest.mark.parametrize("name", BY_COMMAND)
-def test_findings_are_drawn_as_by_the_command(name):
-    axes = getattr(figures, name)(found(name))
-    assert isinstance(axes, np.ndarray)
-    assert len(axes) >= 2
-    assert figures.figure_bytes(axes[0].figure, ".svg") == BY_COMMAND[name](found(name), ".svg")
 
 
 def test_a_run_is_drawn_in_plain_words():

@@ -58,7 +58,7 @@ def test_a_script_asks_every_question_by_public_names():
     garden = waterbudget.open_site(str(DEMO / "allotment" / "site.toml"))
     assert isinstance(garden, waterbudget.Opened)
     sizes = waterbudget.find_size(garden, waterbudget.Sweep(steps=5), waterbudget.Question(tank="Butt"))
-    assert sizes.study.tank.name == "Butt"
+    assert sizes.finding.study.tank.name == "Butt"
     spell = waterbudget.find_hotspell(garden, waterbudget.Spell(days=7))
     assert spell.finding.spell.days == 7
     years = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)

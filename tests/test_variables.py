@@ -24,6 +24,9 @@ UNIT_OF_SUFFIX = {
     "_hours": "h",
     "_mm_h": "mm/h",
     "_minutes": "min",
+    "_l_per_year": "L a year",
+    "_kg": "kg",
+    "_m2": "m²",
     "_m": "m",
 }
 UNIT_WITHIN_THE_NAME = dict.fromkeys(

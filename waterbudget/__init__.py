@@ -44,9 +44,10 @@ if TYPE_CHECKING:
         find_minutes,
         find_odds,
         find_run,
+        find_size,
         find_today,
     )
-    from waterbudget.report.size import Question, find_size
+    from waterbudget.review.size import Question
     from waterbudget.simulate.opened import Opened, open_site
     from waterbudget.simulate.result import Result
     from waterbudget.simulate.run import run
@@ -87,7 +88,7 @@ __all__ = [
 _HOME = {
     "InputError": "waterbudget.errors",
     "Opened": "waterbudget.simulate.opened",
-    "Question": "waterbudget.report.size",
+    "Question": "waterbudget.review.size",
     "Result": "waterbudget.simulate.result",
     "Site": "waterbudget.site.model",
     "Spell": "waterbudget.spell.hot",
@@ -103,7 +104,7 @@ _HOME = {
     "find_minutes": "waterbudget.questions",
     "find_odds": "waterbudget.questions",
     "find_run": "waterbudget.questions",
-    "find_size": "waterbudget.report.size",
+    "find_size": "waterbudget.questions",
     "find_today": "waterbudget.questions",
     "load_site": "waterbudget.site.read",
     "open_site": "waterbudget.simulate.opened",

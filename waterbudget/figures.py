@@ -23,6 +23,6 @@ from waterbudget.render.figures.line import line
 from waterbudget.render.figures.minutes import minutes
 from waterbudget.render.figures.odds import odds
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.report.size_figures import sizes
+from waterbudget.render.figures.sizes import sizes
 
 __all__ = ["balance", "bed", "compare", "figure_bytes", "fit", "hotspell", "level", "line", "minutes", "odds", "sizes"]

@@ -23,8 +23,11 @@ if TYPE_CHECKING:
     from waterbudget.plan.minutes import Minutes
     from waterbudget.render.figures.panels import Given, Panels
     from waterbudget.review.check import CheckFinding
+    from waterbudget.review.size import Question, SizeFinding
     from waterbudget.simulate.opened import Opened
     from waterbudget.simulate.result import Result
+    from waterbudget.sizing.offers import Offer
+    from waterbudget.sizing.sizes import Sweep
     from waterbudget.spell.hot import Spell
     from waterbudget.spell.study import Study
 
@@ -256,6 +259,26 @@ def find_minutes(garden: "str | Path | Opened", bed: str | None = None) -> "Repl
     from waterbudget.render.figures.minutes import minutes as draw
 
     found = find(opened(garden), bed)
+    return Reply(found, answer(found), partial(draw, found))
+
+
+def find_size(
+    garden: "str | Path | Opened",
+    sweep: "Sweep | None" = None,
+    question: "Question | None" = None,
+    offers: "list[Offer] | None" = None,
+) -> "Reply[SizeFinding]":
+    """What size of store is enough, where more litres stop helping, and what to buy.
+
+    garden: a site file, or one that was opened with every year. sweep: the sizes to try. question: of which store, and
+    what else is asked. offers: what is for sale, by default what the file that the question names holds. Raises
+    InputError for what the user can mend.
+    """
+    from waterbudget.answers.size import answer
+    from waterbudget.render.figures.sizes import sizes as draw
+    from waterbudget.review.size import find_size as find
+
+    found = find(opened(garden), sweep, question, offers)
     return Reply(found, answer(found), partial(draw, found))
 
 

@@ -29,7 +29,7 @@ def test_the_screen_goes_to_stdout():
     result = ask("site.toml", "--tank", "Shed butt", "--options", "prices.csv", "--roofs")
     assert (result.exit_code, result.stderr) == (0, "")
     assert "1,510 L is the smallest size tried that meets 95 %" in result.stdout
-    assert "Quickest to pay back, at 3.40 a cubic metre: " in result.stdout
+    assert "Quickest to pay back (water at £3.40 a cubic metre): " in result.stdout
     assert "Litres or roof? " in result.stdout
 
 
@@ -53,13 +53,15 @@ def test_files_are_written_and_told(folder):
     with (folder / "sizes.csv").open(encoding="utf-8", newline="") as handle:
         rows = list(csv.DictReader(handle))
     found = json.loads(ask("site.toml", "--steps", 5, "--json").stdout)["sizes"]
-    assert [{name: float(cell) for name, cell in row.items()} for row in rows] == found
-    assert list(found[0]) == [
+    assert [{name: float(cell) for name, cell in row.items()} for row in rows] == [
+        {name: row[name] for name in rows[0]} for row in found
+    ]
+    assert list(rows[0]) == [
         "capacity_l",
-        "met",
-        "met_on_days",
-        "lasted_median_days",
-        "lasted_dry_days",
+        "volume_reliability",
+        "day_reliability",
+        "days_lasted_median",
+        "days_lasted_dry",
         "needed_l_per_year",
         "spilled_l_per_year",
         "turnovers_per_year",
@@ -148,7 +150,7 @@ def test_years_are_drawn_not_recorded():
 
 
 def test_drawn_years_are_told():
-    result = ask("--method", "chain", "--steps", 3, "--seed", 7, DATA_DEMO / "years" / "site.toml")
+    result = ask("--full", "--method", "chain", "--steps", 3, "--seed", 7, DATA_DEMO / "years" / "site.toml")
     assert result.exit_code == 0
     assert "100 years drawn by a chain of wet and dry days" in result.stdout
     assert "12 recorded years stand behind the drawn ones, which add no knowledge." in result.stdout

@@ -29,6 +29,10 @@ ASKED = {
         ["compare", "site.toml", "--with", "zone.north.minutes=3", "--with", "tank.shed.capacity_l=900"],
         ["compare", "site.toml", "allotment/site.toml"],
     ],
+    "size": [
+        ["size", "site.toml", "--tank", "Shed butt", "--options", "prices.csv", "--roofs", "--steps", "9"],
+        ["size", "allotment/site.toml", "--steps", "5"],
+    ],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

@@ -8,12 +8,13 @@ import pytest
 from gardens import site_of, weather_of
 
 import waterbudget
+from waterbudget.answers.for_sale import buying
 from waterbudget.answers.run import picture, verdict
+from waterbudget.answers.size import answer as size_answer
 from waterbudget.odds.outcomes import odds_of
 from waterbudget.render.figures.level import level
-from waterbudget.render.text import strip
-from waterbudget.report.for_sale import buying
-from waterbudget.report.size import Question, find_size
+from waterbudget.render.text import strip, text
+from waterbudget.review.size import Question, find_size
 from waterbudget.simulate.opened import Opened
 from waterbudget.sizing.offers import Offer
 from waterbudget.sizing.sizes import Sweep
@@ -66,7 +67,7 @@ def test_sizes_and_offers_are_reckoned_against_all_of_them(both):
         assert one.study.deals[0].beside.outcome.capacity_l.tolist() == [1400]
     np.testing.assert_allclose(found[0].study.now.met, found[1].study.now.met, rtol=1e-12)
     np.testing.assert_allclose(found[0].study.sizes.needed_l, found[1].study.sizes.needed_l, rtol=1e-9)
-    assert str(found[0]) == str(found[1])
+    assert text(size_answer(found[0])) == text(size_answer(found[1]))
     assert list(buying(found[0].market)) == list(buying(found[1].market))
 
 

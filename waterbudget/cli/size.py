@@ -1,10 +1,12 @@
 """waterbudget size."""
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, overwrite_option, site_argument, tell
+from waterbudget.cli.deliver import deliver, picture
+from waterbudget.cli.options import FILE, full_option, json_option, overwrite_option, site_argument
 
 
 @click.command()
@@ -40,6 +42,7 @@ from waterbudget.cli.options import FILE, json_option, overwrite_option, site_ar
 @click.option("--plot", type=FILE, metavar="FILE", help="Draw what each size does: .png, .svg or .pdf.")
 @click.option("--out", type=FILE, metavar="FILE.csv", help="Write a table of a row a size.")
 @overwrite_option
+@full_option
 @json_option
 def size(
     site: Path | None,
@@ -60,6 +63,7 @@ def size(
     none_yet: bool,
     roofs: bool,
     overwrite: bool,
+    full: bool,
     as_json: bool,
 ) -> None:
     """What size of butt or tank is enough, and where do more litres stop helping?
@@ -70,10 +74,18 @@ def size(
     Example: waterbudget size data_demo/years/site.toml
     Example: waterbudget size data_demo/site.toml --tank "Shed butt" --options data_demo/prices.csv --roofs
     """  # noqa: D301
-    from waterbudget.report.size import Question, answer_size
+    from waterbudget.answers.size import answer
+    from waterbudget.output import refuse_outputs
+    from waterbudget.render.figures.sizes import sizes as draw
+    from waterbudget.review.size import Question, find_size
+    from waterbudget.rows.table import csv_of
+    from waterbudget.simulate.opened import open_site
     from waterbudget.sizing.sizes import Sweep
 
     sweep = Sweep(from_l, to_l, steps, target, worth_l)
     question = Question(tank, options, none_yet, water_price, roofs, method, years, seed)
-    answer = answer_size(site, sweep, question, out, plot, overwrite=overwrite, as_json=as_json)
-    tell(answer)
+    refuse_outputs(out, plot, overwrite=overwrite)
+    found = find_size(open_site(site, every_year=True), sweep, question)
+    table = {out: csv_of(found.study.sizes.by_size())} if out is not None else {}
+    contents = table | picture(plot, partial(draw, found))
+    deliver(answer(found), contents, overwrite=overwrite, as_json=as_json, full=full)

@@ -48,7 +48,6 @@ NARROW_IN, NARROW_LEVEL_IN = 4.3, 5.6  # widths of the pictures for a phone
 STORE_COLUMNS = ("capacity_l", "inflow_l", "drawn_l", "short_l", "mains_l", "spilled_l")
 DAY_COLUMNS = ("level_l", "inflow_l", "drawn_l", "short_l", "mains_l")
 BED_COLUMNS = ("etc_mm", "rain_mm", "irrigation_mm", "drained_mm")
-SIZE_ROWS = 10
 SVG, PNG = ".svg", ".png"
 MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
 MOST_LINE_DAYS = 400
@@ -110,19 +109,6 @@ class Part:
     cautions: Sequence[str]
 
 
-@dataclass(frozen=True)
-class Section:
-    """A further question with its answer."""
-
-    title: str
-    verdict: str
-    picture: Picture
-    table: Table
-    advice: Sequence[str]
-    assumed: Sequence[str]
-    cautions: Sequence[str]
-
-
 def answer_report(
     path: Path | None,
     first: dt.date | None,
@@ -158,7 +144,7 @@ def further_asked(words: str | None) -> list[str]:
     return asked
 
 
-def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Section | Part] = ()) -> str:
+def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Part] = ()) -> str:
     """The report of a run as HTML: always the same text for the same run.
 
     notes: what else the reader should know of the site and its weather. sections: further questions, answered.
@@ -442,31 +428,15 @@ def odds_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     return part(answer(found), "odds", lambda: draw(found))
 
 
-def size_section(path: Path | None, start_l: Mapping[str, float]) -> Section:
+def size_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     """What size is enough of the store that is asked for most. Raises InputError where nothing is asked of any."""
-    import numpy as np
-
-    from waterbudget.report import size
-    from waterbudget.report.size_figures import sizes as draw_sizes
-    from waterbudget.sizing.sizes import Sweep
+    from waterbudget.answers.size import answer
+    from waterbudget.render.figures.sizes import sizes as draw
+    from waterbudget.review.size import find_size
 
     del start_l  # every size begins as full as the site's own store
-    findings = size.find_size(open_site(path, every_year=True), Sweep(), size.Question())
-    tried, told = findings.study.sizes, " ".join(size.verdict(findings))
-    picture = _address(draw_sizes(findings)[0].figure)
-    shown = np.unique(np.linspace(0, len(tried.capacity_l) - 1, SIZE_ROWS).round().astype(int))
-    rows = [
-        [litres(tried.capacity_l[one]), percent(tried.met[one]), litres(tried.a_year("needed_l")[one])] for one in shown
-    ]
-    return Section(
-        title=f"What size for {findings.study.tank.name}: {size.period(findings)}",
-        verdict=told,
-        picture=Picture(picture, f"What each size meets and the mains water it leaves. {told}"),
-        table=Table("Sizes tried", ["Holds (L)", "Meets", f"Mains (L {findings.per})"], rows),
-        advice=(),
-        assumed=list(size.assumptions(findings)),
-        cautions=size.cautions_shown(findings),
-    )
+    found = find_size(open_site(path, every_year=True))
+    return part(answer(found), "sizes", lambda: draw(found))
 
 
 def hotspell_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
@@ -513,10 +483,10 @@ def part(told: "Told", name: str, draw: "Callable[[], Panels]") -> Part:
     return Part(html, told.of_kind("caution"))
 
 
-Answering = Callable[[Path | None, Mapping[str, float]], Section | Part]
+Answering = Callable[[Path | None, Mapping[str, float]], Part]
 FURTHER: dict[str, Answering] = {
     "odds": odds_part,
-    "size": size_section,
+    "size": size_part,
     "hotspell": hotspell_part,
     "minutes": minutes_part,
     "fit": fit_part,

@@ -175,10 +175,10 @@ class Outcomes:
         return pd.DataFrame(
             {
                 "capacity_l": self.capacity_l,
-                "met": self.met,
-                "met_on_days": self.met_on_days,
-                "lasted_median_days": self.median_lasted.astype(np.int64),
-                "lasted_dry_days": self.dry_lasted.astype(np.int64),
+                "volume_reliability": self.met,
+                "day_reliability": self.met_on_days,
+                "days_lasted_median": self.median_lasted.astype(np.int64),
+                "days_lasted_dry": self.dry_lasted.astype(np.int64),
                 "needed_l_per_year": self.a_year("needed_l"),
                 "spilled_l_per_year": self.a_year("spilled_l"),
                 "turnovers_per_year": self.turnovers,

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from waterbudget.answers.english import as_given, litres
+from waterbudget.answers.size_verdict import per, years_of
 from waterbudget.render.figures.panels import (
     ALERT,
     DASHES,
@@ -23,15 +25,14 @@ from waterbudget.render.figures.panels import (
     draw_head,
     draw_legend,
     draw_plain,
-    figure_bytes,
     panels,
 )
-from waterbudget.report.size import Findings, period
-from waterbudget.report.words import as_given, litres
 from waterbudget.sizing.sizes import DRY_YEAR
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from waterbudget.review.size import SizeFinding
 
 PANEL_IN, MAP_IN = 2.6, 3.9  # a panel with its head
 TITLE_LETTERS, FACT_LETTERS = 38, 64  # a line
@@ -43,35 +44,30 @@ STEPS = (1, 2, 3)
 MOST_TICKS = 6
 
 
-def sizes(findings: Findings, ax: Given = None) -> Panels:
+def sizes(finding: "SizeFinding", ax: Given = None) -> Panels:
     """Share met, mains water and days lasted over the sizes; below them, where asked for, share met over roof areas.
 
-    findings: of find_size. ax: axes to draw in, one for each of these three or four; without it a new figure is made.
+    finding: of find_size. ax: axes to draw in, one for each of these three or four; without it a new figure is made.
     Returns these axes. Raises InputError where the axes are too few or too many.
     """
-    is_mapped = findings.study.roofs is not None
+    is_mapped = finding.study.roofs is not None
     heights_in = [PANEL_IN + 0.7, PANEL_IN, PANEL_IN, *([MAP_IN] if is_mapped else [])]
     which = f"for the water met, the mains water, the days lasted{' and the roof areas' if is_mapped else ''}"
     with panels(heights_in, ax, which) as axes:
         met, mains, lasts, *maps = axes
-        _draw_met(met, findings)
-        _draw_mains(mains, findings)
-        _draw_lasting(lasts, findings)
+        _draw_met(met, finding)
+        _draw_mains(mains, finding)
+        _draw_lasting(lasts, finding)
         for panel in (met, mains, lasts):
-            _draw_sizes(panel, findings, labelled=panel is lasts)
+            _draw_sizes(panel, finding, labelled=panel is lasts)
         for panel in maps:
-            _draw_roofs(panel, findings)
+            _draw_roofs(panel, finding)
     return axes
 
 
-def size_picture(findings: Findings, suffix: str) -> bytes:
-    """The picture as the content of a .png, .svg or .pdf file. Raises OutputError for another suffix."""
-    return figure_bytes(sizes(findings)[0].figure, suffix)
-
-
-def title(findings: Findings) -> str:
+def title(finding: "SizeFinding") -> str:
     """The verdict in a few words."""
-    found = findings.study
+    found = finding.study
     if found.enough is None:
         limit = "the roof limits" if found.limit == "roof" else "the tank limits"
         return (
@@ -80,19 +76,19 @@ def title(findings: Findings) -> str:
     return f"{found.tank.name}: {litres(found.sizes.capacity_l[found.enough])} L meets {as_given(found.sweep.target)}"
 
 
-def _facts(findings: Findings) -> list[str]:
-    found = findings.study
-    facts = textwrap.wrap(f"{found.site.site.name}, {period(findings)}", FACT_LETTERS)
+def _facts(finding: "SizeFinding") -> list[str]:
+    found = finding.study
+    facts = textwrap.wrap(f"{found.site.site.name}, {years_of(finding)}", FACT_LETTERS)
     if found.knee:
         facts.append(
-            f"Beyond {litres(found.sizes.capacity_l[found.knee])} L, 100 L more save under "
-            f"{litres(found.sweep.worth_l)} L of mains {findings.per}"
+            f"Above {litres(found.sizes.capacity_l[found.knee])} L, each extra 100 L saves under "
+            f"{litres(found.sweep.worth_l)} L of mains {per(finding.study)}"
         )
     return facts
 
 
-def _draw_met(panel: "Axes", findings: Findings) -> None:
-    found, sizes = findings.study, findings.study.sizes
+def _draw_met(panel: "Axes", finding: "SizeFinding") -> None:
+    found, sizes = finding.study, finding.study.sizes
     panel.plot(sizes.capacity_l, 100.0 * sizes.met, color=WATER, linewidth=2.0, label="of the water")
     panel.plot(
         sizes.capacity_l, 100.0 * sizes.met_on_days, color=USE, linewidth=1.6, linestyle=DASHES, label="of the days"
@@ -116,31 +112,32 @@ def _draw_met(panel: "Axes", findings: Findings) -> None:
     panel.set_ylim(0.0, 104.0)
     panel.set_yticks(range(0, 101, 25), [f"{tick} %" for tick in range(0, 101, 25)])
     panel.set_ylabel("Demand met", color=INK)
-    draw_head(panel, textwrap.fill(title(findings), TITLE_LETTERS), TITLE_PT, [*_facts(findings), ""])
+    draw_head(panel, textwrap.fill(title(finding), TITLE_LETTERS), TITLE_PT, [*_facts(finding), ""])
     draw_legend(panel)
 
 
-def _draw_mains(panel: "Axes", findings: Findings) -> None:
-    found, sizes = findings.study, findings.study.sizes
+def _draw_mains(panel: "Axes", finding: "SizeFinding") -> None:
+    found, sizes = finding.study, finding.study.sizes
     needed_l = sizes.a_year("needed_l")
     panel.plot(sizes.capacity_l, needed_l, color=WATER, linewidth=2.0, label="mains water")
     if found.knee is not None:
-        panel.plot(sizes.capacity_l[found.knee], needed_l[found.knee], "s", ms=MARK_PT, color=ALERT, label="the knee")
+        at_l, there_l = sizes.capacity_l[found.knee], needed_l[found.knee]
+        panel.plot(at_l, there_l, "s", ms=MARK_PT, color=ALERT, label="worth it to here")
     panel.set_ylim(0.0, max(1.04 * needed_l.max(), 1.0))
     panel.locator_params(axis="y", nbins=5)
     panel.yaxis.set_major_formatter("{x:,.10g}")
-    panel.set_ylabel(f"Litres {findings.per}", color=INK)
+    panel.set_ylabel(f"Litres {per(finding.study)}", color=INK)
     draw_head(panel, "Mains water that all the watering takes", TEXT_PT, [""])
     draw_legend(panel)
 
 
-def _draw_lasting(panel: "Axes", findings: Findings) -> None:
-    sizes, stretch = findings.study.sizes, findings.study.stretch
+def _draw_lasting(panel: "Axes", finding: "SizeFinding") -> None:
+    sizes, stretch = finding.study.sizes, finding.study.stretch
     years = len(stretch.names)
-    middle = "half of the years, at most" if years > 1 else "the season"
+    middle = "a middling year" if years > 1 else "the season"
     panel.plot(sizes.capacity_l, sizes.median_lasted, color=WATER, linewidth=2.0, label=middle)
     if years > 1:
-        dry = "1 year in 10, at most" if years >= DRY_YEAR else "the driest year"
+        dry = "a 1-in-10 dry year" if years >= DRY_YEAR else "the driest year"
         panel.plot(sizes.capacity_l, sizes.dry_lasted, color=ALERT, linewidth=1.6, linestyle=DASHES, label=dry)
     most = int(stretch.year_days.max())
     panel.set_ylim(0.0, 1.04 * most)
@@ -158,8 +155,8 @@ def _draw_days(panel: "Axes", begins: np.datetime64, days: int) -> None:
     panel.set_yticks(ticks, [f"{dates[tick].day} {dates[tick]:%b}" for tick in ticks])
 
 
-def _draw_sizes(panel: "Axes", findings: Findings, *, labelled: bool) -> None:
-    found = findings.study
+def _draw_sizes(panel: "Axes", finding: "SizeFinding", *, labelled: bool) -> None:
+    found = finding.study
     now_l = found.tank.all_l
     if found.sweep.from_l <= now_l <= found.sweep.to_l:
         panel.axvline(now_l, color=INK, linewidth=1.0, linestyle=(0, (1, 2)))
@@ -174,10 +171,10 @@ def _draw_sizes(panel: "Axes", findings: Findings, *, labelled: bool) -> None:
     draw_plain(panel)
 
 
-def _draw_roofs(panel: "Axes", findings: Findings) -> None:
+def _draw_roofs(panel: "Axes", finding: "SizeFinding") -> None:
     from matplotlib.colors import LinearSegmentedColormap
 
-    found = findings.study
+    found = finding.study
     if found.roofs is None:
         raise AssertionError("a map is drawn only where there is one")
     area_m2, capacity_l, met = found.roofs
