@@ -25,7 +25,7 @@ def served(page):
     return page
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # it keeps a loop running, which others would trip over
 def browser():
     if CHROMIUM is None:
         pytest.skip("chromium is not installed")

@@ -10,7 +10,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import line, more, today
+from waterbudget.serve import line, more, summer, today, week
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -27,11 +27,19 @@ def application(house: House) -> Starlette:
         house.rooms.close()
 
     made = Starlette(
-        routes=[*today.ROUTES, *line.ROUTES, *more.ROUTES, Route("/static/{digest}/{name}", static)],
+        routes=[
+            *today.ROUTES,
+            *line.ROUTES,
+            *week.ROUTES,
+            *summer.ROUTES,
+            *more.ROUTES,
+            Route("/static/{digest}/{name}", static),
+        ],
         lifespan=lifespan,
         exception_handlers={HTTPException: refused, ClientDisconnect: gone, Exception: failed},
     )
     made.state.house = house
+    made.state.summers = summer.Summers()
     return made
 
 

@@ -71,6 +71,10 @@ class Shelf:
                 self._kept = Kept(today, self._stamps(garden) | stamps, garden)
             return self._kept.garden
 
+    def stamps(self) -> object:
+        """What stays the same as long as the files of the garden do."""
+        return tuple(self._stamps(self.garden()).items())
+
     def _stamps(self, garden: Garden | None) -> dict[Path, Stamp]:
         """Of all files that a garden is read from."""
         site = None if garden is None else garden.site

@@ -1,0 +1,108 @@
+"""Summer: the run of all the weather that the garden has, in words, tables and its picture."""
+
+import asyncio
+import hashlib
+from dataclasses import dataclass
+
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from waterbudget.answers.blocks import Answer, Picture
+from waterbudget.answers.run import answer
+from waterbudget.errors import WaterbudgetError
+from waterbudget.render.figures.level import HEAD_IN, LEVEL_IN, RAIN_IN, ROW_IN, level
+from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
+from waterbudget.render.html import section
+from waterbudget.serve.house import House, house_of
+from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common
+from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.result import Result
+from waterbudget.simulate.run import run
+
+FOREVER = "max-age=31536000, immutable"
+SVG = ".svg"
+ROWS = 3  # under a store, as a rule
+PX_PER_IN = 100
+
+
+@dataclass(frozen=True, eq=False)
+class Summer:
+    """A run and what is told of it. digest: what tells it from any other."""
+
+    result: Result
+    answer: Answer
+    digest: str
+
+
+class Summers:
+    """The last run, and its picture, which is drawn once however many ask for it at once."""
+
+    def __init__(self) -> None:
+        """With nothing yet."""
+        self.kept: tuple[object, Summer] | None = None
+        self.pictures: dict[str, asyncio.Future[bytes]] = {}
+
+    async def summer(self, house: House) -> Summer:
+        """The run of the garden as its files are now. Raises InputError where it cannot be run."""
+        stamps = await house.reckon(house.shelf.stamps)
+        if self.kept is None or self.kept[0] != stamps:
+            self.kept = stamps, await house.reckon(_run, house)
+        return self.kept[1]
+
+    async def picture(self, house: House, summer: Summer) -> bytes:
+        """Its picture as SVG; one that failed is tried again."""
+        drawing = self.pictures.get(summer.digest)
+        if drawing is None or (drawing.done() and drawing.exception() is not None):
+            drawing = asyncio.ensure_future(house.draw(_draw, summer.result))
+            self.pictures = {summer.digest: drawing}
+        return await asyncio.shield(drawing)
+
+
+def _run(house: House) -> Summer:
+    opened = open_site(house.shelf.path)
+    result = run(opened.site, opened.weather)
+    digest = hashlib.sha256(repr(opened.site).encode() + opened.weather.daily.to_csv().encode()).hexdigest()[:16]
+    return Summer(result, answer(result, opened.notes), digest)
+
+
+def _draw(result: Result) -> bytes:
+    return figure_bytes(level(result)[0].figure, SVG)
+
+
+async def summer_page(request: Request) -> Response:
+    """The run in words and tables; the picture comes after the page."""
+    house = house_of(request)
+    garden = await house.reckon(house.shelf.garden)
+    if garden.site is None:
+        return RedirectResponse("/", SEE_OTHER)
+    try:
+        summer = await request.app.state.summers.summer(house)
+    except WaterbudgetError as error:
+        told = {"faults": str(error).splitlines(), "is_site": False}
+        return house.page("no_today.html.j2", common(garden, "/summer") | told)
+    words = await house.reckon(section, summer.answer, {})
+    (shown,) = (block for block in summer.answer.blocks if isinstance(block, Picture))
+    told = {
+        "words": Markup(words),  # noqa: S704 - escaped by section
+        "alt": shown.words,
+        "digest_of_run": summer.digest,
+        "width": round(PX_PER_IN * WIDTH_IN),
+        "height": round(PX_PER_IN * (HEAD_IN + RAIN_IN + len(garden.site.tank) * (LEVEL_IN + ROWS * ROW_IN))),
+    }
+    return house.page("summer.html.j2", common(garden, "/summer") | told)
+
+
+async def summer_picture(request: Request) -> Response:
+    """The picture of the run that a page showed."""
+    house, summers = house_of(request), request.app.state.summers
+    summer = await summers.summer(house)
+    if request.path_params["digest"] != summer.digest:
+        raise HTTPException(NOT_FOUND)
+    drawn = await summers.picture(house, summer)
+    return Response(drawn, media_type="image/svg+xml", headers={"cache-control": FOREVER})
+
+
+ROUTES = [Route("/summer", summer_page), Route("/summer/{digest}.svg", summer_picture)]
