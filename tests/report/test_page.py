@@ -397,7 +397,6 @@ def test_a_file_that_is_there_stays_unless_told(tmp_path):
             'with: "luck" cannot be added; choose from odds, size, hotspell, minutes and fit, with commas between them',
         ),
         (["-o", "a.pdf"], "a.pdf: is no web page's name; end it in .html"),
-        (["-o", "a.html", "--with", "odds"], "weather.csv: holds 2031-05-01 to 2031-09-30, of which only 2031 is"),
     ],
 )
 def test_what_cannot_be_is_told_in_a_line_and_nothing_is_written(tmp_path, monkeypatch, words, fault):
@@ -425,6 +424,19 @@ def test_further_questions_are_answered_on_the_page(tmp_path):
     assert "what size for Class-room tank: 1 May to 30 September 2031" in headings[-2]
     assert "a hot spell laid on 1 July" in headings[-1]
     assert len(read.all("img")) == 9
+    assert read.unclosed == []
+
+
+def test_a_question_that_the_weather_cannot_answer_is_told_in_its_place(tmp_path):
+    result = call("-o", tmp_path / "a.html", "--with", "odds,size")
+    assert result.exit_code == 0
+    why = "weather.csv: holds 2031-05-01 to 2031-09-30, of which only 2031 is complete from 05-01 to 09-30"
+    assert f"odds: is not answered, as the page says: {why}" in result.stderr
+    read = Page((tmp_path / "a.html").read_text("utf-8"))
+    odds, size = read.all("h2")[-2:]
+    assert odds["text"] == "Odds: no answer from this weather"
+    assert "what size for Class-room tank" in size["text"]
+    assert why in plain(" ".join(one["text"] for one in read.all("b")))
     assert read.unclosed == []
 
 

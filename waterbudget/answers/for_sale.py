@@ -161,32 +161,35 @@ def paid_back(years: float) -> str:
 
 
 def offers(market: Market) -> Table:
-    """The quickest to pay back, and the cheapest that is enough, beside what is there and in its place."""
-    columns = [
+    """The quickest to pay back, and the cheapest that is enough, beside what is there or as the first store."""
+    place = "beside" if market.found.stands else ""
+    columns = (
         Column("offer", "For sale"),
         Column("capacity_l", "holds", "L = kg", litres),
         Column("price", "price", currency(market) or "", money),
-    ]
-    places = ("beside", "instead") if market.found.stands else ("",)
-    for place in places:
-        columns.append(Column(f"saved_l_per_year{_end(place)}", "saves", f"L {place}".strip(), litres))
-        if market.water_per_m3 is not None:
-            columns.append(Column(f"payback_years{_end(place)}", "paid back", place, paid_back))
-    columns.append(Column(f"volume_reliability{_end(places[0])}", "meets", places[0], percent))
+        *_use_columns(market, place),
+    )
     shown = _shown(market)
-    rows = []
-    for deal in shown:
-        row: list[Cell] = [deal.choice.name, deal.choice.capacity_l, deal.choice.price]
-        for use in deal.uses:
-            years = market.payback_years(deal, use)
-            row += [use.saved_l, *([] if years is None else [years])]
-        rows.append((*row, float(deal.uses[0].outcome.met[0])))
-    below = [f"Beside {_there(market)}, or instead of them."] if market.found.stands and shown else []
-    return Table("What is for sale", tuple(columns), tuple(rows), tuple(below))
+    rows = tuple(
+        (deal.choice.name, deal.choice.capacity_l, deal.choice.price, *_use_cells(market, deal, deal.uses[0]))
+        for deal in shown
+    )
+    below = (f"Beside {_there(market)}; --full tells it for in their place.",) if place and shown else ()
+    return Table("What is for sale", columns, rows, below)
 
 
-def _end(place: str) -> str:
-    return f"_{place}" if place else ""
+def _use_columns(market: Market, place: str) -> list[Column]:
+    """What a use saves, when that has paid for it, and what it meets."""
+    end = f"_{place}" if place else ""
+    columns = [Column(f"saved_l_per_year{end}", "saves", f"L {place}".strip(), litres)]
+    if market.water_per_m3 is not None:
+        columns.append(Column(f"payback_years{end}", "paid back", place, paid_back))
+    return [*columns, Column(f"volume_reliability{end}", "meets", place, percent)]
+
+
+def _use_cells(market: Market, deal: Deal, use: Use) -> list[Cell]:
+    years = market.payback_years(deal, use)
+    return [use.saved_l, *([] if years is None else [years]), float(use.outcome.met[0])]
 
 
 def _shown(market: Market) -> list[Deal]:
@@ -196,21 +199,23 @@ def _shown(market: Market) -> list[Deal]:
 
 
 def more_of_offers(market: Market) -> Table:
-    """What else is known of the same offers."""
-    columns = [Column("offer", "More of them"), Column("footprint_m2", "ground", "m²", "{:.2f}".format)]
-    columns.append(Column("tallest_m", "tallest", "m", "{:.2f}".format))
-    if market.found.stands:
-        columns.append(Column("volume_reliability_instead", "meets", "instead", percent))
-    shown = _shown(market)
+    """The same offers in the place of what is there, and the room that they take."""
+    stands, shown = market.found.stands, _shown(market)
+    columns = (
+        Column("offer", "More of them"),
+        *(_use_columns(market, "instead") if stands else []),
+        Column("footprint_m2", "ground", "m²", "{:.2f}".format),
+        Column("tallest_m", "tallest", "m", "{:.2f}".format),
+    )
     rows = tuple(
         (
             deal.choice.name,
+            *(_use_cells(market, deal, deal.in_place) if stands else []),
             deal.choice.footprint_m2,
             deal.choice.height_m,
-            *([float(deal.in_place.outcome.met[0])] if market.found.stands else []),
         )
         for deal in shown
     )
     left_out = len(market.found.deals) - len(shown)
     below = (f"--json has all {len(market.found.deals)}, up to three pieces together.",) if left_out else ()
-    return Table("What else is known of what is for sale", tuple(columns), rows, below, full=True)
+    return Table("What else is known of what is for sale", columns, rows, below, full=True)

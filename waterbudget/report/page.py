@@ -10,9 +10,11 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from waterbudget.answers.blocks import Answer as Told
+from waterbudget.answers.english import capital
 from waterbudget.answers.run import assumptions, help_with, verdict
 from waterbudget.answers.run import cautions as cautions_of
-from waterbudget.errors import InputError, OutputError, shown
+from waterbudget.errors import InputError, OutputError, WeatherError, shown
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.render.figures.balance import balance, balance_of, title_of
 from waterbudget.render.figures.bed import bed as draw_beds
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from waterbudget.answers.blocks import Answer as Told
     from waterbudget.answers.blocks import Kind
     from waterbudget.render.figures.panels import Panels
 
@@ -121,8 +122,8 @@ def answer_report(
 ) -> Answer:
     """Run a site and write its report to the file `out`.
 
-    further: what else to answer, words of FURTHER with commas between them. Raises InputError for what the user can
-    mend, before anything is written.
+    further: what else to answer, words of FURTHER with commas between them; where the weather holds too little for
+    one of them, its section says so. Raises InputError for what else the user can mend, before anything is written.
     """
     asked = further_asked(further)
     if out.suffix.lower() not in ENDINGS:
@@ -130,9 +131,23 @@ def answer_report(
     refuse_existing([out], overwrite=overwrite)
     opened = open_site(path, first, last)
     result = run(opened.site, opened.weather, start_l=start_l)
-    sections = [FURTHER[word](path, start_l) for word in asked]
+    sections, untold = [], []
+    for word in asked:
+        try:
+            sections.append(FURTHER[word](path, start_l))
+        except WeatherError as error:
+            sections.append(_untold(word, error))
+            untold += [f"{word}: is not answered, as the page says: {fault}" for fault in error.faults]
     write_files({out: page(result, opened.notes, sections).encode()}, overwrite=overwrite)
-    return Answer(wrapped(" ".join(verdict(result))), (*opened.notes, f"Written: {out}"))
+    return Answer(wrapped(" ".join(verdict(result))), (*opened.notes, *untold, f"Written: {out}"))
+
+
+def _untold(word: str, error: WeatherError) -> Part:
+    """In place of an answer, why the weather does not give one."""
+    from markupsafe import Markup
+
+    told = Told(word, f"{capital(word)}: no answer from this weather", error.faults, (), {})
+    return Part(Markup(section_of(told, {})), ())  # noqa: S704 - the template has escaped it
 
 
 def further_asked(words: str | None) -> list[str]:
@@ -474,7 +489,7 @@ def minutes_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     return part(answer(found), "minutes", lambda: draw(found))
 
 
-def part(told: "Told", name: str, draw: "Callable[[], Panels]") -> Part:
+def part(told: Told, name: str, draw: "Callable[[], Panels]") -> Part:
     """An answer as a part of the page. name, draw: its picture."""
     from markupsafe import Markup
 
