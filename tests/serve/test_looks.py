@@ -5,7 +5,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from serving import DESK, NARROW, PHONE
 
-PATHS = ["/", "/?saved=1", "/dip", "/dip?store=2", "/line", "/week", "/summer", "/more"]
+PATHS = ["/", "/?saved=1", "/dip", "/dip?store=2", "/line", "/week", "/what-if", "/summer", "/more"]
 SERIOUS = {"serious", "critical"}
 SMALL = """() => [...document.querySelectorAll("main :is(a, button, input, select, summary), nav a")].filter(one => {
   const box = one.getBoundingClientRect();

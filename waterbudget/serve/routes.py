@@ -10,7 +10,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import line, more, summer, today, week
+from waterbudget.serve import line, more, summer, today, week, what_if
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -31,6 +31,7 @@ def application(house: House) -> Starlette:
             *today.ROUTES,
             *line.ROUTES,
             *week.ROUTES,
+            *what_if.ROUTES,
             *summer.ROUTES,
             *more.ROUTES,
             Route("/static/{digest}/{name}", static),

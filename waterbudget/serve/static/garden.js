@@ -366,6 +366,44 @@ function dressLine(card, at) {
   if (card.dataset.openS !== undefined) running.set(card, at - 1000 * card.dataset.openS);
 }
 
+// ---- What if: all positions of a slider are asked for at once, and then only read ---------------------------------------
+
+function dressSlider(card) {
+  const slide = find("input[type=range]", card), then = find("output", card), words = all(".words", card);
+  const values = JSON.parse(card.dataset.values), now = Number(card.dataset.now);
+  let positions = null, asking = false;
+  const show = () => {
+    const at = Number(slide.value), told = positions?.[at];
+    then.textContent = told ? told.says : "…";
+    for (const place of words) place.textContent = told ? told.words : "…";
+    slide.setAttribute("aria-valuetext", told ? told.words : String(values[at]));
+    find("[name=value]", card).value = values[at];
+    all(".moved", card).forEach((one) => (one.hidden = !told || at === now));
+  };
+  const ask = async () => {
+    if (positions || asking) return;
+    asking = true;
+    try {
+      const answer = await fetch(`/api/what-if?place=${encodeURIComponent(card.dataset.place)}`, { signal: AbortSignal.timeout(SEND_MS) });
+      const told = await answer.json();
+      if (!answer.ok) throw new Error(told.fault);
+      positions = told.positions;
+      show();
+    } catch {
+      then.textContent = "The computer is not in reach, so this cannot be reckoned now.";
+    }
+    asking = false;
+  };
+  slide.addEventListener("pointerdown", ask);
+  slide.addEventListener("focus", ask);
+  slide.addEventListener("input", () => (show(), ask()));
+  find(".back", card).addEventListener("click", () => {
+    slide.value = now;
+    show();
+    slide.focus();
+  });
+}
+
 // ---- Everything together --------------------------------------------------------------------------------------------
 
 function dress(at) {
@@ -373,6 +411,7 @@ function dress(at) {
   all("form.dip").forEach(dressDip);
   all("form:not(.dip) .step").forEach(dressStep);
   all("li.line").forEach((card) => dressLine(card, at));
+  all("li.slider").forEach(dressSlider);
   tick();
   showWaiting();
 }
