@@ -25,6 +25,7 @@ ASKED = {
         ["allotment/site.toml", "--with", "tank.Butt.capacity_l=300"],
     ),
     "size": (("allotment/site.toml",), ["allotment/site.toml"]),
+    "improve": (("allotment/site.toml",), ["allotment/site.toml"]),
     "line": (("hose/site.toml", "North line", 200.0), ["hose/site.toml", "North line", "--level-l", "200"]),
 }
 

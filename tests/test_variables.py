@@ -32,7 +32,7 @@ UNIT_OF_SUFFIX = {
 UNIT_WITHIN_THE_NAME = dict.fromkeys(
     (
         *("minutes", "minutes_run", "minutes_left", "minutes_per_charge", "minutes_for_driest"),
-        *("work_minutes", "work_minutes_per_week"),
+        *("work_minutes", "work_minutes_per_week", "saved_work_minutes_per_week"),
     ),
     "min",
 ) | {"usual_rain_mm_per_week": "mm"}

@@ -21,6 +21,7 @@ waterbudget.find_check(opened)  # what looks odd, and what is most worth measuri
 waterbudget.find_line(opened)  # what a watering line gives, and how evenly
 waterbudget.find_minutes(opened)  # how many minutes, how often, month by month
 waterbudget.find_fit("site.toml")  # which numbers bring the model nearest to the logged levels
+waterbudget.find_improve("site.toml", waterbudget.Costs(water_per_m3=3.4))  # what would save most
 waterbudget.find_compare("site.toml", ["zone.North line.minutes=8"])  # which plan is better
 waterbudget.find_today("site.toml")  # what to water today, and how long the stores last
 
@@ -33,6 +34,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from waterbudget import figures
+    from waterbudget.change.improve import Costs
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
     from waterbudget.questions import (
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
         find_compare,
         find_fit,
         find_hotspell,
+        find_improve,
         find_line,
         find_minutes,
         find_odds,
@@ -58,6 +61,7 @@ if TYPE_CHECKING:
     from waterbudget.weather.files import Weather, read_weather
 
 __all__ = [
+    "Costs",
     "InputError",
     "Opened",
     "Question",
@@ -73,6 +77,7 @@ __all__ = [
     "find_compare",
     "find_fit",
     "find_hotspell",
+    "find_improve",
     "find_line",
     "find_minutes",
     "find_odds",
@@ -86,6 +91,7 @@ __all__ = [
 ]
 
 _HOME = {
+    "Costs": "waterbudget.change.improve",
     "InputError": "waterbudget.errors",
     "Opened": "waterbudget.simulate.opened",
     "Question": "waterbudget.review.size",
@@ -100,6 +106,7 @@ _HOME = {
     "find_compare": "waterbudget.questions",
     "find_fit": "waterbudget.questions",
     "find_hotspell": "waterbudget.questions",
+    "find_improve": "waterbudget.questions",
     "find_line": "waterbudget.questions",
     "find_minutes": "waterbudget.questions",
     "find_odds": "waterbudget.questions",

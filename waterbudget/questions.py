@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from waterbudget.change.improve import Costs
     from waterbudget.change.now import Now
+    from waterbudget.change.search import Improvement
     from waterbudget.change.variants import Comparison
     from waterbudget.hose.line import LineFinding
     from waterbudget.journal.fit import Fit
@@ -230,6 +232,19 @@ def find_compare(
 
     found = find([Path(path), *map(Path, others)], withs, first, last)
     return Reply(found, answer(found), partial(draw, found))
+
+
+def find_improve(garden: "str | Path | Opened", costs: "Costs | None" = None) -> "Reply[Improvement]":
+    """What would save most mains water, time and money: every measure tried, what is free first.
+
+    garden: a site file, or one that was opened. costs: what measures and mains water cost, by default as the site says.
+    Raises InputError for what can be mended.
+    """
+    from waterbudget.answers.improve import answer
+    from waterbudget.change.improve import find_improve as find
+
+    found = find(opened(garden), costs)
+    return Reply(found, answer(found))
 
 
 def find_today(

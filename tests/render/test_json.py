@@ -33,6 +33,7 @@ ASKED = {
         ["size", "site.toml", "--tank", "Shed butt", "--options", "prices.csv", "--roofs", "--steps", "9"],
         ["size", "allotment/site.toml", "--steps", "5"],
     ],
+    "improve": [["improve", "site.toml"], ["improve", "allotment/site.toml", "--price", "shade net=45"]],
     "log": [["log", "journal/site.toml"], ["log", "journal/site.toml", "--show"]],
     "line": [["line", "hose/site.toml"], ["line", "hose/site.toml", "--level-l", "0"]],
     "bucket": [

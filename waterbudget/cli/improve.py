@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, json_option, site_argument, tell
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import FILE, full_option, json_option, site_argument
 from waterbudget.cli.say import note
 
 
@@ -15,6 +16,7 @@ from waterbudget.cli.say import note
     "--price", "prices", multiple=True, metavar="KIND=MONEY", help="What a measure costs in all, as in mulch=30."
 )
 @click.option("--water-price", type=float, metavar="PRICE", help="Of a cubic metre of mains water.")
+@full_option
 @json_option
 def improve(
     site: Path | None,
@@ -22,6 +24,7 @@ def improve(
     prices: tuple[str, ...],
     water_price: float | None,
     *,
+    full: bool,
     as_json: bool,
 ) -> None:
     """What would save most mains water, time and money? Every measure is tried, what costs nothing comes first.
@@ -32,8 +35,10 @@ def improve(
     Example: waterbudget improve data_demo/site.toml
     Example: waterbudget improve data_demo/allotment/site.toml --options data_demo/prices.csv --price "shade net=45"
     """  # noqa: D301
-    from waterbudget.report.improve import Costs, answer_improve
+    from waterbudget.answers.improve import answer
+    from waterbudget.change.improve import Costs, find_improve
+    from waterbudget.simulate.opened import open_site
 
     costs = Costs(options, prices, water_price)
-    answer = answer_improve(site, costs, as_json=as_json, progress=note)
-    tell(answer)
+    found = find_improve(open_site(site, every_year=True), costs, note)
+    deliver(answer(found), as_json=as_json, full=full)

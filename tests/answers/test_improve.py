@@ -1,21 +1,27 @@
-"""The screen of improving: what costs nothing first, ranked as said, with lines to paste that do what they say."""
+"""What would save most, in words: what is free first, ranked as said, with lines to paste that do what they say."""
 
-import json
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from waterbudget.answers.improve import answer, by_money, by_time, joined, less, ranked
+from waterbudget.change.improve import Costs
 from waterbudget.change.search import improve
 from waterbudget.change.variants import find_compare
 from waterbudget.errors import InputError
-from waterbudget.report.improve import Costs, by_money, by_time, improve_json, improve_screen, less, ranked, verdict
+from waterbudget.render.text import text
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 LARGER = "tank.shed.capacity_l=900"
+
+
+def screen_of(found, *, full=True):
+    return text(answer(found), full=full)
 
 
 @pytest.fixture(scope="module")
@@ -29,13 +35,26 @@ def allotment():
 
 
 def test_the_first_sentence_answers(school, allotment):
-    first, *_ = verdict(school)
+    first, *_ = answer(school).verdict
     best = max((one for one in school.singles if one.is_free and not one.is_thirstier), key=lambda one: one.saved_l)
-    assert first == (
+    assert first.startswith(
         f"The best free change: {best.measures[0].words}. "
-        f"It saves {best.saved_l:.0f} L of 1,190 L of mains water in these days."
+        f"It saves {best.saved_l:.0f} L of 1,190 L of mains water in these days. The best that costs money: "
     )
-    assert next(verdict(allotment)).startswith("No free change saves any of 1,300 L of mains water")
+    assert answer(allotment).verdict[0].startswith("No free change saves any of 1,300 L of mains water")
+
+
+def test_several_changes_tell_what_they_save_and_cost(school):
+    """The words are those that were asked for: Two free changes save 2,790 L but cost 6 minutes a week."""
+    two = replace(
+        school.free[1], outcome=replace(school.now, summary=school.free[1].outcome.summary, week_minutes=60.0)
+    )
+    more = f"{round(60.0 - school.now.week_minutes)} minutes a week"
+    assert joined(two, school, "free") == f"Two free changes save {two.saved_l:.0f} L but cost {more}"
+    quicker = replace(two, outcome=replace(two.outcome, week_minutes=school.now.week_minutes - 3.0))
+    assert joined(quicker, school, "") == f"Two changes save {two.saved_l:.0f} L and 3 minutes a week"
+    alike = replace(two, outcome=replace(two.outcome, week_minutes=school.now.week_minutes))
+    assert joined(alike, school, "free") == f"Two free changes save {two.saved_l:.0f} L"
 
 
 def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
@@ -44,16 +63,16 @@ def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):
     (tmp_path / "site.toml").write_text(text, "utf-8")
     (tmp_path / "weather.csv").write_bytes((DEMO / "weather.csv").read_bytes())
     found = improve(open_site(tmp_path / "site.toml"))
-    first, second = verdict(found)
+    first, second = answer(found).verdict
     assert first == "No mains water is needed as it is, so there is none to save."
-    assert second.startswith("As it is the watering takes about 54 minutes of your time a week; the change that")
+    assert second.startswith("The watering takes about 54 minutes of your time a week. To save ")
     assert not any(one.saved_l > 0.5 for one in found.singles)
 
 
 def test_what_costs_nothing_comes_first_and_the_most_saving_first(school):
-    screen = improve_screen(school)
-    assert screen.index("Costs nothing, saves") < screen.index("Costs money, saves")
-    told = json.loads(improve_json(school))["measures"]
+    lines = screen_of(school).splitlines()
+    assert lines.index("Free") < lines.index("For money")
+    told = answer(school).facts["measures"]
     sound = [row["saved_l"] for row in told if not row["thirstier"]]
     assert sound == sorted(sound, reverse=True)
     for key in (by_time, by_money):
@@ -63,13 +82,27 @@ def test_what_costs_nothing_comes_first_and_the_most_saving_first(school):
         assert 1 <= len(lines) <= 5
 
 
+def rows_of(found):
+    """The free rows of the whole table, then those for money."""
+    _, table = answer(found).tables
+    titles = [number for number, row in enumerate(table.rows) if len(row) == 1]
+    free, paid = titles if len(titles) == 2 else (titles[0], len(table.rows))
+    return list(table.rows[free + 1 : paid]), list(table.rows[paid + 1 :])
+
+
 def test_what_plants_pay_for_is_marked_and_last(allotment):
-    block = improve_screen(allotment).split("Costs nothing, saves")[1].split("\n\n")[0]
-    measures = [line for line in block.splitlines()[2:] if not line.startswith("  ")]
-    marked = [line.startswith("! ") for line in measures]
+    free, _ = rows_of(allotment)
+    marked = [row[0].startswith("! ") for row in free]
     assert any(marked)
     assert marked == sorted(marked)
-    assert "at the plants' cost" in measures[-1]
+    assert "! at the plants' cost" in screen_of(allotment)
+
+
+def test_the_short_screen_fits_the_window_and_names_the_best(school):
+    shown = text(answer(school), 80, full=False)
+    assert len(shown.splitlines()) <= 32
+    assert "More with --full" in shown.splitlines()[-1]
+    assert "FAO-56" not in shown
 
 
 def test_payback_is_price_over_saving(allotment):
@@ -87,36 +120,35 @@ def test_days_litres_and_minutes_are_those_of_a_comparison(garden, request):
     assert (now.needed_l, now.week_minutes) == (present.outcome.needed_l, present.outcome.week_minutes)
     summary = run(found.opened.site, found.opened.weather).summary
     assert now.thirsty_days == sum(bed["stress_days"] for bed in summary["beds"])
-    assert f"as it is they are {now.thirsty_days} in these days" in " ".join(improve_screen(found).split())
+    assert f"as it is they are {now.thirsty_days} in these days" in " ".join(screen_of(found).split())
 
 
 def test_what_is_not_saved_is_told_as_more(school):
-    block = improve_screen(school).split("Costs nothing, saves in these days")[1].split("\n\n")[0]
-    every_other = next(line for line in block.splitlines() if line.startswith("South line: every 2 days"))
-    assert " ".join(every_other.split()).endswith("60 more 3 0.20 more 8 100 %")
-    assert "\N{MINUS SIGN}" not in improve_screen(school)
+    free, _ = rows_of(school)
+    every_other = next(row for row in free if row[0].startswith("South line: every 2 days"))
+    assert every_other[2] < 0.0
+    assert "60 more" in screen_of(school)
+    assert "\N{MINUS SIGN}" not in screen_of(school)
     assert less(-4.2, "{:,.0f}".format) == "4 more"
     assert less(-0.3, "{:,.0f}".format) == less(0.3, "{:,.0f}".format) == "0"
 
 
 def test_what_saves_nothing_has_no_row_but_is_told(school):
-    tables, _, rest = improve_screen(school).partition("Ranked by your time saved")
+    names = {row[0].removeprefix("! ") for rows in rows_of(school) for row in rows}
     nothing = [one for one in school.singles if one.saved_l < 0.5 and one.saved_week_minutes < 0.5]
     assert len(nothing) >= 3
     for one in nothing:
-        assert one.measures[0].words[:40] not in " ".join(tables.split())
-        assert one.measures[0].words in " ".join(rest.split())
-    assert "0          0      0.00" not in tables
+        assert one.measures[0].words not in names
+        assert one.measures[0].words in " ".join(screen_of(school).split())
 
 
-def test_a_minute_is_one_and_money_has_its_unit(school, allotment):
+def test_a_minute_is_one_and_money_has_its_currency(school, allotment):
     for found in (school, allotment):
-        screen = improve_screen(found)
-        assert not re.search(r"\b1 minutes\b", screen)
-        assert "your own" in screen
-    assert "1 minute a week" in improve_screen(school)
-    assert "Money is your own, that in which a cubic metre costs 3.40." in improve_screen(school)
-    assert "for 45 in your own money" in " ".join(improve_screen(allotment).split())
+        assert not re.search(r"\b1 minutes\b", screen_of(found))
+    assert "1 minute a week" in screen_of(school)
+    assert "A cubic metre of mains water costs £3.40." in screen_of(school)
+    assert "price unknown" in " ".join(screen_of(school).split())
+    assert ", for 45, paid back in " in " ".join(screen_of(allotment).split())
 
 
 def test_no_price_of_water_no_money():
@@ -126,14 +158,14 @@ def test_no_price_of_water_no_money():
 
 @pytest.mark.parametrize("garden", ["school", "allotment"])
 def test_no_line_is_wider_than_the_screen(garden, request):
-    assert max(map(len, improve_screen(request.getfixturevalue(garden)).splitlines())) <= 100
+    assert max(map(len, screen_of(request.getfixturevalue(garden)).splitlines())) <= 100
 
 
 def test_the_lines_to_paste_do_what_was_tried(school, tmp_path):
-    block = improve_screen(school).split("The best of all, to write into")[1].split("\n\n")[0]
+    block = next(block for block in answer(school).blocks if getattr(block, "title", "").startswith("The best of all"))
     table = tomllib.loads((DEMO / "site.toml").read_text("utf-8"))
     here = None
-    for line in (line.strip() for line in block.splitlines()[1:]):
+    for line in (line.strip() for line in block.lines):
         if where := re.fullmatch(r'# in \[\[(\w+)\]\] "(.+)":', line):
             here = next(one for one in table[where[1]] if one["name"] == where[2])
         elif new := re.fullmatch(r"\[\[(\w+)\]\]", line):
@@ -152,7 +184,7 @@ def test_the_lines_to_paste_do_what_was_tried(school, tmp_path):
 
 
 def test_the_mulch_has_its_source_and_what_was_not_tried_is_told(school):
-    screen = improve_screen(school)
+    screen = screen_of(school)
     assert "FAO-56 chapter 10, p." in screen
     assert "Nothing to try: mending the leak (no store is said to leak)." in screen
     assert f"{school.runs:,} gardens were run." in screen
