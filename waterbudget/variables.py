@@ -195,7 +195,6 @@ REGISTER = {
         Variable("p", "", "Share of the water that is readily available"),
         Variable("root_full_m", "m", "Depth of full roots"),
         # Measures
-        Variable("price", "", "Price"),
         Variable("saved_l", "L", "Mains water saved"),
         Variable("saved_work_minutes_per_week", "min", "Time saved in a week"),
         Variable("saved_money", "", "Price of the mains water saved"),
