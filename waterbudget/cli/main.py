@@ -33,6 +33,15 @@ from waterbudget.errors import InputError, WaterbudgetError
 
 WRONG_INPUT, OUR_FAILURE = 2, 1
 FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
+LONGEST_HELP = 1000  # letters: a first sentence is wrapped, never cut
+PURPOSES: dict[str, tuple[click.Command, ...]] = {  # what a person wants, and what helps to it
+    "Start": (new, check, weather, crops, soils, roofs),
+    "Every day": (today, log, serve),
+    "Plan": (run, report, minutes, hotspell, odds, compare, improve),
+    "Buy": (size,),
+    "Measure": (line, bucket, cups, fit),
+    "Many gardens": (batch,),
+}
 
 
 class Commands(click.Group):
@@ -52,6 +61,18 @@ class Commands(click.Group):
             raise
         except click.ClickException as error:
             raise mended(error) from None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 -- as click asks
+        """The commands by what a person wants, each with all of its first sentence."""
+        column = max(len(name) for name in self.commands)
+        for purpose, commands in PURPOSES.items():
+            with formatter.section(purpose):
+                formatter.write_dl(
+                    [
+                        ((command.name or "").ljust(column), command.get_short_help_str(LONGEST_HELP))
+                        for command in commands
+                    ]
+                )
 
     def make_context(self, *args: Any, **kwargs: Any) -> click.Context:  # noqa: ANN401
         """As click does, but for the letters in its faults."""
@@ -82,28 +103,6 @@ def main() -> None:
     """
 
 
-for command in (
-    run,
-    report,
-    check,
-    new,
-    weather,
-    odds,
-    size,
-    hotspell,
-    minutes,
-    compare,
-    improve,
-    today,
-    log,
-    serve,
-    fit,
-    line,
-    bucket,
-    cups,
-    batch,
-    crops,
-    soils,
-    roofs,
-):
-    main.add_command(command)
+for commands in PURPOSES.values():
+    for command in commands:
+        main.add_command(command)
