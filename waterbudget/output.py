@@ -35,7 +35,8 @@ def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:
 def refuse_outputs(table: Path | None, picture: Path | None, *, overwrite: bool) -> None:
     """Raises OutputError where a table or a picture that is asked for cannot be had; None is not asked for."""
     if picture is not None and picture.suffix.lower() not in PICTURES:
-        raise OutputError(f"{picture}: is no picture's name; end it in {', '.join(PICTURES[:-1])} or {PICTURES[-1]}")
+        kind = picture.suffix or "a file without an ending"
+        raise OutputError(f"{picture}: can't draw {kind}; use {', '.join(PICTURES[:-1])} or {PICTURES[-1]}")
     if table is not None and table == picture:
         raise OutputError(f"{table}: is asked for as table and as picture; give them two names")
     refuse_existing([path for path in (table, picture) if path is not None], overwrite=overwrite)

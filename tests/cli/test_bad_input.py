@@ -229,11 +229,11 @@ def test_a_place_that_cannot_be_written_to(garden, refused):
     ]
 
 
-@pytest.mark.parametrize("name", ["level.jpg", "level", "level.png.txt"])
-def test_a_picture_of_an_unknown_kind(refused, name):
-    assert refused("run", "--plot", name, "--out", "out") == [
-        f"{name}: is no picture's name; end it in .png, .svg or .pdf"
-    ]
+@pytest.mark.parametrize(
+    ("name", "kind"), [("level.jpg", ".jpg"), ("level", "a file without an ending"), ("level.png.txt", ".txt")]
+)
+def test_a_picture_of_an_unknown_kind(refused, name, kind):
+    assert refused("run", "--plot", name, "--out", "out") == [f"{name}: can't draw {kind}; use .png, .svg or .pdf"]
 
 
 def test_tables_and_picture_are_written_together_or_not_at_all(refused):

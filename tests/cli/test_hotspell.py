@@ -83,7 +83,7 @@ def test_a_garden_without_a_site_here_is_the_example(tmp_path, monkeypatch):
         (("--start-l", "Pond=3"), 'start level: "Pond" is no tank; there is "Class-room tank", "Shed butt"'),
         (("--start-l", "Shed butt=9e9"), 'start level of "Shed butt" is 9e+09 L; write 0 to 350, its capacity'),
         (("--ics", "hot.txt"), "hot.txt: is no calendar's name; end it in .ics"),
-        (("--plot", "hot.gif"), "hot.gif: is no picture's name; end it in .png, .svg or .pdf"),
+        (("--plot", "hot.gif"), "hot.gif: can't draw .gif; use .png, .svg or .pdf"),
     ],
 )
 def test_what_cannot_be_is_told_in_a_line(words, line):

@@ -97,7 +97,7 @@ def test_nothing_is_overwritten_unless_told(ten, tmp_path):
 def test_a_picture_of_another_kind_leaves_no_file(ten, tmp_path):
     picture = tmp_path / "fan.gif"
     line = ask.told(ten, "--plot", picture, "--out", tmp_path / "years.csv")
-    assert line == f"{picture}: is no picture's name; end it in .png, .svg or .pdf"
+    assert line == f"{picture}: can't draw .gif; use .png, .svg or .pdf"
     assert not list(tmp_path.iterdir())
 
 

@@ -104,7 +104,7 @@ def test_without_a_site_the_example_is_taken(tmp_path, monkeypatch):
             ["--out", "same.svg", "--plot", "same.svg"],
             ["same.svg: is asked for as table and as picture; give them two names"],
         ),
-        (["--plot", "sizes.bmp"], ["sizes.bmp: is no picture's name; end it in .png, .svg or .pdf"]),
+        (["--plot", "sizes.bmp"], ["sizes.bmp: can't draw .bmp; use .png, .svg or .pdf"]),
     ],
 )
 def test_wrong_input_is_told_and_nothing_is_written(folder, words, lines):

@@ -1,14 +1,15 @@
 """The tables of a size: what each size does, the rules of thumb tried out, and sizes against roof areas."""
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
 from waterbudget.answers.blocks import Cell, Column, Lane, Strip, Table
-from waterbudget.answers.english import as_given, in_words, litres, percent
+from waterbudget.answers.english import as_given, in_words, litres, percent, percent_below
 from waterbudget.answers.size_verdict import lasts_to, per
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes
-from waterbudget.sizing.study import Study
+from waterbudget.sizing.study import ROUNDING, Study
 
 ROWS, ROOF_ROWS, ROOF_COLUMNS = 5, 7, 6
 ALIKE = 0.01  # shares that differ by less are told as alike
@@ -26,13 +27,18 @@ def sizes(study: Study, *, full: bool) -> Table:
     columns = (
         Column("mark", "Sizes"),
         Column("capacity_l", "holds", "L", litres),
-        Column("volume_reliability", "meets", "of asked", percent),
+        Column("volume_reliability", "meets", "of asked", partial(_met, target=study.sweep.target)),
         *lasts,
         Column("needed_l_per_year", "mains", f"L {mean}", litres),
         Column("spilled_l_per_year", "to drain", f"L {mean}", litres),
     )
     rows = tuple(_size_row(study, one, mark) for mark, one in shown_sizes(study))
     return Table("What each size does", columns, rows, full=full)
+
+
+def _met(share: float, target: float) -> str:
+    """A share that does not look like the target where it misses it."""
+    return percent(share) if share >= target - ROUNDING else percent_below(share, target)
 
 
 def _size_row(study: Study, one: Outcomes, mark: str) -> tuple[Cell, ...]:
@@ -51,7 +57,7 @@ def shown_sizes(study: Study) -> Iterator[tuple[str, Outcomes]]:
     now_l = float(study.now.capacity_l[0])
     rows[now_l] = study.now
     marks = {now_l: ["now"]}
-    for number, mark in ((study.enough, f"meets {as_given(study.sweep.target)}"), (study.knee, "worth it to here")):
+    for number, mark in ((study.enough, f"meets {as_given(study.sweep.target)}"), (study.knee, "worth it up to here")):
         if number is not None:
             marks.setdefault(float(every.capacity_l[number]), []).append(mark)
     for capacity_l, one in sorted(rows.items(), key=lambda row: row[0]):

@@ -65,17 +65,17 @@ def test_marks_stand_where_the_study_says(demo):
     met, mains, *_ = sizes(demo)
     found = demo.study
     assert labelled(met, "enough").get_xdata().tolist() == [found.sizes.capacity_l[found.enough]]
-    assert labelled(mains, "worth it to here").get_xdata().tolist() == [found.sizes.capacity_l[found.knee]]
+    assert labelled(mains, "worth it up to here").get_xdata().tolist() == [found.sizes.capacity_l[found.knee]]
     inside = [one.outcome for one in found.rules if one.outcome and one.outcome.capacity_l[0] >= 100]
     assert labelled(met, "rules of thumb").get_xdata().tolist() == [one.capacity_l[0] for one in inside]
     shapes = [labelled(met, label).get_marker() for label in ("enough", "rules of thumb")]
-    assert len({*shapes, labelled(mains, "worth it to here").get_marker()}) == 3, "apart without any colour"
+    assert len({*shapes, labelled(mains, "worth it up to here").get_marker()}) == 3, "apart without any colour"
 
 
 def test_what_is_not_there_has_no_mark():
     met, mains, _ = sizes(finding(Sweep(to_l=3000, steps=5)))
     assert "enough" not in marks(met)
-    assert "worth it to here" not in marks(mains)
+    assert "worth it up to here" not in marks(mains)
 
 
 def test_the_title_is_the_verdict(demo):

@@ -122,7 +122,7 @@ def _draw_mains(panel: "Axes", finding: "SizeFinding") -> None:
     panel.plot(sizes.capacity_l, needed_l, color=WATER, linewidth=2.0, label="mains water")
     if found.knee is not None:
         at_l, there_l = sizes.capacity_l[found.knee], needed_l[found.knee]
-        panel.plot(at_l, there_l, "s", ms=MARK_PT, color=ALERT, label="worth it to here")
+        panel.plot(at_l, there_l, "s", ms=MARK_PT, color=ALERT, label="worth it up to here")
     panel.set_ylim(0.0, max(1.04 * needed_l.max(), 1.0))
     panel.locator_params(axis="y", nbins=5)
     panel.yaxis.set_major_formatter("{x:,.10g}")
