@@ -73,7 +73,7 @@ class BedAtRisk(TypedDict):
     yield_at_risk: float
 
 
-class PlanFacts(TypedDict):
+class SpellPlan(TypedDict):
     """What becomes of a plan; toml: its lines for the site file."""
 
     called: str
@@ -95,13 +95,13 @@ class PlanFacts(TypedDict):
     beds: list[BedAtRisk]
 
 
-class PlansFacts(TypedDict):
+class SpellPlans(TypedDict):
     """The present plan and the best ones."""
 
-    present: PlanFacts
-    work: PlanFacts
-    water: PlanFacts
-    harm: PlanFacts
+    present: SpellPlan
+    work: SpellPlan
+    water: SpellPlan
+    harm: SpellPlan
 
 
 class Facts(Common):
@@ -116,7 +116,7 @@ class Facts(Common):
     plans_tried: int
     plans_lasting: int
     with_mains: WithMains
-    plans: PlansFacts
+    plans: SpellPlans
     foresight: ForesightFacts
     moving: MovingFacts | None
 
@@ -180,7 +180,7 @@ def facts(found: Study) -> Facts:
     }
 
 
-def _plan_facts(found: Study, one: Named) -> PlanFacts:
+def _plan_facts(found: Study, one: Named) -> SpellPlan:
     trial, number = found.found.trial, one.number
     return {
         "called": called(found, one.name),

@@ -45,7 +45,7 @@ class Lasting(ChanceFacts):
     days: int
 
 
-class Outcome(TypedDict):
+class Quantile(TypedDict):
     """The days that the stored rain lasts and the mains water that is enough."""
 
     days_lasted: int
@@ -73,9 +73,9 @@ class YearsFacts(TypedDict):
     runs_short: ChanceFacts
     needs_mains: ChanceFacts
     lasts: list[Lasting]
-    half: Outcome
-    four_of_five: Outcome | None
-    worst: Outcome
+    half: Quantile
+    four_of_five: Quantile | None
+    worst: Quantile
     volume_reliability: float | None
     work_minutes_per_week: float
     worst_years: list[Year]

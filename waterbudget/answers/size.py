@@ -28,7 +28,7 @@ from waterbudget.simulate.pages import SHORT_L
 from waterbudget.sizing.offers import KG_PER_L
 from waterbudget.sizing.sizes import Outcomes
 from waterbudget.sizing.stretch import NOT_COUNTED
-from waterbudget.sizing.study import Study
+from waterbudget.sizing.study import Sizing
 from waterbudget.tables.cautions import cautions
 
 FILLING_COUNTS = 0.05  # of all that is asked for, from which the first day's water is worth a line
@@ -127,7 +127,7 @@ def answer(found: SizeFinding) -> Answer:
     )
 
 
-def beside(study: Study) -> Iterator[str]:
+def beside(study: Sizing) -> Iterator[str]:
     """What else was found."""
     yield from just_below(study)
     if is_plainly_the_tank(study):
@@ -187,7 +187,7 @@ def facts(found: SizeFinding) -> Facts:
     }
 
 
-def size_facts(study: Study, tried: Outcomes) -> list[SizeFacts]:
+def size_facts(study: Sizing, tried: Outcomes) -> list[SizeFacts]:
     """Some sizes as plain values."""
     needed_l, spilled_l = tried.a_year("needed_l"), tried.a_year("spilled_l")
     return [
@@ -208,13 +208,13 @@ def size_facts(study: Study, tried: Outcomes) -> list[SizeFacts]:
     ]
 
 
-def _iso(study: Study, days: float) -> str | None:
+def _iso(study: Sizing, days: float) -> str | None:
     """The last of so many days as MM-DD of any year, null where they go on to the end."""
     last = lasts_to(study, days)
     return None if last is None else f"{last:%m-%d}"
 
 
-def _roof_facts(study: Study) -> list[RoofFacts]:
+def _roof_facts(study: Sizing) -> list[RoofFacts]:
     if study.roofs is None:
         return []
     area_m2, capacity_l, met = study.roofs
@@ -225,7 +225,7 @@ def _roof_facts(study: Study) -> list[RoofFacts]:
     ]
 
 
-def _doubled_facts(study: Study) -> list[RoofFacts]:
+def _doubled_facts(study: Sizing) -> list[RoofFacts]:
     """The store as it is, twice the litres, and twice the roof."""
     if study.doubled is None:
         return []
@@ -324,7 +324,7 @@ def days(found: SizeFinding) -> Iterator[str]:
         yield f"The drawn years run in strings of {in_string}, each string from the first day's store."
 
 
-def at_hand(study: Study) -> Iterator[str]:
+def at_hand(study: Sizing) -> Iterator[str]:
     """The cautions that whoever sets a store up needs at once."""
     told_l = study.sizes.capacity_l[best(study.sizes) if study.enough is None else study.enough]
     weighs = f"{litres(told_l)} L weigh {litres(told_l * KG_PER_L)} kg."
@@ -333,7 +333,7 @@ def at_hand(study: Study) -> Iterator[str]:
     yield from others
 
 
-def more_cautions(study: Study) -> Iterator[str]:
+def more_cautions(study: Sizing) -> Iterator[str]:
     """The caution for topping up, where mains water is needed."""
     if study.now.a_year("needed_l")[0] > SHORT_L:
         yield AIR_GAP

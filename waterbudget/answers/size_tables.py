@@ -9,14 +9,14 @@ from waterbudget.answers.blocks import Cell, Column, Lane, Strip, Table
 from waterbudget.answers.english import as_given, in_words, litres, percent, percent_below
 from waterbudget.answers.size_verdict import lasts_to, per
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes
-from waterbudget.sizing.study import ROUNDING, Study
+from waterbudget.sizing.study import ROUNDING, Sizing
 
 ROWS, ROOF_ROWS, ROOF_COLUMNS = 5, 7, 6
 ALIKE = 0.01  # shares that differ by less are told as alike
 PEAK = "Thomas & Burden 1963, as credited in a manual: full at first, drawn from after the day's rain"
 
 
-def sizes(study: Study, *, full: bool) -> Table:
+def sizes(study: Sizing, *, full: bool) -> Table:
     """A row for each of some sizes, for the smallest that is enough, the last that is worth it and that of now."""
     years, mean = len(study.stretch.names), per(study)
     none = f"all {'year' if study.stretch.whole else 'season'}"
@@ -41,14 +41,14 @@ def _met(share: float, target: float) -> str:
     return percent(share) if share >= target - ROUNDING else percent_below(share, target)
 
 
-def _size_row(study: Study, one: Outcomes, mark: str) -> tuple[Cell, ...]:
+def _size_row(study: Sizing, one: Outcomes, mark: str) -> tuple[Cell, ...]:
     ends = [lasts_to(study, one.median_lasted[0])]
     ends += [lasts_to(study, one.dry_lasted[0])] if len(study.stretch.names) > 1 else []
     mains_l, drain_l = (float(one.a_year(name)[0]) for name in ("needed_l", "spilled_l"))
     return (mark, float(one.capacity_l[0]), float(one.met[0]), *ends, mains_l, drain_l)
 
 
-def shown_sizes(study: Study) -> Iterator[tuple[str, Outcomes]]:
+def shown_sizes(study: Sizing) -> Iterator[tuple[str, Outcomes]]:
     """Some sizes with what they are, the smallest first."""
     every = study.sizes
     numbers = {*np.linspace(0, len(every.capacity_l) - 1, ROWS).round().astype(int).tolist()}
@@ -64,7 +64,7 @@ def shown_sizes(study: Study) -> Iterator[tuple[str, Outcomes]]:
         yield ", ".join(marks.get(capacity_l, [])), one
 
 
-def more_of_sizes(study: Study) -> Table:
+def more_of_sizes(study: Sizing) -> Table:
     """What else is known of the same sizes."""
     columns = (
         Column("capacity_l", "More of them", "L", litres, is_text=False),
@@ -79,7 +79,7 @@ def more_of_sizes(study: Study) -> Table:
     return Table("What else each size does", columns, rows, full=True)
 
 
-def met_by_size(study: Study) -> Strip:
+def met_by_size(study: Sizing) -> Strip:
     """What each size tried meets, from the smallest to the largest."""
     first, last = (f"{litres(study.sizes.capacity_l[end])} L" for end in (0, -1))
     lanes = (Lane(first, np.asarray(study.sizes.met, dtype=np.float64)),)
@@ -89,7 +89,7 @@ def met_by_size(study: Study) -> Strip:
 # ---- Rules of thumb --------------------------------------------------------------------------------------------------
 
 
-def rules(study: Study) -> Table:
+def rules(study: Sizing) -> Table:
     """What the rules of thumb say, and how that would really have done; their sources below."""
     told = [(one.rule.rule, one.rule.source, one.outcome) for one in study.rules if one.outcome is not None]
     if study.no_shortage is not None:
@@ -113,7 +113,7 @@ def rules(study: Study) -> Table:
     return Table("Rules of thumb", columns, rows, tuple(_of_rules(study, sources)), full=True)
 
 
-def _of_rules(study: Study, sources: list[str]) -> Iterator[str]:
+def _of_rules(study: Sizing, sources: list[str]) -> Iterator[str]:
     yield " ".join(f"[{number}] {source}." for number, source in enumerate(sources, 1))
     yield "The rules spread the demand evenly over the year; a garden asks for most of its water in summer."
     if not study.stretch.whole:
@@ -127,7 +127,7 @@ def _of_rules(study: Study, sources: list[str]) -> Iterator[str]:
 # ---- Roofs -----------------------------------------------------------------------------------------------------------
 
 
-def litres_or_roof(study: Study) -> Iterator[str]:
+def litres_or_roof(study: Sizing) -> Iterator[str]:
     """Whether more litres or more roof help more, where that was asked."""
     if study.doubled is None:
         return
@@ -145,7 +145,7 @@ def litres_or_roof(study: Study) -> Iterator[str]:
     )
 
 
-def roofs(study: Study) -> Table:
+def roofs(study: Sizing) -> Table:
     """Capacities against roof areas: no rows unless that was asked."""
     if study.roofs is None:
         return Table("Store against roof", (Column("capacity_l", "Store \\ roof"),), (), full=True)

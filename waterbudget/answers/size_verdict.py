@@ -10,7 +10,7 @@ from waterbudget.answers.english import as_given, count, in_words, litres, perce
 from waterbudget.answers.summers import DRAWN
 from waterbudget.review.size import SizeFinding
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes
-from waterbudget.sizing.study import Study
+from waterbudget.sizing.study import Sizing
 
 ROUNDING = 1e-9  # of a store's litres
 
@@ -32,7 +32,7 @@ def years_of(found: SizeFinding) -> str:
     return stretch.names[0] if years == 1 else f"{years} years, {stretch.names[0]} to {stretch.names[-1]}"
 
 
-def per(study: Study) -> str:
+def per(study: Sizing) -> str:
     """What a mean is of."""
     return "a year" if study.stretch.whole else "a season"
 
@@ -45,12 +45,12 @@ def verdict(found: SizeFinding) -> Iterator[str]:
     yield " ".join([little_more(study), *limits])
 
 
-def is_plainly_the_tank(study: Study) -> bool:
+def is_plainly_the_tank(study: Sizing) -> bool:
     """Whether only the size of the store stands in the way, as one would think."""
     return study.limit == "tank" and study.enough is not None
 
 
-def enough(study: Study) -> str:
+def enough(study: Sizing) -> str:
     """The smallest size that meets the target, or that none does."""
     sizes, target = study.sizes, study.sweep.target
     wanted = f"{as_given(target)} of what {study.tank.name} is asked for"
@@ -63,7 +63,7 @@ def enough(study: Study) -> str:
     return f"{size_l} L is the smallest size tried that meets {wanted}.{_by_number(study, study.enough)}"
 
 
-def _by_number(study: Study, size: int) -> str:
+def _by_number(study: Sizing, size: int) -> str:
     """How many of the joined stores hold a size; nothing where there is but one store."""
     one = study.tank
     if one.joined == 1:
@@ -77,14 +77,14 @@ def best(sizes: Outcomes) -> int:
     return int(np.argmax(sizes.met))
 
 
-def just_below(study: Study) -> Iterator[str]:
+def just_below(study: Sizing) -> Iterator[str]:
     """How near the next smaller size comes."""
     if study.enough:
         smaller_l, met = study.sizes.capacity_l[study.enough - 1], study.sizes.met[study.enough - 1]
         yield f"{litres(smaller_l)} L, the next smaller size tried, meets {percent_below(met, study.sweep.target)}."
 
 
-def now(study: Study) -> str:
+def now(study: Sizing) -> str:
     """What the store as it is meets."""
     return f"As it is, with {litres(study.tank.all_l)} L, it meets {percent(study.now.met[0])}."
 
@@ -92,7 +92,7 @@ def now(study: Study) -> str:
 # ---- How long --------------------------------------------------------------------------------------------------------
 
 
-def how_long(study: Study) -> str:
+def how_long(study: Sizing) -> str:
     """Up to when the store as it is lasts, and the size that is enough."""
     lasts = [_size_lasts(study, study.now, years=True)]
     if study.enough is not None and study.sizes.capacity_l[study.enough] != study.now.capacity_l[0]:
@@ -100,7 +100,7 @@ def how_long(study: Study) -> str:
     return f"{'; '.join(lasts)}."
 
 
-def _size_lasts(study: Study, one: Outcomes, *, years: bool) -> str:
+def _size_lasts(study: Sizing, one: Outcomes, *, years: bool) -> str:
     """Up to when a size lasts in a middling and in a dry year; years: whether to say in which, where there are two."""
     told = f"{litres(one.capacity_l[0])} L lasts {_lasts(study, one.median_lasted[0])}"
     if len(study.stretch.names) == 1:
@@ -109,23 +109,23 @@ def _size_lasts(study: Study, one: Outcomes, *, years: bool) -> str:
     return f"{told} in a middling year, and {dry} in {dry_year(study)}" if years else f"{told}, and {dry}"
 
 
-def dry_year(study: Study) -> str:
+def dry_year(study: Sizing) -> str:
     """The dry year that a size is told for: one in ten, or the driest where there are fewer years."""
     return "a 1-in-10 dry year" if len(study.stretch.names) >= DRY_YEAR else "the driest"
 
 
-def _lasts(study: Study, days: float) -> str:
+def _lasts(study: Sizing, days: float) -> str:
     if days >= study.stretch.year_days.min():
         return f"all {'year' if study.stretch.whole else 'season'}"
     return f"to {in_words(last_day(study, days))}" if days else "not even a day"
 
 
-def last_day(study: Study, days: float) -> dt.date:
+def last_day(study: Sizing, days: float) -> dt.date:
     """The last of so many days from the first one that counts; the day before it for none."""
     return dt.date.fromisoformat(str(study.stretch.begins + np.timedelta64(int(days) - 1, "D")))
 
 
-def lasts_to(study: Study, days: float) -> dt.date | None:
+def lasts_to(study: Sizing, days: float) -> dt.date | None:
     """The same, None where the days go on to the end of the year."""
     return None if days >= study.stretch.year_days.min() else last_day(study, days)
 
@@ -133,7 +133,7 @@ def lasts_to(study: Study, days: float) -> dt.date | None:
 # ---- More litres -----------------------------------------------------------------------------------------------------
 
 
-def little_more(study: Study) -> str:
+def little_more(study: Sizing) -> str:
     """Where another 100 L stop being worth it."""
     worth = f"{litres(study.sweep.worth_l)} L of mains {per(study)}"
     if study.knee is None:
@@ -144,7 +144,7 @@ def little_more(study: Study) -> str:
     return f"Above {at} L, each extra 100 L saves little: under {worth}."
 
 
-def limit(study: Study) -> str:
+def limit(study: Sizing) -> str:
     """Whether the store or the roof stands in the way."""
     comes_l, asked_l = study.sizes.a_year("inflow_l")[-1], study.sizes.a_year("asked_l")[-1]
     brings = f"{litres(comes_l)} L {per(study)} run into it and {litres(asked_l)} L are asked for"
@@ -157,7 +157,7 @@ def limit(study: Study) -> str:
     return f"Below {litres(study.sizes.capacity_l[study.enough])} L the tank limits, not the roof: {brings}."
 
 
-def working(study: Study) -> Iterator[str]:
+def working(study: Sizing) -> Iterator[str]:
     """What the watering takes of somebody's time; nothing where it takes none."""
     if not study.sizes.work_minutes.any():
         return

@@ -13,7 +13,7 @@ from waterbudget.sizing.market import Market
 from waterbudget.sizing.offers import Offer, read_offers
 from waterbudget.sizing.sizes import Sweep
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
-from waterbudget.sizing.study import Study, study
+from waterbudget.sizing.study import Sizing, study
 from waterbudget.weather.years import Years
 
 DRAWN_YEARS = 100
@@ -59,7 +59,7 @@ class SizeFinding:
 
     opened: Opened
     question: Question
-    study: Study
+    study: Sizing
     doubt: Doubt
     drawn: Years | None
 

@@ -3,13 +3,13 @@
 import math
 from typing import NamedTuple
 
-from waterbudget.sizing.study import ROUNDING, Deal, Study, Use
+from waterbudget.sizing.study import ROUNDING, Deal, Sizing, Use
 
 
 class Market(NamedTuple):
     """What is for sale for a store. water_per_m3: price of mains water, None where nobody tells."""
 
-    found: Study
+    found: Sizing
     water_per_m3: float | None
 
     @property

@@ -73,7 +73,7 @@ class Doubled(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Study:
+class Sizing:
     """What is known about the size of one tank.
 
     number: of the tank in the site. sizes: the sweep. now: the tank as it is; none: without any. rules: those of the
@@ -168,7 +168,7 @@ def study(
     offers: list[Offer] | None = None,
     stands: bool = True,
     roofs: bool = False,
-) -> Study:
+) -> Sizing:
     """Try every size of a tank through the stretch, and beside them what else was asked for.
 
     tank: its name, None for the one that is asked for most. offers: what is for sale, tried in the place of the tank
@@ -221,7 +221,7 @@ def study(
         for choice in for_sale
     ]
     roof_map, doubled = map_roofs(site, number, sweep, stretch, roof_m2) if roofs else (None, None)
-    return Study(
+    return Sizing(
         site=site,
         stretch=stretch,
         sweep=sweep,
