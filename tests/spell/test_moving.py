@@ -1,10 +1,10 @@
-"""Water moved between stores in a spell: it helps where foresight says so, its cans are counted, its lines make it."""
+"""Water moved between stores in a spell: it helps where foresight says so, and its lines make it."""
 
-import math
 import tomllib
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from gardens import site_of
 from spell.beans import spell, table
@@ -16,7 +16,7 @@ from waterbudget.spell.carry import eve_of
 from waterbudget.spell.foreseen import foresee
 from waterbudget.spell.moving import GAIN, move_water
 from waterbudget.spell.search import search
-from waterbudget.spell.trial import MOVED, sensitivity_of, try_plans
+from waterbudget.spell.trial import sensitivity_of, try_plans
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 
@@ -45,18 +45,15 @@ def test_nothing_is_moved_where_that_would_save_too_little():
     assert GAIN > 0.0
 
 
-def test_every_can_is_counted():
+def test_each_day_of_moving_takes_its_minutes():
+    """[effort] transfer_minutes is 5 by default; the spell has three weeks."""
     found = school().finding.moving
     one = found.named[-1]
-    moved_l = one.course.moved_l[:, -1]
-    days = sum(litres > 0.0 for litres in moved_l)
-    cans = sum(math.ceil(litres / 10) for litres in moved_l)
-    carried = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky, carried=0)
-    others = try_plans(found.site, found.eve, [one.plan], found.sensitivity.ky)
-    assert carried.week_minutes - others.week_minutes == pytest.approx((cans * 2.0 - days * 5.0) / 3), (
-        "in place of a pump"
-    )
-    assert MOVED == "transfers.moved_l"
+    days = sum(litres > 0.0 for litres in one.course.moved_l[:, -1])
+    free = found.eve.garden.changed(transfers={"run_minutes": np.zeros((1, 1))})
+    without = try_plans(found.site, replace(found.eve, garden=free), [one.plan], found.sensitivity.ky)
+    assert days > 0
+    assert found.found.trial.week_minutes[one.number] - without.week_minutes[0] == pytest.approx(days * 5.0 / 3)
 
 
 def test_moving_water_is_told_with_its_price():
@@ -79,6 +76,6 @@ def test_the_lines_to_paste_move_the_water():
     site = site_of(tables)
     pasted = eve_of(site, garden_of(site), found.weather, found.hot)
     eve = replace(found.eve, garden=pasted.garden)  # the days before the spell are those of the plan before it
-    after = try_plans(site, eve, [tuple(None for _ in site.zone)], found.sensitivity.ky, carried=0)
+    after = try_plans(site, eve, [tuple(None for _ in site.zone)], found.sensitivity.ky)
     assert after.harm.item() == pytest.approx(told["yield_at_risk"])
     assert after.week_minutes.item() == pytest.approx(told["work_minutes_per_week"])

@@ -11,7 +11,7 @@ from waterbudget.answers.english import capital, count, listed, litres, percent,
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
-from waterbudget.answers.spell_moving import CARE, MovingFacts, best_of, moving_choice, moving_facts, moving_toml
+from waterbudget.answers.spell_moving import MovingFacts, best_of, moving_care, moving_choice, moving_facts, moving_toml
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
@@ -26,6 +26,7 @@ from waterbudget.answers.spell_plans import (
     to_paste,
     toml_lines,
 )
+from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
 from waterbudget.answers.spell_verdict import title, verdict
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.spell.hot import SWING_C
@@ -119,6 +120,8 @@ class Facts(Common):
     plans: SpellPlans
     foresight: ForesightFacts
     moving: MovingFacts | None
+    saving: SavingFacts | None
+    away: AwayFacts | None
 
 
 def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
@@ -128,6 +131,7 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
         title(found),
         tuple(verdict(found)),
         (
+            *terms(found),
             Bullets(
                 "help",
                 f"What else you could do {among(found)}".strip(),
@@ -177,6 +181,8 @@ def facts(found: Study) -> Facts:
         "plans": {"present": present, "work": work, "water": water, "harm": harm},
         "foresight": foresight_facts(found),
         "moving": moving_facts(found),
+        "saving": saving_facts(found),
+        "away": away_facts(found),
     }
 
 
@@ -366,8 +372,7 @@ def at_hand(found: Study) -> Iterator[str]:
         yield NO_MIST
     if not found.found.trial.lasts[0]:
         yield AIR_GAP
-    if found.moving is not None:
-        yield CARE
+    yield from moving_care(found)
 
 
 def more_cautions(found: Study) -> Iterator[str]:

@@ -9,11 +9,9 @@ from waterbudget.answers.english import litres
 from waterbudget.answers.spell_plans import Group, against_now, groups, in_plain_words, toml_lines
 from waterbudget.site.model import Transfer
 from waterbudget.spell.study import Study
+from waterbudget.tables.cautions import cautions
 
-CARE = (  # common practice, no source
-    "When water has been moved by hose, lift its end out of the lower store at once, or it siphons on; fill the upper "
-    "store through an air gap, and keep lids shut against children."
-)
+CARE = ("transfer", "siphon")  # topic and subject of the caution
 
 
 class MovingFacts(TypedDict):
@@ -67,6 +65,13 @@ def moving_toml(found: Study) -> Iterator[str]:
     for key in ("name", "from_tank", "to_tank", "l_per_day", "keep_l", "below_l"):
         yield f"{key} = {json.dumps(getattr(rule, key), ensure_ascii=False)}"
     yield from toml_lines(found.moving, best_of(found.moving).named.plan)
+
+
+def moving_care(found: Study) -> Iterator[str]:
+    """What to mind where water is moved."""
+    topic, subject = CARE
+    if found.moving is not None:
+        yield from (one.caution for one in cautions(topic) if one.subject == subject)
 
 
 def moving_facts(found: Study) -> MovingFacts | None:

@@ -50,8 +50,12 @@ class Group(NamedTuple):
 
 
 def groups(found: Study) -> list[Group]:
-    """The present plan, then the best ones; one that is best at several things stands there once."""
-    numbers = list(dict.fromkeys(one.number for one in found.named))
+    """The present plan, then the best ones; one that is best at several things stands there once.
+
+    Those that take more of a bed's yield than its owner accepts come last.
+    """
+    beyond = found.found.beyond
+    numbers = sorted(dict.fromkeys(one.number for one in found.named), key=lambda one: one != 0 and bool(beyond[one]))
     return [
         Group(tuple(one.name for one in same), same[0], among(found))
         for same in ([one for one in found.named if one.number == number] for number in numbers)
@@ -79,9 +83,21 @@ def choices(found: Study) -> list[str]:
         return []
     return [
         f"{capital(group.bests)}: {in_plain_words(found, group.named.plan)}. {against_now(found, group)}"
+        f"{too_much(found, group.named.number)}"
         for group in groups(found)
         if group.named.number != 0
     ]
+
+
+def too_much(found: Study, number: int) -> str:
+    """The beds that a plan takes more from than they may lose, after what it costs; empty where there are none."""
+    at_risk = found.found.trial.at_risk[number] if found.found.beyond[number] else []
+    names = [
+        f"{bed.name} {percent(share)}, which may lose {percent(bed.largest_loss)}"
+        for bed, share in zip(found.site.bed, at_risk, strict=False)
+        if bed.largest_loss is not None and share > bed.largest_loss
+    ]
+    return f" Too much for {listed(names)}." if names else ""
 
 
 def in_plain_words(found: Study, plan: Plans) -> str:

@@ -25,6 +25,11 @@ from waterbudget.cli.options import FILE, Date, TankLitres, full_option, json_op
     metavar="TANK=LITRES",
     help="Litres in a tank on the first day of the spell; default: what the weather up to it leaves.",
 )
+@click.option("--no-mains", is_flag=True, help="As if there were no mains water: when to begin saving, and on what.")
+@click.option("--ban", nargs=2, type=Date(), metavar="FROM TO", help="The same, on the days of a ban on mains water.")
+@click.option(
+    "--away", nargs=2, type=Date(), metavar="FROM TO", help="Nobody is there on these days: what then needs a hand?"
+)
 @click.option("--plot", type=FILE, metavar="FILE", help="Draw stores and soil under each plan: .png, .svg or .pdf.")
 @click.option("--ics", type=FILE, metavar="FILE.ics", help="Write watering days and shortages as a calendar.")
 @click.option(
@@ -48,7 +53,10 @@ def hotspell(
     plot: Path | None,
     ics: Path | None,
     ics_plan: str,
+    ban: tuple[dt.date, dt.date] | None,
+    away: tuple[dt.date, dt.date] | None,
     *,
+    no_mains: bool,
     overwrite: bool,
     full: bool,
     as_json: bool,
@@ -60,10 +68,13 @@ def hotspell(
     \b
     Example: waterbudget hotspell data_demo/site.toml
     Example: waterbudget hotspell data_demo/allotment/site.toml --from 2033-05-25 --days 14 --start-l Butt=200
+    Example: waterbudget hotspell data_demo/site.toml --ban 2031-07-05 2031-07-21 --away 2031-07-08 2031-07-15
     """  # noqa: D301
     from waterbudget.answers.hotspell import answer
     from waterbudget.answers.spell_events import events
     from waterbudget.answers.spell_plans import PLANS
+    from waterbudget.journal.book import journal_path, read_journal
+    from waterbudget.journal.dip import refuse_before_last
     from waterbudget.output import refuse_outputs
     from waterbudget.render.calendar import calendar_bytes, refuse_calendar
     from waterbudget.render.figures.hotspell import hotspell as draw
@@ -71,10 +82,12 @@ def hotspell(
     from waterbudget.spell.hot import Spell
     from waterbudget.spell.study import study
 
-    spell = Spell(days, high_c, low_c, rain_mm, first)
+    spell = Spell(days, high_c, low_c, rain_mm, first, no_mains=no_mains, ban=ban, away=away)
     refuse_outputs(None, plot, overwrite=overwrite)
     refuse_calendar(ics, overwrite=overwrite)
     opened = open_site(site, every_year=True)
+    if away:
+        refuse_before_last(read_journal(journal_path(opened.path)), "away", away[0])
     found = study(opened.site, opened.weather, spell, dict(start_l))
     contents = picture(plot, partial(draw, found))
     if ics is not None:

@@ -1,12 +1,22 @@
 """Litres and depths of a tank that the site gives a shape; litres are those of all joined stores."""
 
+import datetime as dt
+
 import numpy as np
 
-from waterbudget.journal.book import Entry
+from waterbudget.errors import InputError
+from waterbudget.journal.book import LEVEL, Entry, Journal
 from waterbudget.site.model import Tank
 
 CM_PER_M = 100.0
 ROUNDING_CM = 1e-6
+
+
+def refuse_before_last(journal: Journal, name: str, day: dt.date) -> None:
+    """Raise InputError where a day lies before the last dip: what comes after it is known by then."""
+    dips = [line.entry.date for line in journal.counting if line.entry.kind == LEVEL]
+    if dips and day < dips[-1]:
+        raise InputError(f"{name} begins on {day}, before the last dip of {dips[-1]}; choose a day from {dips[-1]} on")
 
 
 def full_cm(tank: Tank) -> float | None:

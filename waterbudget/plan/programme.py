@@ -83,8 +83,12 @@ class Programme:
         problem, scale = self._problem()
         solver.passModel(problem)
         solver.run()
+        status = highspy.HighsModelStatus
+        if solver.getModelStatus() in (status.kInfeasible, status.kUnboundedOrInfeasible):
+            solver.setOptionValue("presolve", "off")  # HiGHS 1.14 presolves some whole numbers into a contradiction
+            solver.run()
         found, info = solver.getSolution(), solver.getInfo()
-        is_proven = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+        is_proven = solver.getModelStatus() == status.kOptimal
         least = math.nan
         if is_proven:
             least = info.objective_function_value / scale

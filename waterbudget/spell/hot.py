@@ -2,7 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,6 +16,8 @@ from waterbudget.weather.files import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
+
+Stretch: TypeAlias = tuple[dt.date, dt.date]  # first and last day
 
 DAYS, LONGEST_DAYS = 21, 92
 HIGH_C = 26.0
@@ -40,6 +42,9 @@ class Spell:
     low_c: float | None = None
     rain_mm: float = 0.0
     first: dt.date | None = None
+    no_mains: bool = False
+    ban: Stretch | None = None
+    away: Stretch | None = None
 
     def __post_init__(self) -> None:
         if faults := self._faults():
@@ -65,25 +70,49 @@ class Spell:
             faults.append(
                 f"rain-mm is {self.rain_mm:g}; write the millimetres of each of its days, 0 to {MOST_RAIN_MM:g}"
             )
+        faults += [
+            f"{name} ends on {last}, before it begins on {first}; write its first day first"
+            for name, (first, last) in self._stretches()
+            if last < first
+        ]
         return faults
+
+    def _stretches(self) -> list[tuple[str, Stretch]]:
+        named = (("ban", self.ban), ("away", self.away))
+        return [(name, stretch) for name, stretch in named if stretch is not None]
 
     def starting(self, weather: Weather, *, south: bool) -> "Spell":
         """The stretch with its first day: the last midsummer of the weather, or the day that comes nearest to one.
 
-        Raises InputError where the wanted day lies outside the weather, which has to lead up to it.
+        Raises InputError where the wanted day lies outside the weather, which has to lead up to it, or nobody is there
+        or no mains water on other days than those of the weather and the stretch.
         """
+        first = self._starting(weather, south=south)
+        begun, last = weather.dates[0].date(), first + dt.timedelta(days=self.days - 1)
+        if self.ban and (self.ban[0] < begun or self.ban[1] > last):
+            raise InputError(
+                f"ban is from {self.ban[0]} to {self.ban[1]}, and weather and spell have {begun} to {last}; "
+                "choose days among these"
+            )
+        if self.away and (self.away[0] < first or self.away[1] > last):
+            raise InputError(
+                f"away is from {self.away[0]} to {self.away[1]}, and the spell has {first} to {last}; choose days "
+                "among these, or another --from and --days"
+            )
+        return replace(self, first=first)
+
+    def _starting(self, weather: Weather, *, south: bool) -> dt.date:
         dates = [day.date() for day in weather.dates]
         after = dates[-1] + dt.timedelta(days=1)
         if self.first is None:
             month = 1 if south else 7
-            near = min([after, *reversed(dates)], key=lambda day: _days_from_midsummer(day, month))
-            return replace(self, first=near)
+            return min([after, *reversed(dates)], key=lambda day: _days_from_midsummer(day, month))
         if not dates[0] <= self.first <= after:
             raise InputError(
                 f"from is {self.first}, and the weather that leads up to it ({weather.source}) has {dates[0]} to "
                 f"{dates[-1]}; choose a day from {dates[0]} to {after}"
             )
-        return self
+        return self.first
 
 
 class HotDays(NamedTuple):

@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 
 from waterbudget.schedule.built import garden_of
-from waterbudget.site.model import Site, Transfer
+from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
 from waterbudget.spell.plans import OFF, Plans, options_of
@@ -17,12 +17,12 @@ from waterbudget.units import Array
 GAIN = 0.02  # of the yield that moving must be able to save, to be worth the carrying: ours
 BELOW = (0.25, 0.5, 0.75)  # share of the store that takes, below which it is filled
 KEPT = (0.0, 0.2, 0.4, 0.6)  # share of the water on the eve that stays in the store that gives
-ROUND_L = 10.0  # a can
+ROUND_L = 10.0  # a can; amounts are such as somebody would choose
 
 
 @dataclass(frozen=True, eq=False)
 class Moving:
-    """The garden with one transfer more, its eve, and the plans that were tried with it; carried by can."""
+    """The garden with one transfer more, its eve, and the plans that were tried with it."""
 
     transfer: Transfer
     site: Site
@@ -41,7 +41,7 @@ def move_water(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float)
     giver, taker = site.tank[move.giver], site.tank[move.taker]
     rules = [
         Transfer(
-            name=f"{giver.name} to {taker.name}",
+            name=_name(site, taker),
             from_tank=giver.name,
             to_tank=taker.name,
             l_per_day=taker.all_l,
@@ -53,7 +53,7 @@ def move_water(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float)
     best = _best_rule(site, eve, ky, rules)
     moved_site = _with_transfer(site, best)
     moved_eve = replace(eve, garden=garden_of(moved_site))
-    found = search(moved_site, moved_eve, ky, carried=len(site.transfer))
+    found = search(moved_site, moved_eve, ky)
     return Moving(best, moved_site, moved_eve, found) if harm - found.least_harm >= GAIN else None
 
 
@@ -77,6 +77,13 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer]) -> Transf
 
 def _with_transfer(site: Site, transfer: Transfer) -> Site:
     return site.model_copy(update={"transfer": [*site.transfer, transfer]})
+
+
+def _name(site: Site, taker: Tank) -> str:
+    names, number = {one.name for one in site.transfer}, 1
+    while (name := f"Move {number} to {taker.name}"[:LONGEST_NAME]) in names:
+        number += 1
+    return name
 
 
 def _in_cans(litres: float) -> float:

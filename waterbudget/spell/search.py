@@ -30,13 +30,15 @@ class Found:
     """Every plan that was tried, the present one first, what became of each, and which is best at what.
 
     least: the number of the best plan by its name. doomed: the columns of the stores that do not last even if no zone
-    waters, for the other draws empty them.
+    waters, for the other draws empty them. beyond: whether a plan takes more of a bed's yield than its owner accepts,
+    (plan,); only where every plan does is such a one among the best.
     """
 
     plans: tuple[Plans, ...]
     trial: Trial
     least: dict[str, int]
     doomed: tuple[int, ...]
+    beyond: BoolArray
 
     @property
     def least_harm(self) -> float:
@@ -49,27 +51,37 @@ class Found:
         return int(self.trial.lasts.sum())
 
 
-def search(site: Site, eve: Eve, ky: Array, carried: int | None = None) -> Found:
-    """Try plans until the best are found. ky: the response of each bed's yield (day, bed). carried: see `try_plans`."""
+def search(site: Site, eve: Eve, ky: Array) -> Found:
+    """Try plans until the best are found. ky: the response of each bed's yield (day, bed)."""
     options = options_of(site, eve)
     present: Plans = tuple(None for _ in site.zone)
     nothing: Plans = tuple(OFF for _ in site.zone)
     plans = list(dict.fromkeys([present, nothing, *alike(options), *_one_changed(present, options)]))
-    trial = try_plans(site, eve, plans, ky, carried)
+    trial = try_plans(site, eve, plans, ky)
     saved = trial.tank_lasts[plans.index(nothing)]
+    most = np.array([1.0 if bed.largest_loss is None else bed.largest_loss for bed in site.bed])
     for _ in range(ROUNDS if len(site.zone) > 1 else 0):
-        known, leaders = set(plans), sorted(set(best(trial, saved).values()))
+        known, leaders = set(plans), sorted(set(best(trial, saved, _beyond(trial, most)).values()))
         more = dict.fromkeys(near for leader in leaders for near in _near(site, plans[leader], options))
         new = [plan for plan in more if plan not in known][: max(MOST_PLANS - len(plans), 0)]
         if not new:
             break
         plans += new
-        trial = trial.joined(try_plans(site, eve, new, ky, carried))
-    return Found(tuple(plans), trial, best(trial, saved), tuple(np.flatnonzero(~saved).tolist()))
+        trial = trial.joined(try_plans(site, eve, new, ky))
+    beyond = _beyond(trial, most)
+    return Found(tuple(plans), trial, best(trial, saved, beyond), tuple(np.flatnonzero(~saved).tolist()), beyond)
 
 
-def best(trial: Trial, saved: BoolArray) -> dict[str, int]:
+def _beyond(trial: Trial, most: Array) -> BoolArray:
+    """Whether each plan takes more of a bed's yield than it may lose, (bed,)."""
+    beyond: BoolArray = np.any(trial.at_risk > most + HARM_STEP / 2, axis=1)
+    return beyond
+
+
+def best(trial: Trial, saved: BoolArray, beyond: BoolArray) -> dict[str, int]:
     """The best plan by each name among those with which every store lasts that can. saved: whether a store can.
+
+    Plans beyond what a bed may lose are left out, unless all are.
 
     Least harm: the least yield at risk, then the least work, then the least water. Least work and least water: among
     the plans with at most 5 points more of the yield at risk than that, then the least harm. The first wins a tie.
@@ -83,6 +95,8 @@ def best(trial: Trial, saved: BoolArray) -> dict[str, int]:
         )
     )
     among: BoolArray = np.all(trial.tank_lasts[:, saved], axis=1)
+    if np.any(among & ~beyond):
+        among = among & ~beyond
     near = among & (harm <= harm[among].min() + ALLOWED / HARM_STEP)
     return {
         "least work": _first(near, work, harm, water),

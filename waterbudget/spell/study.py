@@ -8,12 +8,15 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
+from waterbudget.spell.away import Away, away_of
 from waterbudget.spell.carry import Eve, eve_of
 from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
 from waterbudget.spell.moving import move_water
 from waterbudget.spell.plans import Plans
+from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import Found, search
+from waterbudget.spell.terms import on_terms
 from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
 from waterbudget.weather.files import Weather
 
@@ -31,9 +34,10 @@ class Named(NamedTuple):
 class Study:
     """What is known about a garden in a hot spell.
 
-    named: the present plan, then the best by each name. with_mains: the present plan where every store that lacks water
-    is helped by a hose. foreseen: the best that anybody could do. moving: the same
-    with one transfer more, the last of its site, carried by can; None where moving water would help little.
+    site: on the terms of the spell. named: the present plan, then the best by each name. with_mains: the present plan
+    where every store that lacks water is helped by a hose, banned or not. foreseen: the best that anybody could do.
+    moving: the same with one transfer more, the last of its site; None where moving water would help
+    little. saving: where there is no mains water or a ban on it. away: where nobody is there on some days.
     """
 
     site: Site
@@ -47,6 +51,8 @@ class Study:
     named: tuple[Named, ...]
     foreseen: Foreseen
     moving: "Study | None" = None
+    saving: Saving | None = None
+    away: Away | None = None
 
     @property
     def saved(self) -> tuple[str, ...]:
@@ -63,6 +69,7 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     the latitude is missing, WeatherError where hot days cannot be told.
     """
     spell = spell.starting(weather, south=site.is_south)
+    site = on_terms(site, spell)
     hot, garden = hot_days(spell, site, weather), garden_of(site)
     dipped_l = started(garden, start_l or {}).tanks.start_l[:, 0]
     eve = eve_of(site, garden, weather, hot)
@@ -72,8 +79,12 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     sensitivity = sensitivity_of(site, eve)
     ky = sensitivity.ky
     found, foreseen = search(site, eve, ky), foresee(site, eve, ky)
-    with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden)), found.plans[:1], ky)
+    with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden).restructured(bans=())), found.plans[:1], ky)
     known = Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, _named(site, eve, found), foreseen)
+    if spell.no_mains or spell.ban:
+        known = replace(known, saving=saving_of(site, eve, ky, foreseen))
+    if spell.away:
+        known = replace(known, away=away_of(site, eve, ky, spell.away))
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
     if moved is None:
         return known

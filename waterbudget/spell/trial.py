@@ -1,7 +1,7 @@
 """What becomes of a garden in a spell under many plans, all of them run side by side."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 import numpy as np
@@ -10,7 +10,6 @@ from waterbudget.physics.yields import yield_lost
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.keep import NEVER, Keep
 from waterbudget.simulate.pages import SHORT_L
-from waterbudget.simulate.state import with_row
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes
@@ -18,7 +17,6 @@ from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
 from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
-MOVED = "transfers.moved_l"
 MM = 1e-9  # water use below this is none
 KEEP = Keep(
     sums=(
@@ -37,7 +35,7 @@ KEEP = Keep(
 )
 EACH_DAY = Keep(
     each=(
-        *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l", MOVED),
+        *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l", "transfers.moved_l"),
         *("beds.depletion_mm", "beds.taw_mm", "beds.raw_mm"),
     )
 )
@@ -109,6 +107,14 @@ class Course(NamedTuple):
     moved_l: Array
 
 
+class Risk(NamedTuple):
+    """Of each bed the share of its water use that it lacked and of its yield at risk, (bed, lane); harm: (lane,)."""
+
+    lack: Array
+    at_risk: Array
+    harm: Array
+
+
 class Sensitivity(NamedTuple):
     """How the yield of each bed answers to a lack of water: ky (day, bed), and of each bed its crops' factors."""
 
@@ -132,24 +138,11 @@ def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
     return Sensitivity(ky, tuple(tuple(found.values()) for found in responses))
 
 
-def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array, carried: int | None = None) -> Trial:
-    """Run the spell under every plan. ky: (day, bed). carried: the number of a transfer that is carried by can."""
+def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
+    """Run the spell under every plan. ky: (day, bed)."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
-    if carried is not None:
-        in_cans = with_row(garden.transfers.run_minutes, carried, 0.0)  # the cans take their own minutes
-        garden = garden.changed(transfers={"run_minutes": in_cans})
-    keep = KEEP if carried is None else replace(KEEP, each=(*KEEP.each, MOVED))
-    state, kept = spell_days(eve, garden, keep)
-    minutes = kept.sums["whole.work_minutes"]
-    if carried is not None:
-        cans = np.maximum(np.ceil((kept.each[MOVED][:, carried] - SHORT_L) / site.effort.can_l), 0.0)
-        minutes = minutes + cans.sum(axis=0) * site.effort.can_minutes
-    lack_mm = kept.each["beds.lack_mm"]
-    lacked_mm, answered_mm = lack_mm.sum(axis=0), (ky[:, :, None] * lack_mm).sum(axis=0)
-    etc_mm = kept.sums["beds.planted_etc_mm"]
-    mean_ky = answered_mm / np.maximum(lacked_mm, MM)
-    lack = lacked_mm / np.maximum(etc_mm, MM)
-    at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
+    state, kept = spell_days(eve, garden, KEEP)
+    risk = risk_of(site, ky, kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
     sums, firsts = kept.sums, kept.firsts
     return Trial(
         days_lasted=kept.days_lasted,
@@ -160,13 +153,22 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array, carried: 
         unmet_l=sums["outlets.unmet_l"].sum(axis=0),
         needed_l=sums["whole.needed_l"],
         left_l=state.level_l.sum(axis=0),
-        week_minutes=minutes * (WEEK_DAYS / kept.days),
+        week_minutes=sums["whole.work_minutes"] * (WEEK_DAYS / kept.days),
         first_stress=firsts["beds.is_thirsty"].T,
         stress_days=sums["beds.is_thirsty"].T,
-        lack=lack.T,
-        at_risk=at_risk.T,
-        harm=_harm(site, at_risk.T, etc_mm[:, 0] > MM),
+        lack=risk.lack.T,
+        at_risk=risk.at_risk.T,
+        harm=risk.harm,
     )
+
+
+def risk_of(site: Site, ky: Array, lack_mm: Array, etc_mm: Array) -> Risk:
+    """What a lack of water puts at risk. ky: (day, bed); lack_mm: (day, bed, lane); etc_mm: of all days, (bed, ...)."""
+    lacked_mm, answered_mm = lack_mm.sum(axis=0), (ky[:, :, None] * lack_mm).sum(axis=0)
+    mean_ky = answered_mm / np.maximum(lacked_mm, MM)
+    lack = lacked_mm / np.maximum(etc_mm, MM)
+    at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
+    return Risk(lack, at_risk, _harm(site, at_risk.T, etc_mm[:, 0] > MM))
 
 
 def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
@@ -183,7 +185,7 @@ def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
         asked_l=day["outlets.asked_l"],
         unmet_l=day["outlets.unmet_l"],
         tank_short_l=day["tanks.short_l"],
-        moved_l=day[MOVED],
+        moved_l=day["transfers.moved_l"],
     )
 
 
