@@ -266,7 +266,7 @@ def test_tables_come_and_go_in_a_file_and_are_checked(path):
     assert [tank.name for tank in load_site(path).tank] == ["Butt", "Tank"]
     write_changes(path, load_site(path), [Gone(("tank", 1))])
     assert path.read_text("utf-8") == SITE
-    with pytest.raises(SiteError, match="roof\\[1\\].tank.*nothing was written") as fault:
+    with pytest.raises(SiteError, match=r"roof\[1\].tank.*nothing was written") as fault:
         write_changes(path, load_site(path), [Gone(("tank", 0)), tank])
     assert ("roof", 0, "tank") in fault.value.places
     assert path.read_text("utf-8") == SITE
