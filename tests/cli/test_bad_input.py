@@ -248,8 +248,8 @@ def test_a_start_that_the_tank_cannot_hold(refused, litres):
 
 
 def test_a_start_of_an_unknown_tank(refused):
-    assert refused("run", "--start-l", "Shed but=100", "--out", "out") == [
-        'start level: "Shed but" is no tank; there is "Shed butt"'
+    assert refused("run", "--start-l", "Shet butt=100", "--out", "out") == [
+        '"Shet butt" is no tank; did you mean "Shed butt"?'
     ]
 
 

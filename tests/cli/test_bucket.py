@@ -339,5 +339,5 @@ def test_jets_need_a_line_and_a_zone_a_name(tmp_path):
     assert told.stderr == '--jets: "South line" has no [[zone.line]], so its jets are unknown; leave the option out\n'
     told = ask(path, "South line", "--litres", 10, "--seconds", 52, "--also", "3jets,95s")
     assert told.stderr == '--also: "South line" has no [[zone.line]], so its jets are unknown; leave the option out\n'
-    told = ask(path, "North", "--litres", 10, "--seconds", 52)
-    assert told.stderr == f'{path}: "North" is no zone; name "North line"\n'
+    told = ask(path, "Nrth line", "--litres", 10, "--seconds", 52)
+    assert told.stderr == '"Nrth line" is no zone; did you mean "North line"?\n'

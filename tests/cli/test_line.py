@@ -42,4 +42,4 @@ def test_a_fault_is_one_line(tmp_path):
     told = ask(garden(tmp_path), "East line")
     assert told.exit_code == REFUSED
     assert not told.stdout
-    assert told.stderr == '"East line" is no zone with a [[zone.line]]; name "North line"\n'
+    assert told.stderr == '"East line" is no zone with a [[zone.line]]; did you mean "North line"?\n'

@@ -144,3 +144,21 @@ def test_a_folder_without_a_site_is_refused(tmp_path, monkeypatch):
     assert ask.told("--gauge", 1).startswith("site.toml: there is none here")
     assert "there is no such file" in ask.told("garden.toml", "--gauge", 1)
     assert not list(tmp_path.iterdir())
+
+
+def test_an_evening_in_one_line(garden):
+    assert ask("class", "38cm", "rain", "6,5", "n", 5).exit_code == 0
+    assert entries(garden) == [
+        ("level", "Class-room tank", 38.0, "cm", ""),
+        ("ran", "North line", 5.0, "min", ""),
+        ("gauge", "", 6.5, "mm", ""),
+    ]
+    assert ask.told(garden / "site.toml", "--gauge", "7mm", "gauge", 3).startswith("--gauge: is said twice")
+    assert len(entries(garden)) == 3
+
+
+@pytest.mark.usefixtures("garden")
+def test_a_name_with_a_blank_and_no_quotes_is_told_how_to_quote():
+    told = ask("--ran", "Top", "hose=10")
+    assert told.exit_code == REFUSED
+    assert told.stderr == '--ran Top: put quotes round it, as in --ran "Top hose=10"\n'

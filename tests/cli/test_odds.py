@@ -121,7 +121,7 @@ def test_table_and_picture_need_two_names(ten, tmp_path):
         (("--warmer", 11), "warmer is 11; write degrees Celsius from -10 to 10"),
         (("--from", "31-05"), "season: '31-05' is no day of every year; write MM-DD, such as 05-01"),
         (("--to", "02-29"), "season: '02-29' is no day of every year"),
-        (("--start-l", "Vat=3"), 'start level: "Vat" is no tank'),
+        (("--start-l", "Vat=3"), '"Vat" is no tank'),
         (("--start-l", "Shed butt=3000"), 'start level of "Shed butt" is 3000 L; write 0 to 350'),
     ],
 )

@@ -94,7 +94,7 @@ def test_without_a_site_the_example_is_taken(tmp_path, monkeypatch):
                 "target is 95; write a share above 0, up to 1, 0.95 for 95 %",
             ],
         ),
-        (["--tank", "Shed but"], ['tank: "Shed but" is no tank of this site; did you mean "Shed butt"?']),
+        (["--tank", "Shet butt"], ['"Shet butt" is no tank; did you mean "Shed butt"?']),
         (
             ["--options", "none.csv"],
             ["none.csv: there is no such file; write one with the columns name,capacity_l,price"],

@@ -51,13 +51,13 @@ def test_all_kinds_in_one_go():
         levels=("Shed butt=210L", "Class-room tank=90cm"),
         gauge_mm=0.0,
         ran=("North line=10", "north line=2.5min"),
-        mains=("120", "Shed butt=15L"),
+        mains=("Class-room tank=120", "Shed butt=15L"),
     ) == [
         ("level", "Shed butt", 210.0, "L"),
         ("level", "Class-room tank", 90.0, "cm"),
         ("ran", "North line", 10.0, "min"),
         ("ran", "North line", 2.5, "min"),
-        ("mains", "", 120.0, "L"),
+        ("mains", "Class-room tank", 120.0, "L"),
         ("mains", "Shed butt", 15.0, "L"),
         ("gauge", "", 0.0, "mm"),
     ]
@@ -80,7 +80,7 @@ def test_nothing_is_nothing():
 @pytest.mark.parametrize(
     ("said", "line"),
     [
-        ({"levels": ("Shed but=210L",)}, '--tank Shed but=210L: "Shed but" is no tank; did you mean "Shed butt"?'),
+        ({"levels": ("Shet butt=210L",)}, '--tank Shet butt=210L: "Shet butt" is no tank; did you mean "Shed butt"?'),
         ({"levels": ("Cellar=210L",)}, '"Cellar" is no tank; there is "Class-room tank", "Shed butt"'),
         ({"levels": ("38cm",)}, "--tank 38cm: names no tank; write TANK=38cm or TANK=420L, with one of these:"),
         ({"levels": ("Shed butt=38",)}, 'write a depth or litres, as in "Shed butt=38cm" or "Shed butt=420L"'),
@@ -98,10 +98,14 @@ def test_nothing_is_nothing():
         ({"ran": ("Nort line=5",)}, '"Nort line" is no zone; did you mean "North line"?'),
         ({"ran": ("North line=1441",)}, "write 0 to 1_440 minutes of the day"),
         ({"ran": ("North line=5h",)}, 'write minutes, as in "North line=5"; decimals take a point'),
-        ({"mains": ("lots",)}, '--mains lots: write litres, as in 120 or "TANK=120"'),
-        ({"mains": ("Shed=5",)}, '"Shed" is no tank; did you mean "Shed butt"?'),
-        ({"mains": ("9e9",)}, "write litres"),
-        ({"mains": ("1000001",)}, "write 0 to 1_000_000 litres"),
+        (
+            {"mains": ("120",)},
+            '--mains 120: name the store that it ran into: write "Class-room tank=120" or "Shed butt=120"',
+        ),
+        ({"mains": ("Shed=lots",)}, '--mains Shed=lots: write litres, as in 120 or "TANK=120"'),
+        ({"mains": ("Sched=5",)}, '"Sched" is no tank; did you mean "Shed butt"?'),
+        ({"mains": ("Shed=9e9",)}, "write litres"),
+        ({"mains": ("Shed=1000001",)}, "write 0 to 1_000_000 litres"),
         ({"gauge_mm": 1.0, "day": dt.date(2031, 6, 21)}, "--on: 2031-06-21 lies in the future, today is 2031-06-20"),
         ({"gauge_mm": 1.0, "day": dt.date(31, 6, 20)}, "is before 1700"),
         ({"gauge_mm": 1.0, "note": "a\nb"}, "--note: write it without line breaks"),

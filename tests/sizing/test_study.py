@@ -38,9 +38,9 @@ def test_the_tank_that_is_asked_for_most(demo):
 
 def test_an_unknown_tank_is_told_with_the_nearest(demo):
     with pytest.raises(InputError) as error:
-        study(*demo, Sweep(steps=3), tank="Shed but")
-    assert str(error.value) == 'tank: "Shed but" is no tank of this site; did you mean "Shed butt"?'
-    with pytest.raises(InputError, match='is no tank of this site; there is "Class-room tank", "Shed butt"'):
+        study(*demo, Sweep(steps=3), tank="Shet butt")
+    assert str(error.value) == '"Shet butt" is no tank; did you mean "Shed butt"?'
+    with pytest.raises(InputError, match='is no tank; there is "Class-room tank", "Shed butt"'):
         study(*demo, Sweep(steps=3), tank="xyz")
 
 

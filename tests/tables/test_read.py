@@ -6,7 +6,7 @@ import pytest
 
 from waterbudget import tables
 from waterbudget.errors import InputError
-from waterbudget.tables.read import UnknownKeyError, find, holds, nearest, read_rows
+from waterbudget.tables.read import UnknownKeyError, find, holds, named, nearest, read_rows
 
 CHECKOUT = Path(tables.__file__).parents[2]
 
@@ -91,3 +91,37 @@ def test_looking_up_loads_neither_pandas_nor_numpy():
     )
     done = subprocess.run([sys.executable, "-c", program], cwd=CHECKOUT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("word", "meant"),
+    [
+        ("Shed butt", "Shed butt"),
+        ("shed", "Shed butt"),
+        ("BUTT", "Shed butt"),
+        ("shed bu", "Shed butt"),
+        ("class", "Class-room tank"),
+        ("room", "Class-room tank"),
+        ("class room tanks", "Class-room tank"),
+        ("North", "North"),
+        ("north l", "North line"),
+    ],
+)
+def test_a_name_is_meant_by_any_beginning_that_no_other_has(word, meant):
+    assert named(word, ["Shed butt", "Class-room tank", "North", "North line"], "thing") == meant
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("nor", '"nor" may be "North" or "North line"; write more of the name'),
+        ("beds", '"beds" is no thing; there is "Shed butt", "North", "North line"'),
+        ("noth", '"noth" is no thing; did you mean "North"?'),
+        ("xyz", '"xyz" is no thing; there is "Shed butt", "North", "North line"'),
+        ("", '"" is no thing; there is "Shed butt", "North", "North line"'),
+    ],
+)
+def test_a_name_that_nobody_or_several_have_is_refused(word, said):
+    with pytest.raises(InputError) as error:
+        named(word, ["Shed butt", "North", "North line"], "thing")
+    assert str(error.value) == said

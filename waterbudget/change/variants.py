@@ -15,7 +15,7 @@ from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
 from waterbudget.site.override import Column, checked_site, columns_of, put, raw_site, value_of
 from waterbudget.site.read import load_site
-from waterbudget.tables.read import UnknownKeyError, find, holds, nearest
+from waterbudget.tables.read import named, nearest
 
 LETTERS = "ABCDEF"  # no more stand side by side on a screen, and can be told apart in a picture
 AS_IT_IS, ALL = "as it is", "all of these changes"
@@ -220,22 +220,10 @@ def _named(table: Raw, kind: str, rest: str, head: str) -> str:
     if not word:
         raise InputError(f"--with: {cut(head)}: names no {kind} or no key; {FORM}")
     try:
-        name = find(word, names, kind)
-    except UnknownKeyError as error:
-        having = [name for name in names if holds(word, name)]
-        if len(having) != 1:
-            near = error.nearest or _nearest_word(word, names)
-            there = " or ".join(f'"{name}"' for name in having or names) or "none"
-            meant = f'did you mean "{near[0]}"?' if near and not having else f"there is {there}"
-            raise InputError(f"--with: {cut(head)}: {shown(word)} is no {kind}; {meant}") from None
-        name = having[0]
+        name = named(word, names, kind)
+    except InputError as error:
+        raise InputError(f"--with: {cut(head)}: {error}") from None
     return f"{name}{inner}.{key}"
-
-
-def _nearest_word(word: str, names: Sequence[str]) -> list[str]:
-    """The names that have a word spelt most like it."""
-    having = {part: name for name in names for part in name.split()}
-    return [having[part] for part in nearest(word, having)]
 
 
 def _example(site: Site) -> str:

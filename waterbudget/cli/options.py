@@ -31,6 +31,22 @@ class Date(click.ParamType[dt.date]):
             self.fail(f"{shown(value)} is no date; write YYYY-MM-DD, such as 2031-05-01", param, ctx)
 
 
+class Millimetres(click.ParamType[float]):
+    """Rain in millimetres, with a point or a comma, with or without its unit."""
+
+    name = "mm"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number, or a usage error that shows the right form."""
+        if isinstance(value, float):
+            return value
+        words = str(value).strip().lower().removesuffix("mm").rstrip().replace(",", ".")
+        try:
+            return float(words)
+        except ValueError:
+            self.fail(f"{shown(value)} is no rain; write millimetres, such as 6.5", param, ctx)
+
+
 class TankLitres(click.ParamType[tuple[str, float]]):
     """A tank's name and litres, as NAME=LITRES."""
 

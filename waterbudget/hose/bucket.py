@@ -18,7 +18,7 @@ from waterbudget.site.edit import Change
 from waterbudget.site.model import Site, Zone
 from waterbudget.site.read import load_site
 from waterbudget.site.write import write_changes
-from waterbudget.tables.read import nearest
+from waterbudget.tables.read import named
 from waterbudget.units import MIN_PER_HOUR
 
 MOST_LITRES, MOST_SECONDS = 1e4, 1e5
@@ -83,7 +83,7 @@ def find_bucket(path: Path, name: str, reading: BucketReading) -> BucketFinding:
     Raises InputError for what the user can mend.
     """
     site = load_site(path)
-    zone = zone_of(path, site, name)
+    zone = zone_of(site, name)
     _check_reading(reading)
     if reading.find is not None and reading.also is None:
         raise InputError("--find: goes with --also, a second bucket")
@@ -269,11 +269,7 @@ def _nameplate(path: Path, site: Site, zone: Zone) -> dict[PumpFigure, float]:
     return {"shutoff_m": site.pump.shutoff_m, "greatest_l_h": site.pump.greatest_l_h}
 
 
-def zone_of(path: Path, site: Site, name: str) -> Zone:
-    """The zone of a name. Raises InputError, naming the nearest, where there is none."""
-    for zone in site.zone:
-        if zone.name == name:
-            return zone
+def zone_of(site: Site, name: str) -> Zone:
+    """The zone of a name, or of a beginning that no other has. Raises InputError, naming the nearest, otherwise."""
     names = [zone.name for zone in site.zone]
-    known = " or ".join(f'"{one}"' for one in nearest(name, names)[:1] or names)
-    raise InputError(f"{path}: {shown(name)} is no zone; {f'name {known}' if known else 'add a [[zone]]'}")
+    return site.zone[names.index(named(name, names, "zone"))]

@@ -80,7 +80,7 @@ def find_cups(path: Path, name: str, cups_csv: Path, setting: CupSetting, *, eve
     every_bed: whether each bed of the zone has to have a cup. Raises InputError for what the user can mend.
     """
     site = load_site(path)
-    zone = zone_of(path, site, name)
+    zone = zone_of(site, name)
     beds = [bed.name for bed in site.bed if bed.zone == zone.name]
     minutes = zone.minutes if setting.minutes is None else setting.minutes
     for option, value in (("minutes", minutes), ("mouth-cm", setting.mouth_cm), ("need-mm", setting.need_mm)):

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError, RangeError, SiteError, shown
+from waterbudget.errors import InputError, RangeError, SiteError
 from waterbudget.line.design import Evened, JetsThatFit, jets_that_fit, minutes_for_depth, opening_that_evens
 from waterbudget.line.uniformity import cu_pct, du_low_quarter_pct, emission_uniformity_pct
 from waterbudget.physics.pipe import G_M_S2
@@ -25,6 +25,7 @@ from waterbudget.schedule.hose import Hose, OverLevel, hose_of, minutes_to_fall,
 from waterbudget.simulate.opened import Opened
 from waterbudget.site.line import Line
 from waterbudget.site.model import Bed, Site, Tank, Zone
+from waterbudget.tables.read import named
 from waterbudget.units import L_PER_MM_M2, MIN_PER_HOUR, S_PER_MIN, WEEK_DAYS, Array
 
 DEPTHS_MM = (5.0, 10.0, 15.0)
@@ -278,10 +279,8 @@ def lined_zone(path: Path, site: Site, name: str | None) -> Zone:
     known = " or ".join(f'"{zone.name}"' for zone in lined)
     if name is None:
         raise InputError(f"{path}: several zones have a line; name one: {known}")
-    for zone in lined:
-        if zone.name == name:
-            return zone
-    raise InputError(f"{shown(name)} is no zone with a [[zone.line]]; name {known}")
+    names = [zone.name for zone in lined]
+    return lined[names.index(named(name, names, "zone with a [[zone.line]]"))]
 
 
 def level_of(tank: Tank, level_l: float | None) -> float:

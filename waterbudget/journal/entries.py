@@ -7,11 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, cut, shown
+from waterbudget.errors import InputError, cut
 from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
 from waterbudget.journal.dip import CM_PER_M, ROUNDING_CM, full_cm
 from waterbudget.site.model import FIRST_YEAR, Site, Tank
-from waterbudget.tables.read import UnknownKeyError, find
+from waterbudget.tables.read import named
 
 AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+) ?([A-Za-z]*)")
 IN_CM = {"mm": 0.1, "cm": 1.0, "m": CM_PER_M}
@@ -145,6 +145,9 @@ def _understood(site: Site, kind: str, words: str) -> tuple[str, float, str]:
         minutes, _ = _amount(amount, ("", "min"), where, f'minutes, as in "{name}=5"')
         return name, _within(minutes, DAY_MIN, where, "minutes of the day"), "min"
     where = Where("mains", f"--mains {words}")
+    if not equals and len(site.tank) > 1:
+        listed = " or ".join(f'"{tank.name}={amount}"' for tank in site.tank)
+        raise _fault(where, f"name the store that it ran into: write {listed}")
     name = _tank(site, thing, where, "TANK=LITRES").name if equals else ""
     litres, _ = _amount(amount, ("", "L", "l"), where, 'litres, as in 120 or "TANK=120"')
     return name, _within(litres, MOST_MAINS_L, where, "litres"), "L"
@@ -178,17 +181,19 @@ def _tank(site: Site, thing: str, where: Where, form: str) -> Tank:
 
 
 def _named(thing: str, known: Sequence[str], kind: str, where: Where, form: str) -> str:
-    """The name that was meant, whatever its case."""
+    """The name that was meant, by a beginning that no other has, whatever its case."""
     listed = ", ".join(f'"{name}"' for name in known) or "none in the site file"
     if not thing:
-        raise _fault(where, f"names no {kind}; write {form}, with one of these: {listed}")
-    if thing in known:
-        return thing
+        quoted = f'{where.option.split()[0]} "{form.replace(form.partition("=")[0], known[0] if known else "…", 1)}"'
+        raise _fault(
+            where,
+            f"names no {kind}; write {form}, with one of these: {listed}, and quotes round it where a name has blanks: "
+            f"{quoted}",
+        )
     try:
-        return find(thing, known, kind)
-    except UnknownKeyError as error:
-        meant = f'did you mean "{error.nearest[0]}"?' if error.nearest else f"there is {listed}"
-        raise _fault(where, f"{shown(thing)} is no {kind}; {meant}") from None
+        return named(thing, known, kind)
+    except InputError as error:
+        raise _fault(where, str(error)) from None
 
 
 def _amount(amount: str, units: Sequence[str], where: Where, form: str) -> tuple[float, str]:

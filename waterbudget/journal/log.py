@@ -1,6 +1,7 @@
 """Write into the journal of a site, take a line back, or look at it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -10,6 +11,7 @@ from waterbudget.journal.book import LEVEL, Entry, Journal, Line, append, journa
 from waterbudget.journal.clock import real_today
 from waterbudget.journal.dip import cm_of, litres_of
 from waterbudget.journal.entries import LogRequest, entries_of, refuse_earlier, undoing
+from waterbudget.journal.one_line import last_units, request_of
 from waterbudget.simulate.opened import HERE, own_site
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
@@ -22,6 +24,9 @@ class LogOptions:
     show: bool = False
     undo: bool = False
     number: int | None = None
+
+
+NOTHING_ELSE = LogOptions()
 
 
 class Depth(NamedTuple):
@@ -58,11 +63,16 @@ class Logbook:
         return Depth(litres_of(tank, line.entry), cm_of(tank, line.entry))
 
 
-def find_log(path: Path | None, request: LogRequest, options: LogOptions) -> Logbook:
+def find_log(
+    path: Path | None, request: LogRequest, options: LogOptions = NOTHING_ELSE, words: Sequence[str] = ()
+) -> Logbook:
     """Write lines into the journal of a site, take one back or show it; with nothing of these leave it alone.
 
-    Raises InputError for what the user can mend.
+    words: an evening in one line (`one_line.py`), to be logged with the request. Raises InputError for what the user
+    can mend.
     """
+    if words:
+        request = _with_words(path, request, words)
     _refuse_mixed(request, options)
     if request.is_nothing and not (options.show or options.undo):
         return Logbook(load_site(site_path() if path is None and not HERE.exists() else own_site(path)), path)
@@ -86,6 +96,27 @@ def find_log(path: Path | None, request: LogRequest, options: LogOptions) -> Log
     undoes = {line.number for line in added}
     undone = [line for line in journal.lines if journal.undone_by.get(line.number) in undoes]
     return Logbook(site, path, journal, (*added, *undone))
+
+
+def _with_words(path: Path | None, request: LogRequest, words: Sequence[str]) -> LogRequest:
+    """The request with what was said in one line. Raises InputError for what cannot be, and for missing quotes."""
+    for option, values in (("--tank", request.levels), ("--ran", request.ran)):
+        for value in values:
+            if "=" not in value and "=" in words[0]:
+                raise InputError(f'{option} {value}: put quotes round it, as in {option} "{value} {words[0]}"')
+    path = own_site(path)
+    file = journal_path(path)
+    units = last_units(read_journal(file)) if file.exists() else {}
+    said = request_of(load_site(path), words, units)
+    if said.gauge_mm is not None and request.gauge_mm is not None:
+        raise InputError("--gauge: is said twice; log what the gauge held once")
+    return replace(
+        request,
+        levels=(*request.levels, *said.levels),
+        gauge_mm=request.gauge_mm if said.gauge_mm is None else said.gauge_mm,
+        ran=(*request.ran, *said.ran),
+        mains=(*request.mains, *said.mains),
+    )
 
 
 def _refuse_mixed(request: LogRequest, options: LogOptions) -> None:

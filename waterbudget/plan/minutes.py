@@ -29,6 +29,7 @@ from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.opened import Opened
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site, Zone
+from waterbudget.tables.read import named
 from waterbudget.units import WEEK_DAYS, Array, BoolArray
 
 EVERY_DAYS = (1, 2, 3, 4, 5, 6, 7)
@@ -197,10 +198,8 @@ def _added(balances: Iterator[Balance]) -> Balance:
 
 def _with_one_bed(site: Site, name: str) -> Site:
     """The site with one bed alone, and its zone giving what that bed gets of its water."""
-    bed = next((bed for bed in site.bed if bed.name == name), None)
-    if bed is None:
-        known = ", ".join(f'"{one.name}"' for one in site.bed)
-        raise InputError(f"bed: {shown(name)} is none of the site file; there is {known}")
+    names = [bed.name for bed in site.bed]
+    bed = site.bed[names.index(named(name, names, "bed"))]
     number = next((number for number, zone in enumerate(site.zone) if zone.name == bed.zone), None)
     if number is None:
         raise InputError(f'bed: {shown(name)} has no zone; it lives on rain. Add zone = "…" to it in the site file')

@@ -15,6 +15,7 @@ from waterbudget.simulate.drive import drive
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.result import COLUMNS, DAILY, SUMMARY, Result, frame_of, summary_of
 from waterbudget.site.model import Site
+from waterbudget.tables.read import named
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather
 from waterbudget.weather.years import Years
@@ -99,14 +100,13 @@ def _refuse_unknown_heat(site: Site, source: str, *, is_known: bool) -> None:
 def started(garden: Garden, start_l: Mapping[str, float]) -> Garden:
     """The garden with other litres in some tanks on the first day.
 
-    Raises InputError where a tank is unknown or cannot hold them.
+    start_l: by the tank's name, or a beginning of it that no other has. Raises InputError where a tank is unknown or
+    cannot hold them.
     """
     levels = garden.tanks.start_l.copy()
     tanks = garden.names.tanks
-    for name, litres in start_l.items():
-        if name not in tanks:
-            known = ", ".join(f'"{tank}"' for tank in tanks)
-            raise InputError(f"start level: {shown(name)} is no tank; there is {known}")
+    for word, litres in start_l.items():
+        name = named(word, tanks, "tank")
         tank = tanks.index(name)
         capacity_l = garden.tanks.capacity_l[tank, 0]
         if not 0.0 <= litres <= capacity_l:

@@ -4,14 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from waterbudget.errors import InputError, shown
+from waterbudget.errors import InputError
 from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import Stretch
-from waterbudget.tables.read import nearest
+from waterbudget.tables.read import named
 from waterbudget.units import Array
 
 ENDLESS_L = 1e9  # more than any garden asks for in a lifetime
@@ -73,13 +73,8 @@ def chosen_tank(site: Site, name: str | None, demand: list[Demand]) -> int:
     names = [tank.name for tank in site.tank]
     if name is None:
         number = int(np.argmax([one.asked_l_a_year for one in demand]))
-    elif name in names:
-        number = names.index(name)
     else:
-        near = nearest(name, names)[:1]
-        there_is = ", ".join(f'"{one}"' for one in names)
-        known = f'did you mean "{near[0]}"?' if near else f"there is {there_is}"
-        raise InputError(f"tank: {shown(name)} is no tank of this site; {known}")
+        number = names.index(named(name, names, "tank"))
     if not demand[number].is_asked:
         raise InputError(
             f'tank: nothing is asked of "{names[number]}" in this weather; give it a zone or a draw, '

@@ -18,6 +18,7 @@ from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import Found, search
 from waterbudget.spell.terms import on_terms
 from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
+from waterbudget.tables.read import named
 from waterbudget.weather.files import Weather
 
 
@@ -71,10 +72,11 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     spell = spell.starting(weather, south=site.is_south)
     site = on_terms(site, spell)
     hot, garden = hot_days(spell, site, weather), garden_of(site)
-    dipped_l = started(garden, start_l or {}).tanks.start_l[:, 0]
+    start_l = {named(name, garden.names.tanks, "tank"): litres for name, litres in (start_l or {}).items()}
+    dipped_l = started(garden, start_l).tanks.start_l[:, 0]
     eve = eve_of(site, garden, weather, hot)
     for tank, name in enumerate(garden.names.tanks):
-        if name in (start_l or {}):
+        if name in start_l:
             eve = replace(eve, state=eve.state.dipped(tank, float(dipped_l[tank])))
     sensitivity = sensitivity_of(site, eve)
     ky = sensitivity.ky
@@ -88,8 +90,8 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
     if moved is None:
         return known
-    named = _named(moved.site, moved.eve, moved.found)
-    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=named)
+    best = _named(moved.site, moved.eve, moved.found)
+    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=best)
     return replace(known, moving=moving)
 
 

@@ -48,6 +48,37 @@ def find(word: str, known: Iterable[str], kind: str) -> str:
     raise UnknownKeyError(kind, word, nearest(word, names))
 
 
+def named(word: str, names: Iterable[str], kind: str) -> str:
+    """The name of a thing of this garden that is meant: spelt as `find` takes it, or begun as no other is.
+
+    What is begun is a name or a word in it, in any case: "shed" and "butt" both are "Shed butt" where no other store
+    has such a word. Raises InputError saying which there are.
+    """
+    names, wanted = list(names), _begun(word)
+    exact = [name for name in names if name == word] or [name for name in names if _closed_up(name) == _closed_up(word)]
+    whole = [name for name in names if wanted and _begun(name).startswith(wanted)]
+    inside = [name for name in names if wanted and f" {wanted}" in _begun(name)]
+    meant = exact or whole or inside
+    if len(meant) == 1 or exact:
+        return meant[0]
+    if meant:
+        listed = " or ".join(f'"{name}"' for name in meant)
+        raise InputError(f"{shown(word)} may be {listed}; write more of the name")
+    near = nearest(word, names)[:1] or _nearest_word(word, names)
+    there = ", ".join(f'"{name}"' for name in names) or "none"
+    raise InputError(f"{shown(word)} is no {kind}; " + (f'did you mean "{near[0]}"?' if near else f"there is {there}"))
+
+
+def _nearest_word(word: str, names: Iterable[str]) -> list[str]:
+    """The name that has a word spelt most like it."""
+    having = {part: name for name in names for part in name.split()}
+    return [having[part] for part in nearest(word, having)][:1]
+
+
+def _begun(text: str) -> str:
+    return " ".join(re.findall(r"[^\W_]+", re.sub("['\u2019]", "", text.casefold())))
+
+
 def spelt_alike(one: str, other: str) -> bool:
     """Whether two words differ at most in case, blanks, punctuation and English plural."""
     return _closed_up(one) == _closed_up(other)
