@@ -13,10 +13,12 @@ from waterbudget.change.known import DAY
 from waterbudget.change.now import Now, Opening, Store
 from waterbudget.journal.book import GAUGE, LEVEL, RAN, UNDO, Journal, Line
 from waterbudget.journal.dip import litres_of
+from waterbudget.serve.clock import Clock
 from waterbudget.serve.shelf import Garden
 from waterbudget.site.model import Site
 
 SCHEMA = 1
+STALE = dt.timedelta(hours=24)
 
 
 class StoreCard(TypedDict):
@@ -95,7 +97,7 @@ def today(garden: Garden) -> Today | None:
             }
             for bed in by_thirst
         ],
-        "rests_on": rests_on(found),
+        "rests_on": rests_on(garden, found),
         "entries": f"{_entries(journal, found.known.today)} today.",
         "notices": list(notices(garden, found, journal)),
         "facts": answer.facts(found),
@@ -123,7 +125,7 @@ def _line(one: Opening, found: Now) -> LineCard:
     return {"name": one.name, "is_due": one.why.reason == "due", "says": line_state(one, found)}
 
 
-def rests_on(found: Now) -> str:
+def rests_on(garden: Garden, found: Now) -> str:
     """How old the weather is, and whether there is a forecast."""
     known, forecast = found.known, found.ahead.forecast
     if known.weather is None:
@@ -136,7 +138,17 @@ def rests_on(found: Now) -> str:
         )
     else:
         weather = f"Weather to {in_words(known.last)}."
-    return f"{weather} {'No forecast.' if forecast is None else f'Forecast to {in_words(forecast.last)}.'}"
+    if forecast is None:
+        return f"{weather} No forecast."
+    if garden.fetched is None:
+        return f"{weather} Forecast to {in_words(forecast.last)}."
+    return f"{weather} {_forecast_of(garden.fetched.at, Clock.now())}"
+
+
+def _forecast_of(at: dt.datetime, now: dt.datetime) -> str:
+    if now - at > STALE:
+        return f"Forecast of {at:%A}: do not count on it."
+    return f"Forecast of {at:%H:%M}{'' if at.date() == now.date() else ' yesterday'}."
 
 
 def _entries(journal: Journal, day: dt.date) -> str:

@@ -1,5 +1,6 @@
 """The application: all pages, and what is said where something goes wrong."""
 
+import asyncio
 import traceback
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -10,7 +11,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import line, more, summer, today, week, what_if
+from waterbudget.serve import line, more, summer, today, weatherman, week, what_if
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -23,13 +24,16 @@ def application(house: House) -> Starlette:
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        fetching = asyncio.create_task(made.state.weatherman.go_on())
         yield
+        fetching.cancel()
         house.rooms.close()
 
     made = Starlette(
         routes=[
             *today.ROUTES,
             *line.ROUTES,
+            *weatherman.ROUTES,
             *week.ROUTES,
             *what_if.ROUTES,
             *summer.ROUTES,
@@ -40,6 +44,7 @@ def application(house: House) -> Starlette:
         exception_handlers={HTTPException: refused, ClientDisconnect: gone, Exception: failed},
     )
     made.state.house = house
+    made.state.weatherman = weatherman.Weatherman(house)
     made.state.summers = summer.Summers()
     return made
 

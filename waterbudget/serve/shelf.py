@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.change.known import known_on
+from waterbudget.change.forecast import station_forecast
+from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import Now
 from waterbudget.change.today import found_of
 from waterbudget.errors import InputError, SiteError, WaterbudgetError
@@ -15,40 +16,59 @@ from waterbudget.journal.book import Journal, journal_path, read_journal
 from waterbudget.serve.clock import Clock
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
+from waterbudget.weather.files import Weather
 
 Stamp = tuple[int, int, int] | None  # of a file: when it was changed, its size, its number
+Stamps = dict[Path, Stamp]
+
+
+class Fetched(NamedTuple):
+    """What the stations told: the weather up to yesterday, and the forecast, None where there is none."""
+
+    known: Known
+    forecast: Weather | None
+    told: str
+    at: dt.datetime
 
 
 @dataclass(frozen=True, eq=False)
 class Garden:
     """A garden as it stands.
 
-    site: the last one without a fault, None where there is none yet. mark: of the site file as it was read. found:
-    today, None where it cannot be reckoned. site_faults: of the file as it is now; faults: why there is no today.
-    is_set: whether the day was named, in place of the real one.
+    site: the last one without a fault, None where there is none yet. mark: of the site file as it was read. known: what
+    is known of it before anything was logged. found: today, None where it cannot be reckoned. site_faults: of the file
+    as it is now; faults: why there is no today. is_set: whether the day was named, in place of the real one.
     """
 
     path: Path
     today: dt.date
-    mark: str
-    site: Site | None
-    site_faults: tuple[str, ...]
-    journal: Journal | None
-    found: Now | None
-    faults: tuple[str, ...]
-    is_set: bool
+    mark: str = ""
+    site: Site | None = None
+    site_faults: tuple[str, ...] = ()
+    known: Known | None = None
+    journal: Journal | None = None
+    found: Now | None = None
+    faults: tuple[str, ...] = ()
+    fetched: Fetched | None = None
+    is_set: bool = False
 
     @property
     def is_there(self) -> bool:
         """Whether somebody has begun a garden here."""
         return self.site is not None or bool(self.site_faults)
 
+    @property
+    def is_of_station(self) -> bool:
+        """Whether its weather has to be fetched."""
+        weather = None if self.site is None else self.site.weather
+        return weather is not None and weather.file is None and (weather.station is not None or weather.nearest)
+
 
 class Kept(NamedTuple):
     """A garden with the day and the files that it is of."""
 
     day: dt.date
-    stamps: dict[Path, Stamp]
+    stamps: Stamps
     garden: Garden
 
 
@@ -60,58 +80,80 @@ class Shelf:
         self.path, self.clock = path, clock
         self._lock = threading.Lock()
         self._kept: Kept | None = None
+        self._fetched: Fetched | None = None
 
     def garden(self) -> Garden:
         """The garden as its files have it now."""
         with self._lock:
-            today, before = self.clock.today(), self._kept and self._kept.garden
-            stamps = self._stamps(before)
+            today = self.clock.today()
+            stamps = self._stamps(None if self._kept is None else self._kept.garden)
             if self._kept is None or (self._kept.day, self._kept.stamps) != (today, stamps):
-                garden = self._read(before)
+                garden = self._read(today, stamps)
                 self._kept = Kept(today, self._stamps(garden) | stamps, garden)
             return self._kept.garden
+
+    def bring(self, fetched: Fetched) -> None:
+        """Take in what the stations told."""
+        with self._lock:
+            self._fetched = fetched
+            self._kept = None if self._kept is None else self._kept._replace(day=dt.date.min)  # so it is read anew
 
     def stamps(self) -> object:
         """What stays the same as long as the files of the garden do."""
         return tuple(self._stamps(self.garden()).items())
 
-    def _stamps(self, garden: Garden | None) -> dict[Path, Stamp]:
-        """Of all files that a garden is read from."""
+    def _stamps(self, garden: Garden | None) -> Stamps:
+        """Of all files that a garden is read from, its journal the last."""
         site = None if garden is None else garden.site
         beside = [] if site is None else [site.weather.file, site.weather.gauge]
-        files = [self.path, journal_path(self.path), *(self.path.parent / name for name in beside if name)]
+        files = [self.path, *(self.path.parent / name for name in beside if name), journal_path(self.path)]
         return {file: _stamp(file) for file in files}
 
-    def _read(self, before: Garden | None) -> Garden:
-        """Everything anew; a site file with a fault leaves the garden as it was."""
-        site, site_faults = None if before is None else before.site, tuple[str, ...]()
-        today, mark = self.clock.today(), mark_of(self.path)
+    def _read(self, today: dt.date, stamps: Stamps) -> Garden:
+        """Everything anew but what is of files that stayed the same; a site file with a fault leaves what was known."""
+        before = None if self._kept is None else self._kept.garden
+        garden = Garden(self.path, today, mark_of(self.path), fetched=self._fetched, is_set=self.clock.on is not None)
         try:
-            site = load_site(self.path)
+            garden = replace(garden, site=load_site(self.path))
         except SiteError as error:
-            site_faults = error.faults if self.path.exists() else ()
-            site = site if self.path.exists() else None
-        garden = Garden(self.path, today, mark, site, site_faults, None, None, (), self.clock.on is not None)
-        if site is None:
+            if not self.path.exists():
+                return garden
+            garden = replace(garden, site_faults=error.faults, site=None if before is None else before.site)
+        if garden.site is None:
             return garden
         try:
             journal = read_journal(journal_path(self.path))
-        except InputError as error:
-            return replace(garden, faults=error.faults)
-        return self._reckoned(replace(garden, journal=journal), journal, before)
-
-    def _reckoned(self, garden: Garden, journal: Journal, before: Garden | None) -> Garden:
-        if garden.site_faults:
-            known = None if before is None or before.found is None else before.found.known
-            if known is None:
-                return replace(garden, faults=garden.site_faults)
-            return replace(garden, found=found_of(known, None, journal), today=known.today)
-        try:
-            known = known_on(self.path, self.clock.on, self.clock.today(), journal, network=False)
-            found = found_of(known, None, journal)
+            garden = replace(garden, journal=journal, known=self._known(garden, journal, stamps))
+            found = found_of(garden.known, self._forecast(garden), journal) if garden.known else None
         except WaterbudgetError as error:
-            return replace(garden, faults=tuple(str(error).splitlines()))
-        return replace(garden, found=found, today=known.today)
+            return replace(garden, faults=error.faults if isinstance(error, InputError) else (str(error),))
+        return replace(garden, found=found, today=today if found is None else found.known.today)
+
+    def _known(self, garden: Garden, journal: Journal, stamps: Stamps) -> Known | None:
+        """What is known of the garden but for its journal, which says little of it."""
+        before = self._kept
+        is_same = before is not None and (before.day, _without(before.stamps)) == (garden.today, _without(stamps))
+        if before is not None and (garden.site_faults or (is_same and not _is_example(before.garden))):
+            return before.garden.known
+        fetched = self._fetched
+        if fetched is not None and fetched.known.site == garden.site and fetched.known.today == garden.today:
+            return fetched.known
+        return known_on(self.path, self.clock.on, self.clock.today(), journal, network=False)
+
+    def _forecast(self, garden: Garden) -> Weather | None:
+        fetched = self._fetched
+        return fetched.forecast if fetched is not None and garden.known is fetched.known else None
+
+
+def fetch(path: Path, today: dt.date) -> Fetched:
+    """Ask the stations for the weather up to yesterday and for a forecast, for a process of its own: it takes long, and
+    sets what belongs to a whole process.
+
+    Raises InputError for what the user can mend, NetworkError where the stations cannot be asked.
+    """
+    known = known_on(path, None, today)
+    forecast, told = station_forecast(known)
+    return Fetched(known, forecast, told, Clock.now())
 
 
 def mark_of(path: Path) -> str:
@@ -120,6 +162,15 @@ def mark_of(path: Path) -> str:
         return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
     except OSError:
         return ""
+
+
+def _without(stamps: Stamps) -> Stamps:
+    """The stamps of all files but the journal."""
+    return dict(list(stamps.items())[:-1])
+
+
+def _is_example(garden: Garden) -> bool:
+    return garden.known is None or garden.known.is_example
 
 
 def _stamp(path: Path) -> Stamp:

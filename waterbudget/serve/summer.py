@@ -81,7 +81,7 @@ async def summer_page(request: Request) -> Response:
     try:
         summer = await request.app.state.summers.summer(house)
     except WaterbudgetError as error:
-        told = {"faults": str(error).splitlines(), "is_site": False}
+        told = {"faults": str(error).splitlines(), "is_site": False, "is_of_station": False}
         return house.page("no_today.html.j2", common(garden, "/summer") | told)
     words = await house.reckon(section, summer.answer, {})
     (shown,) = (block for block in summer.answer.blocks if isinstance(block, Picture))

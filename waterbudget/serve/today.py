@@ -28,10 +28,24 @@ async def today_page(request: Request) -> Response:
     if not garden.is_there:
         return house.page("no_garden.html.j2", common(garden, "/"))
     if said is None:
-        faults = {"faults": [*garden.site_faults, *garden.faults], "is_site": garden.site is None}
+        faults = {
+            "faults": [*garden.site_faults, *garden.faults],
+            "is_site": garden.site is None,
+            **_fetching(request, garden),
+        }
         return house.page("no_today.html.j2", common(garden, "/") | faults)
     message = _message(request, garden)
-    return house.page("today.html.j2", common(garden, "/") | {"today": said, "message": message})
+    return house.page(
+        "today.html.j2", common(garden, "/") | {"today": said, "message": message, **_fetching(request, garden)}
+    )
+
+
+def _fetching(request: Request, garden: Garden) -> dict[str, Any]:
+    """Whether the weather is one that is fetched, and why that failed."""
+    return {
+        "is_of_station": garden.is_of_station and not garden.is_set,
+        "fetch_fault": request.app.state.weatherman.fault,
+    }
 
 
 def _message(request: Request, garden: Garden) -> dict[str, Any] | None:
