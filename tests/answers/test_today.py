@@ -73,7 +73,7 @@ def test_an_empty_store_is_short_today():
 def test_rain_worth_waiting_for(tmp_path):
     found = told(forecast=file_of(tmp_path, 0, 12, 0, 0))
     assert said(found).startswith("Open South line for 12 minutes. Leave North line shut and wait: 12 mm of rain")
-    assert "by tomorrow evening, and its driest bed, " in said(found)
+    assert "by tomorrow evening, and no bed of it is thirsty before." in said(found)
     assert "12 mm are forecast in 4 days, too little or too late to wait with South line." in said(found)
     assert "wait" in next(line for line in screen(found).splitlines() if line.startswith("North line"))
 

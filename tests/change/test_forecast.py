@@ -18,6 +18,7 @@ from waterbudget.change.known import LATE_DAYS, RUN_UP_DAYS, Known, known_on
 from waterbudget.errors import WeatherError
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather
+from waterbudget.weather.shelf import NetworkError
 
 SITE_DAY = dt.date(brackenfold.LAST.year, 7, 2)
 DAY = dt.timedelta(days=1)
@@ -226,6 +227,31 @@ def test_readings_that_are_late_are_bridged(served, tmp_path):
     known = known_on(tmp_path / "site.toml", SITE_DAY, TODAY)
     assert (known.last, known.bridged) == (SITE_DAY - 4 * DAY, 3)
     assert known.bridged <= LATE_DAYS
+
+
+USUAL = "\n[usual]\njuly_high_c = 21\njuly_low_c = 12\njanuary_high_c = 7\njanuary_low_c = 1\n"
+
+
+@pytest.mark.parametrize("way", ["not asked", "silent"])
+def test_without_a_network_what_was_fetched_before_is_known(served, tmp_path, way):
+    brackenfold.waterbudget_("weather", tmp_path / "site.toml")
+    served.log.clear()
+    if way == "silent":
+        served.stop()
+    known = known_on(tmp_path / "site.toml", None, TODAY, network=way == "silent")
+    assert (known.today, known.station, known.last.year) == (TODAY, None, brackenfold.LAST.year)
+    assert "The station could not be asked" in known.notes[-1]
+    assert way == "silent" or served.log == []
+
+
+def test_without_a_network_usual_temperatures_stand_in(served, tmp_path):
+    served.stop()
+    with pytest.raises(NetworkError):
+        known_on(tmp_path / "site.toml", None, TODAY)
+    (tmp_path / "site.toml").write_text((tmp_path / "site.toml").read_text("utf-8") + USUAL, "utf-8")
+    known = known_on(tmp_path / "site.toml", None, TODAY)
+    assert (known.weather, known.record) == (None, None)
+    assert known.notes[-1].endswith("the usual temperatures stand in.")
 
 
 @pytest.mark.usefixtures("served")

@@ -53,8 +53,8 @@ def test_files_are_written_whole_or_refused():
         ("data_demo/site.toml --with zone.north.minute=3", 'no key of zone.North line; did you mean "minutes"?'),
         ("data_demo/site.toml --with zone.north.minutes=abc", 'is "abc"; write a number'),
         ("data_demo/site.toml data_demo/none.toml", "data_demo/none.toml: there is no such file"),
-        ("data_demo/site.toml --with model.kc_bare=0.2 --plot a.ics", "can't draw .ics; use .png, .svg or .pdf"),
-        ("data_demo/site.toml --with model.kc_bare=0.2 --ics a.png", "is no calendar's name"),
+        ("data_demo/site.toml --with model.kc_bare=0.2 --plot a.ics", "a.ics: can't draw .ics; use .png, .svg or .pdf"),
+        ("data_demo/site.toml --with model.kc_bare=0.2 --ics a.png", "a.png: can't write a calendar as .png; use .ics"),
         ("data_demo/site.toml --with model.kc_bare=0.2 --from 2031-01-01", "choose days from 2031-05-01"),
     ],
 )

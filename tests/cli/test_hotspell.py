@@ -82,7 +82,7 @@ def test_a_garden_without_a_site_here_is_the_example(tmp_path, monkeypatch):
         ),
         (("--start-l", "Pond=3"), '"Pond" is no tank; there is "Class-room tank", "Shed butt"'),
         (("--start-l", "Shed butt=9e9"), 'start level of "Shed butt" is 9e+09 L; write 0 to 350, its capacity'),
-        (("--ics", "hot.txt"), "hot.txt: is no calendar's name; end it in .ics"),
+        (("--ics", "hot.txt"), "hot.txt: can't write a calendar as .txt; use .ics"),
         (("--plot", "hot.gif"), "hot.gif: can't draw .gif; use .png, .svg or .pdf"),
     ],
 )

@@ -72,7 +72,7 @@ def test_where_all_weather_is_of_days_to_come_it_is_an_example():
             "data_demo/site.toml --on 2031-09-20 --forecast data_demo/allotment/weather.csv",
             "write a row a day from 2031-09-20 on",
         ),
-        ("data_demo/site.toml --on 2031-07-02 --ics week.png", "is no calendar's name"),
+        ("data_demo/site.toml --on 2031-07-02 --ics week.png", "week.png: can't write a calendar as .png; use .ics"),
     ],
 )
 def test_wrong_input_is_told_in_one_line(words, told):

@@ -427,6 +427,16 @@ def test_further_questions_are_answered_on_the_page(tmp_path):
     assert read.unclosed == []
 
 
+def test_today_and_what_to_improve_are_answered_without_a_picture(tmp_path):
+    result = call("-o", tmp_path / "a.html", "--with", "today,improve")
+    assert result.exit_code == 0
+    read = Page((tmp_path / "a.html").read_text("utf-8"))
+    today, improve = (one["text"] for one in read.all("h2")[-2:])
+    assert "Wednesday 1 October 2031" in today
+    assert "measures tried, 1 May to 30 September 2031" in improve
+    assert read.unclosed == []
+
+
 def test_a_question_that_the_weather_cannot_answer_is_told_in_its_place(tmp_path):
     result = call("-o", tmp_path / "a.html", "--with", "odds,size")
     assert result.exit_code == 0

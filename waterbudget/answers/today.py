@@ -197,12 +197,12 @@ def opening(one: Opening) -> str:
 
 
 def waiting(wait: Wait, found: Now) -> str:
-    """Which rain makes up for a watering, and how its driest bed stands until then."""
-    used = f"its driest bed, {wait.bed}, uses no more than {percent(wait.driest)} of its easy water until then"
+    """Which rain makes up for a watering, and that its beds can wait for it."""
     if found.fallen_mm and found.ahead.forecast is None:
         return f": {wait.rain_mm:.0f} mm of rain have fallen today, which is as good"
     come = "have fallen or are forecast" if found.fallen_mm else "are forecast"
-    return f" and wait: {wait.rain_mm:.0f} mm of rain {come} by {evening(wait.day, found)}, and {used}"
+    by = evening(wait.day, found)
+    return f" and wait: {wait.rain_mm:.0f} mm of rain {come} by {by}, and no bed of it is thirsty before"
 
 
 def evening(day: dt.date, found: Now) -> str:

@@ -17,7 +17,10 @@ from waterbudget.cli.options import FILE, first_option, last_option, overwrite_o
     "-o", "--out", type=FILE, metavar="FILE", default="report.html", show_default=True, help="The page to write."
 )
 @click.option(
-    "--with", "further", metavar="WORDS", help="Also answer odds, size, hotspell, minutes or fit, with commas between."
+    "--with",
+    "further",
+    metavar="WORDS",
+    help="Also answer odds, size, hotspell, minutes, improve, today or fit, with commas between.",
 )
 @overwrite_option
 def report(

@@ -18,7 +18,9 @@ def refuse_calendar(ics: Path | None, *, overwrite: bool) -> None:
     if ics is None:
         return
     if ics.suffix.lower() != CALENDAR:
-        raise OutputError(f"{ics}: is no calendar's name; end it in {CALENDAR}")
+        raise OutputError(
+            f"{ics}: can't write a calendar as {ics.suffix or 'a file without an ending'}; use {CALENDAR}"
+        )
     refuse_existing([ics], overwrite=overwrite)
 
 

@@ -489,11 +489,29 @@ def minutes_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
     return part(answer(found), "minutes", lambda: draw(found))
 
 
-def part(told: Told, name: str, draw: "Callable[[], Panels]") -> Part:
-    """An answer as a part of the page. name, draw: its picture."""
+def improve_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
+    """What would save most mains water, time and money."""
+    from waterbudget.answers.improve import answer
+    from waterbudget.change.improve import find_improve
+
+    del start_l  # every measure begins with what the site file says
+    return part(answer(find_improve(open_site(path, every_year=True))))
+
+
+def today_part(path: Path | None, start_l: Mapping[str, float]) -> Part:
+    """What to water today, from the newest dips. Raises InputError where neither weather nor a dip is known."""
+    from waterbudget.answers.today import answer
+    from waterbudget.change.today import Ask, find_today
+
+    del start_l  # the journal tells the levels
+    return part(answer(find_today(path, Ask(network=False))))
+
+
+def part(told: Told, name: str = "", draw: "Callable[[], Panels] | None" = None) -> Part:
+    """An answer as a part of the page. name, draw: its picture, where it has one."""
     from markupsafe import Markup
 
-    pictures = {name: lambda: figure_bytes(draw()[0].figure, SVG)}
+    pictures = {} if draw is None else {name: lambda: figure_bytes(draw()[0].figure, SVG)}
     html = Markup(section_of(told, pictures, without=APART))  # noqa: S704 - the template has escaped it
     return Part(html, told.of_kind("caution"))
 
@@ -504,6 +522,8 @@ FURTHER: dict[str, Answering] = {
     "size": size_part,
     "hotspell": hotspell_part,
     "minutes": minutes_part,
+    "improve": improve_part,
+    "today": today_part,
     "fit": fit_part,
 }
 
