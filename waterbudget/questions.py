@@ -167,12 +167,13 @@ def find_hotspell(
     """
     from waterbudget.answers.hotspell import answer
     from waterbudget.render.figures.hotspell import hotspell as draw
+    from waterbudget.review.spell_doubt import find_spell_doubt
     from waterbudget.spell.hot import Spell
     from waterbudget.spell.study import study
 
     garden = opened(garden)
     found = study(garden.site, garden.weather, spell or Spell(), start_l)
-    return Reply(found, answer(found, garden.notes), partial(draw, found))
+    return Reply(found, answer(found, garden.notes, find_spell_doubt(found)), partial(draw, found))
 
 
 def find_line(

@@ -120,6 +120,9 @@ REGISTER = {
         Variable("timed_yield_at_risk", "", "Share of the yield at risk with a timer at every line"),
         Variable("below_l", "L", "Level below which a store is filled"),
         Variable("keep_l", "L", "What stays in the store that gives"),
+        Variable("yield_at_risk_by_stage", "", "Share of the yield at risk by growth stage"),
+        Variable("lower_days", "", "Days that the stored rain lasts with less in a store"),
+        Variable("higher_days", "", "Days that the stored rain lasts with more in a store"),
         Variable("plans_tried", "", "Plans that were tried"),
         Variable("plans_lasting", "", "Plans that last without mains water"),
         # Odds

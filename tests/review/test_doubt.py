@@ -4,7 +4,7 @@ import pytest
 from asking import DEMO
 
 import waterbudget
-from waterbudget.answers.doubt import doubt_facts, doubt_sentence
+from waterbudget.answers.doubt import doubt_facts, doubt_sentence, range_sentence
 from waterbudget.review.doubt import Doubt, Outcome, find_doubt, keeps_soil_wet
 from waterbudget.simulate.opened import open_site
 
@@ -45,3 +45,14 @@ def test_it_is_told_in_one_line():
     without = found._replace(other_coefficient=None, other_release=Outcome(68, 1000.0))
     assert doubt_sentence(without) == "If the day's rain can be drawn at once: 68 days all the same."
     assert doubt_facts(without)["other_coefficient"] is None
+
+
+def test_the_range_of_days_is_told_with_its_ends():
+    same = Outcome(68, 1000.0)
+    found = Doubt(same, "single", Outcome(31, 1200.0), "after_spill", Outcome(72, 940.0))
+    assert range_sentence(found) == (
+        "It may be 31 to 72 days: 31 if the jets keep the soil wet all day and 72 if the day's rain can be drawn at "
+        "once."
+    )
+    assert range_sentence(found, {"with a full butt": 90}).endswith("all day and 90 with a full butt.")
+    assert range_sentence(found._replace(other_coefficient=same, other_release=same)) is None

@@ -3,7 +3,7 @@
 import pytest
 
 from waterbudget.tables.crops import find_crop, search_crops
-from waterbudget.tables.yield_response import find_response
+from waterbudget.tables.yield_response import find_response, find_stage_factors
 
 
 @pytest.mark.parametrize(
@@ -36,3 +36,21 @@ def test_every_crop_has_one_within_the_spread_of_its_sources():
         response = find_response(crop.name)
         assert 0.08 <= response.ky <= 1.75
         assert response.source
+
+
+@pytest.mark.parametrize(
+    ("crop", "factors"),
+    [  # FAO-33 Table 24 (from memory): vegetative, flowering, yield formation, ripening
+        ("tomato", (0.4, 1.1, 0.8, 0.4)),
+        ("runner bean", (0.2, 1.1, 0.75, 0.2)),
+        ("cabbage", (0.2, 0.45, 0.45, 0.6)),  # nothing flowers: yield formation stands in
+        ("potato", ((0.45 + 0.8) / 2, 0.7, 0.7, 0.2)),  # printed as a range for the vegetative stages
+    ],
+)
+def test_stages_have_the_factors_of_their_rows(crop, factors):
+    assert find_stage_factors(find_crop(crop).name) == pytest.approx(factors)
+
+
+def test_a_crop_without_stages_has_none():
+    assert find_stage_factors(find_crop("lettuce").name) is None
+    assert find_stage_factors(None) is None

@@ -1,8 +1,10 @@
 """How far a verdict hangs on what nobody measured, in a line."""
 
+from collections.abc import Mapping
+
 from typing_extensions import TypedDict
 
-from waterbudget.answers.english import count, litres
+from waterbudget.answers.english import count, listed, litres
 from waterbudget.review.doubt import Doubt, Outcome
 
 SURFACE = {
@@ -49,6 +51,27 @@ def doubt_sentence(found: Doubt) -> str:
         told.append(f"{SURFACE[found.coefficient]}: {_instead(found.other_coefficient, found.now)}.")
     told.append(f"{RAIN[found.release]}: {_instead(found.other_release, found.now)}.")
     return " ".join(told)
+
+
+def range_sentence(found: Doubt, others: Mapping[str, int] | None = None) -> str | None:
+    """Between which days the stored rain may last; None where nothing makes a difference to that.
+
+    others: further days by their condition, such as "with 20 % less in the butt".
+    """
+    told = {days: words for words, days in (others or {}).items()}
+    told[found.other_release.days_lasted] = _lower(RAIN[found.release])
+    if found.other_coefficient is not None:
+        told[found.other_coefficient.days_lasted] = _lower(SURFACE[found.coefficient])
+    told[found.now.days_lasted] = ""
+    low, high = min(told), max(told)
+    if low == high:
+        return None
+    ends = [f"{end:,} {told[end]}" for end in (low, high) if told[end]]
+    return f"It may be {low:,} to {count(high, 'day')}: {listed(ends)}."
+
+
+def _lower(words: str) -> str:
+    return f"{words[:1].lower()}{words[1:]}"
 
 
 def _instead(other: Outcome, now: Outcome) -> str:

@@ -11,6 +11,7 @@ from waterbudget.answers.english import capital, count, listed, litres, percent,
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
+from waterbudget.answers.spell_doubt import SpellDoubtFacts, doubts, how_sure, spell_doubt_facts
 from waterbudget.answers.spell_moving import MovingFacts, best_of, moving_care, moving_choice, moving_facts, moving_toml
 from waterbudget.answers.spell_plans import (
     SHORT,
@@ -28,6 +29,7 @@ from waterbudget.answers.spell_plans import (
 )
 from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
 from waterbudget.answers.spell_verdict import title, verdict
+from waterbudget.review.spell_doubt import SpellDoubt
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.spell.hot import SWING_C
 from waterbudget.spell.plans import DRY_AT
@@ -92,6 +94,7 @@ class SpellPlan(TypedDict):
     end_l: float
     work_minutes_per_week: float
     yield_at_risk: float
+    yield_at_risk_by_stage: float | None
     tanks: list[StoreShort]
     beds: list[BedAtRisk]
 
@@ -122,9 +125,10 @@ class Facts(Common):
     moving: MovingFacts | None
     saving: SavingFacts | None
     away: AwayFacts | None
+    doubt: SpellDoubtFacts | None
 
 
-def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
+def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = None) -> Answer:
     """A hot spell in words; notes: what else the reader should know of site and weather."""
     return Answer(
         "hotspell",
@@ -135,7 +139,7 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
             Bullets(
                 "help",
                 f"What else you could do {among(found)}".strip(),
-                (*choices(found), *moving_choice(found), *ten_litres(found)),
+                (*choices(found), *moving_choice(found), *ten_litres(found), *how_sure(doubt)),
             ),
             plans(found),
             Bullets("help", "What would help most", tuple(worth(found)), full=True),
@@ -147,16 +151,16 @@ def answer(found: Study, notes: Sequence[str] = ()) -> Answer:
                 full=True,
             ),
             beds(found),
-            Bullets("assume", "Assumed", tuple(assumptions(found))),
+            Bullets("assume", "Assumed", (*assumptions(found), *doubts(found, doubt))),
             Bullets("caution", "Take care", tuple(at_hand(found)), full=False),
             Bullets("caution", "Also", tuple(more_cautions(found))),
         ),
-        facts(found),
+        facts(found, doubt),
         tuple(notes),
     )
 
 
-def facts(found: Study) -> Facts:
+def facts(found: Study, doubt: SpellDoubt | None = None) -> Facts:
     """A hot spell as plain values."""
     spell = found.spell
     present, work, water, harm = (_plan_facts(found, one) for one in found.named)
@@ -183,6 +187,7 @@ def facts(found: Study) -> Facts:
         "moving": moving_facts(found),
         "saving": saving_facts(found),
         "away": away_facts(found),
+        "doubt": None if doubt is None else spell_doubt_facts(doubt),
     }
 
 
@@ -204,6 +209,7 @@ def _plan_facts(found: Study, one: Named) -> SpellPlan:
         "end_l": float(trial.left_l[number]),
         "work_minutes_per_week": float(trial.week_minutes[number]),
         "yield_at_risk": float(trial.harm[number]),
+        "yield_at_risk_by_stage": _by_stage(found, one),
         "tanks": [
             {"name": name, "first_short": day_of(found.eve, first)}
             for name, first in zip(_tanks(found), trial.tank_short[number], strict=True)
@@ -220,6 +226,13 @@ def _plan_facts(found: Study, one: Named) -> SpellPlan:
             if found.sensitivity.responses[column]
         ],
     }
+
+
+def _by_stage(found: Study, one: Named) -> float | None:
+    """Yield at risk of a plan with Ky by growth stage."""
+    if found.by_stage is None:
+        return None
+    return float(found.by_stage.harm[next(n for n, named in enumerate(found.named) if named is one)])
 
 
 def _tanks(found: Study) -> tuple[str, ...]:

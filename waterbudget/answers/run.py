@@ -8,8 +8,8 @@ from typing import assert_never
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Picture, Strip, Table
-from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
+from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
+from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence, range_sentence
 from waterbudget.answers.english import capital, count, dated, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.pulse import run_off_sentence
@@ -134,6 +134,7 @@ def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None
         f"{result.site.site.name}, {span(summary['start'], summary['end'])}",
         tuple(verdict(result)),
         (
+            *map(Paragraph, how_sure(doubt)),
             Bullets("help", "What would help", tuple(help_with(one, result) for one in advice(result))),
             stores(result),
             watering(result),
@@ -146,6 +147,13 @@ def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None
         facts(result, doubt),
         tuple(notes),
     )
+
+
+def how_sure(doubt: Doubt | None) -> Iterator[str]:
+    """Between which days the verdict may lie, in a line; nothing where it hangs on nothing."""
+    line = None if doubt is None else range_sentence(doubt)
+    if line is not None:
+        yield line
 
 
 def facts(result: Result, doubt: Doubt | None = None) -> Facts:

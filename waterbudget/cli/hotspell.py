@@ -78,6 +78,7 @@ def hotspell(
     from waterbudget.output import refuse_outputs
     from waterbudget.render.calendar import calendar_bytes, refuse_calendar
     from waterbudget.render.figures.hotspell import hotspell as draw
+    from waterbudget.review.spell_doubt import find_spell_doubt
     from waterbudget.simulate.opened import open_site
     from waterbudget.spell.hot import Spell
     from waterbudget.spell.study import study
@@ -92,4 +93,5 @@ def hotspell(
     contents = picture(plot, partial(draw, found))
     if ics is not None:
         contents[ics] = calendar_bytes(events(found, PLANS[ics_plan]))
-    deliver(answer(found, opened.notes), contents, overwrite=overwrite, as_json=as_json, full=full)
+    told = answer(found, opened.notes, find_spell_doubt(found))
+    deliver(told, contents, overwrite=overwrite, as_json=as_json, full=full)

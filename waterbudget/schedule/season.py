@@ -174,6 +174,11 @@ def _planting(site: Site, bed: Bed, planting: Planting, days: Days, *, dual: boo
     return *(np.where(stands, part, 0.0) for part in parts), np.where(stands, began, 0)
 
 
+def day_of_planting(planting: Planting, dates: Dates) -> Array:
+    """Which day of a planting each date is, 1 on its first, (day, lane); it may stand no more, or not yet."""
+    return day_in_planting(Days.of(dates), *_begins(planting))[1]
+
+
 def _begins(planting: Planting) -> tuple[int | None, int | None]:
     """Month times 100 plus day of a planting of every year, or the day number of one that stands but once."""
     when = planting.planted

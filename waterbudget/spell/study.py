@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
@@ -16,6 +17,7 @@ from waterbudget.spell.moving import move_water
 from waterbudget.spell.plans import Plans
 from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import Found, search
+from waterbudget.spell.stages import ky_by_stage
 from waterbudget.spell.terms import on_terms
 from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
 from waterbudget.tables.read import named
@@ -35,22 +37,26 @@ class Named(NamedTuple):
 class Study:
     """What is known about a garden in a hot spell.
 
-    site: on the terms of the spell. named: the present plan, then the best by each name. with_mains: the present plan
-    where every store that lacks water is helped by a hose, banned or not. foreseen: the best that anybody could do.
-    moving: the same with one transfer more, the last of its site; None where moving water would help
-    little. saving: where there is no mains water or a ban on it. away: where nobody is there on some days.
+    site: on the terms of the spell. start_l: litres that stores were dipped at. named: the present plan, then the best by
+    each name. with_mains: the present plan where every store that lacks water is helped by a hose, banned or not.
+    foreseen: the best that anybody could do. by_stage: the named plans with Ky by growth stage, in their order; None
+    where no stage of what grows has a factor. moving: the same with one transfer more, the last of its site; None where
+    moving water would help little. saving: where there is no mains water or a ban on it. away: where nobody is there on
+    some days.
     """
 
     site: Site
     weather: Weather
     spell: Spell
     hot: HotDays
+    start_l: Mapping[str, float]
     eve: Eve
     sensitivity: Sensitivity
     found: Found
     with_mains: Trial
     named: tuple[Named, ...]
     foreseen: Foreseen
+    by_stage: Trial | None = None
     moving: "Study | None" = None
     saving: Saving | None = None
     away: Away | None = None
@@ -73,16 +79,16 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     site = on_terms(site, spell)
     hot, garden = hot_days(spell, site, weather), garden_of(site)
     start_l = {named(name, garden.names.tanks, "tank"): litres for name, litres in (start_l or {}).items()}
-    dipped_l = started(garden, start_l).tanks.start_l[:, 0]
-    eve = eve_of(site, garden, weather, hot)
-    for tank, name in enumerate(garden.names.tanks):
-        if name in start_l:
-            eve = replace(eve, state=eve.state.dipped(tank, float(dipped_l[tank])))
+    eve = dipped_eve(eve_of(site, garden, weather, hot), garden, start_l)
     sensitivity = sensitivity_of(site, eve)
     ky = sensitivity.ky
     found, foreseen = search(site, eve, ky), foresee(site, eve, ky)
     with_mains = try_plans(site, replace(eve, garden=hosed(eve.garden).restructured(bans=())), found.plans[:1], ky)
-    known = Study(site, weather, spell, hot, eve, sensitivity, found, with_mains, _named(site, eve, found), foreseen)
+    best = _named(site, eve, found)
+    known = Study(site, weather, spell, hot, start_l, eve, sensitivity, found, with_mains, best, foreseen)
+    stages = ky_by_stage(site, eve, ky)
+    if stages.differs:
+        known = replace(known, by_stage=try_plans(site, eve, [one.plan for one in best], stages.ky))
     if spell.no_mains or spell.ban:
         known = replace(known, saving=saving_of(site, eve, ky, foreseen))
     if spell.away:
@@ -91,8 +97,17 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     if moved is None:
         return known
     best = _named(moved.site, moved.eve, moved.found)
-    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=best)
+    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=best, by_stage=None)
     return replace(known, moving=moving)
+
+
+def dipped_eve(eve: Eve, garden: Garden, start_l: Mapping[str, float]) -> Eve:
+    """The eve with other litres in some stores. Raises InputError where one is unknown or cannot hold them."""
+    dipped_l = started(garden, start_l).tanks.start_l[:, 0]
+    for tank, name in enumerate(garden.names.tanks):
+        if name in start_l:
+            eve = replace(eve, state=eve.state.dipped(tank, float(dipped_l[tank])))
+    return eve
 
 
 def _named(site: Site, eve: Eve, found: Found) -> tuple[Named, ...]:
