@@ -37,8 +37,8 @@ class Named(NamedTuple):
 class Study:
     """What is known about a garden in a hot spell.
 
-    site: on the terms of the spell. start_l: litres that stores were dipped at. named: the present plan, then the best by
-    each name. with_mains: the present plan where every store that lacks water is helped by a hose, banned or not.
+    site: on the terms of the spell. start_l: litres that stores were dipped at. named: the present plan, then the best
+    by each name. with_mains: the present plan where every store that lacks water is helped by hose, banned or not.
     foreseen: the best that anybody could do. by_stage: the named plans with Ky by growth stage, in their order; None
     where no stage of what grows has a factor. moving: the same with one transfer more, the last of its site; None where
     moving water would help little. saving: where there is no mains water or a ban on it. away: where nobody is there on
