@@ -18,7 +18,7 @@ from waterbudget.journal.book import read_journal
 
 ON = "2031-07-05"
 NAME = "garden.test"  # no loopback to a browser, so it sees what a phone sees
-START_S = 30
+END_S = 30
 SHAPE = '\nshape = "upright-cylinder"\ninner_diameter_m = 1.3\ninner_height_m = 1.13\n'
 PHONE, DESK, NARROW = (390, 844), (1280, 900), (195, 422)  # the last is a phone at 200 %
 WIDER = """() => [...document.querySelectorAll("body *")].filter(one => {
@@ -99,8 +99,7 @@ def garden(folder):
     shutil.copy(ROOT / "data_demo" / "weather.csv", folder)
 
 
-@contextmanager
-def serving(folder, *options, on=ON, port=0):
+def started(folder, *options, on=ON, port=0):
     """The page, started by its command; its standard error lies in server.log beside the garden's folder."""
     environment = os.environ | {"XDG_DATA_HOME": str(folder.parent / "data"), "PYTHONUNBUFFERED": "1"}
     command = [
@@ -116,11 +115,18 @@ def serving(folder, *options, on=ON, port=0):
     command += ["--name", NAME, *(["--on", on] if on else []), *options]
     with (folder.parent / "server.log").open("ab") as log:
         process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, env=environment, text=True)
+    address = urlsplit(process.stdout.readline().strip())
+    assert address.port, (folder.parent / "server.log").read_text("utf-8")
+    return Served(folder, address.port, address.query.removeprefix("key="), process)
+
+
+@contextmanager
+def serving(folder, *options, on=ON, port=0):
+    """The page until the end of a block."""
+    served = started(folder, *options, on=on, port=port)
     try:
-        address = urlsplit(process.stdout.readline().strip())
-        assert address.port, (folder.parent / "server.log").read_text("utf-8")
-        yield Served(folder, address.port, address.query.removeprefix("key="), process)
+        yield served
     finally:
-        process.send_signal(signal.SIGINT)
-        process.wait(START_S)
-        process.stdout.close()
+        served.process.send_signal(signal.SIGINT)
+        served.process.wait(END_S)
+        served.process.stdout.close()

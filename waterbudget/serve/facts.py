@@ -178,12 +178,12 @@ def notices(garden: Garden, found: Now, journal: Journal) -> Iterator[str]:
 # ---- What was written ------------------------------------------------------------------------------------------------
 
 
-def written(garden: Garden, lines: tuple[Line, ...]) -> Written:
+def written(garden: Garden, said_today: Today | None, lines: tuple[Line, ...]) -> Written:
     """What was written, and how long the stores last now."""
     said = "Noted."
     if garden.found is not None and garden.site is not None and lines:
         said = saved(garden.found, garden.site, lines)
-    return {"lines": [line.number for line in lines], "saved": said, "today": today(garden)}
+    return {"lines": [line.number for line in lines], "saved": said, "today": said_today}
 
 
 def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:

@@ -2,20 +2,22 @@
 
 import asyncio
 import hashlib
+import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources import files
 from multiprocessing import get_context
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, NamedTuple, ParamSpec, TypeVar
 
 from jinja2 import Environment, PackageLoader
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse
 
 from waterbudget.render.html import environment
-from waterbudget.serve.shelf import Shelf
+from waterbudget.serve import facts
+from waterbudget.serve.shelf import Garden, Shelf
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -44,6 +46,30 @@ class Rooms:
             room.shutdown(wait=False, cancel_futures=True)
 
 
+class Seen(NamedTuple):
+    """A garden, and what Today says of it; None where it cannot be reckoned."""
+
+    garden: Garden
+    today: facts.Today | None
+
+
+class View:
+    """What Today says, put into words once for all who look."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        """Of the garden on a shelf."""
+        self.shelf, self._lock = shelf, threading.Lock()
+        self._last: Seen | None = None
+
+    def seen(self) -> Seen:
+        """The garden as its files have it now, with its words."""
+        with self._lock:
+            garden = self.shelf.garden()
+            if self._last is None or self._last.garden is not garden:
+                self._last = Seen(garden, facts.today(garden))
+            return self._last
+
+
 @dataclass(frozen=True)
 class House:
     """The garden on its shelf with what its pages are made with.
@@ -56,6 +82,11 @@ class House:
     note: Callable[[str], None]
     phone: str | None = None
     rooms: Rooms = field(default_factory=Rooms)
+
+    @cached_property
+    def view(self) -> View:
+        """What is seen of the garden."""
+        return View(self.shelf)
 
     @cached_property
     def static(self) -> dict[str, bytes]:
@@ -75,6 +106,10 @@ class House:
         made.loader = PackageLoader("waterbudget.serve")
         made.globals["digest"] = self.digest
         return made
+
+    async def seen(self) -> Seen:
+        """The garden as its files have it now, and what Today says of it."""
+        return await self.reckon(self.view.seen)
 
     async def reckon(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Work out something beside the loop."""

@@ -70,8 +70,7 @@ async def posted_json(request: Request, model: type[Sent], work: Work[Sent]) -> 
         return faulty(no_room(error), None, NO_ROOM)
     except (InputError, ValidationError) as error:
         return faulty(*refused(error), UNPROCESSABLE)
-    garden = await house.reckon(house.shelf.garden)
-    return JSONResponse(await house.reckon(facts.written, garden, lines))
+    return JSONResponse(facts.written(*await house.seen(), lines))
 
 
 def no_room(error: OutputError) -> str:

@@ -23,8 +23,7 @@ NOT_MODIFIED, NO_CONTENT = 304, 204
 async def today_page(request: Request) -> Response:
     """Today, or why there is none."""
     house = house_of(request)
-    garden = await house.reckon(house.shelf.garden)
-    said = await house.reckon(facts.today, garden)
+    garden, said = await house.seen()
     if not garden.is_there:
         return house.page("no_garden.html.j2", common(garden, "/"))
     if said is None:
@@ -91,8 +90,7 @@ async def undo_form(request: Request) -> Response:
 async def today_json(request: Request) -> Response:
     """Today in numbers and words; 304 where it is what the asker has."""
     house = house_of(request)
-    garden = await house.reckon(house.shelf.garden)
-    said = await house.reckon(facts.today, garden)
+    garden, said = await house.seen()
     if said is None:
         return faulty("; ".join([*garden.site_faults, *garden.faults]) or "No garden here yet.", None, NOT_FOUND)
     body = json.dumps(said, ensure_ascii=False, allow_nan=False).encode()
