@@ -69,7 +69,7 @@ def test_what_was_done_or_is_coming():
 def test_an_empty_store():
     found = told(readings={"Butt": {JULY: 0.0}})
     assert line_state(found.openings[0], found) == "shut: Butt is empty"
-    assert answer(found).verdict[0] == ("Line is due, but there is no water for it: bring 50 L by can, or let it wait.")
+    assert answer(found).verdict[0] == ("There is no water for Line: bring 50 L by can, or let it wait.")
 
 
 @pytest.mark.parametrize(
@@ -110,3 +110,19 @@ def test_the_age_of_all_is_told():
 def test_a_dip_that_was_not_expected():
     screen = " ".join(text(answer(told(readings={"Butt": {JULY - 2 * DAY: 100.0}}))).split())
     assert "Butt: you dipped 100 L on 30 June 2031; I expected 200 L. Using yours" in screen
+
+
+def test_of_many_beds_the_driest_stand_on_the_short_screen():
+    one = garden().bed[0]
+    many = [
+        one.model_copy(
+            update={"name": f"Bed {n}", "start_depleted": 0.0, "exposed": False, "zone": None if n else "Line"}
+        )
+        for n in range(12)
+    ]
+    found = told(known(site=garden().model_copy(update={"bed": many})))
+    short, full = (text(answer(found), full=is_full) for is_full in (False, True))
+    assert "4 more beds: --full" in short
+    assert sum(line.startswith("Bed ") for line in short.splitlines()) == 8
+    assert sum(line.startswith("Bed ") for line in full.splitlines()) == 8 + 12
+    assert "Bed 0 " not in short, "it is watered, and moister than the others"

@@ -119,6 +119,7 @@ def test_runs_of_days_that_are_not_known_count(garden):
 def test_without_any_weather_a_dip_and_usual_temperatures_are_enough(garden):
     found = find_today(garden("", [(JULY - 2 * DAY, "level", "Butt", 400.0, "L")]))
     assert found.known.weather is None
+    assert found.stores[0].read.reckoned_l is None, "there is nothing to reckon from"
     assert found.stores[0].level_l == pytest.approx(400 - 50)
     assert found.lasts == 7
     assert found.lasts_usual is None is found.ahead.usual, "nobody knows what rain is usual"

@@ -1,10 +1,9 @@
 """What to do in a garden today: what to open, how long the stores last, how the beds stand, and why."""
 
 import datetime as dt
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from functools import partial
-
-from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.english import count, in_words, listed, litres, percent, weekly_work
@@ -13,116 +12,31 @@ from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.near import ago, day_near, minutes
 from waterbudget.answers.run import AIR_GAP, NO_MIST
 from waterbudget.answers.today_basis import ages, assumptions
+from waterbudget.answers.today_facts import (
+    BedFacts,
+    DayFacts,
+    MoveFacts,
+    StoreFacts,
+    SunkFacts,
+    ZoneFacts,
+    of_bed,
+    of_day,
+    of_move,
+    of_store,
+    of_zone,
+)
 from waterbudget.answers.today_why import bed_state, line_state
-from waterbudget.change.beds import Sunk
+from waterbudget.change.beds import BedToday, Sunk
 from waterbudget.change.known import DAY
 from waterbudget.change.move import Move
 from waterbudget.change.now import Coming, Now, Opening, Store
 from waterbudget.change.wait import Wait
-from waterbudget.change.why import Reason
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import WEEK_DAYS
 
+MOST_BEDS = 8  # rows of the short screen
 LEAST_RAIN_MM = 1.0  # of all forecast days
 LEAST_SAVING = 0.10  # of a zone's minutes, to be worth a line
-
-
-class ReadFacts(TypedDict):
-    """The last level that was read, and what was reckoned for the same evening."""
-
-    date: str
-    level_l: float
-    reckoned_l: float | None
-
-
-class StoreFacts(TypedDict):
-    """A store now. read: null where the site's start_l stands in. Days from today; null for longer than was looked."""
-
-    name: str
-    capacity_l: float
-    level_l: float
-    read: ReadFacts | None
-    age_days: int | None
-    lasts_dry_days: int | None
-    lasts_usual_days: int | None
-    lasts_expected_days: int | None
-
-
-class WhyFacts(TypedDict):
-    """Why a zone is open or shut; day: of the rain, else of its next opening. bed: its driest."""
-
-    reason: Reason
-    day: str | None
-    rain_mm: float | None
-    wet_days: int | None
-    bed: str | None
-    raw_used: float | None
-
-
-class WaitFacts(TypedDict):
-    """Rain that is worth waiting for, by the evening of a day, and the driest bed until then."""
-
-    day: str
-    rain_mm: float
-    bed: str
-    raw_used: float
-
-
-class ZoneFacts(TypedDict):
-    """A zone today. minutes_run: logged, null for none; minutes: still to run, and where their litres come from."""
-
-    name: str
-    minutes_run: float | None
-    minutes: float
-    store_l: float
-    mains_l: float
-    unmet_l: float
-    next_day: str | None
-    why: WhyFacts
-    wait: WaitFacts | None
-
-
-class BedFacts(TypedDict):
-    """A bed today. Days until it is thirsty if it stays dry; null for not in the days ahead."""
-
-    name: str
-    zone: str | None
-    planted: bool
-    raw_used: float | None
-    thirsty_since: str | None
-    thirsty_in_days: int | None
-    unwatered_in_days: int | None
-    usual_in_days: int | None
-
-
-class MoveFacts(TypedDict):
-    """Water to be moved today; name: null where the site has no such transfer."""
-
-    name: str | None
-    from_tank: str
-    to_tank: str
-    moved_l: float
-    work_minutes: float
-    lasts_dry_days: int | None
-
-
-class SunkFacts(TypedDict):
-    """Water of a zone that sinks past the roots this week; enough_share: of its minutes that would do."""
-
-    zone: str
-    sunk_share: float
-    enough_share: float
-
-
-class DayFacts(TypedDict):
-    """A day from today on, with the minutes of each zone that opens."""
-
-    date: str
-    rain_mm: float
-    et0_mm: float
-    is_forecast: bool
-    minutes: dict[str, float]
-    work_minutes: float
 
 
 class Facts(Common):
@@ -162,7 +76,7 @@ def answer(found: Now) -> Answer:
             Bullets("warn", "", tuple(ages(found))),
             lines(found),
             stores(found),
-            beds(found),
+            *beds(found),
             week(found),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "", tuple(cautions(found)), full=False),
@@ -180,7 +94,7 @@ def to_do(found: Now) -> Iterator[str]:
     if found.to_open:
         yield f"Open {listed([f'{one.name} for {opening(one)}' for one in found.to_open])}."
     for one in found.without_water:
-        yield f"{one.name} is due, but there is no water for it: bring {litres(one.unmet_l)} L by can, or let it wait."
+        yield f"There is no water for {one.name}: bring {litres(one.unmet_l)} L by can, or let it wait."
     if not (found.to_open or found.without_water or found.waiting):
         more = "more " if any(one.ran for one in found.openings) else ""
         yield f"Nothing {more}to water today." if found.openings else "No line to open: this garden has none."
@@ -336,7 +250,11 @@ def _in_litres(level_l: float) -> str:
 
 
 def _in_days(days: int) -> str:
-    return count(days, "day")
+    return count(days, "day") if days else "not today"
+
+
+def _thirsty_in(days: int) -> str:
+    return count(days, "day") if days else "now"
 
 
 def _unlimited(found: Now) -> str:
@@ -350,18 +268,29 @@ def basis(store: Store, found: Now) -> str:
     return f"dipped {ago(store.read.day, found.known.today)}"
 
 
-def beds(found: Now) -> Table:
-    """A row for each bed."""
+def beds(found: Now) -> Iterator[Table]:
+    """A row for each bed; where they are many the driest first, and all of them on the full screen."""
+    if len(found.beds) > MOST_BEDS:
+        soonest = sorted(
+            found.beds, key=lambda bed: math.inf if bed.unwatered_in_days is None else bed.unwatered_in_days
+        )
+        left_out = count(len(found.beds) - MOST_BEDS, "more bed")
+        yield _beds("The driest beds", soonest[:MOST_BEDS], found, (f"{left_out}: --full",))
+    yield _beds("Beds today", found.beds, found, full=len(found.beds) > MOST_BEDS)
+
+
+def _beds(
+    title: str, some: Sequence[BedToday], found: Now, below: tuple[str, ...] = (), *, full: bool = False
+) -> Table:
     columns = (
         Column("bed", "Beds"),
         Column("state", "if it stays dry", is_text=True),
-        Column("unwatered_in_days", "thirsty without water in", write=_in_days, none="–", is_text=False),
+        Column("unwatered_in_days", "thirsty without water in", write=_thirsty_in, none="–", is_text=False),
     )
     rows = tuple(
-        (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None)
-        for bed in found.beds
+        (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None) for bed in some
     )
-    return Table("Beds today", columns, rows)
+    return Table(title, columns, rows, below, full)
 
 
 def week(found: Now) -> Table:
@@ -425,86 +354,13 @@ def facts(found: Now) -> Facts:
         "lasts_dry_days": found.lasts,
         "lasts_usual_days": found.lasts_usual,
         "work_minutes_per_week": found.week_minutes,
-        "stores": [_store(store, known.today) for store in found.stores],
-        "zones": [_zone(one) for one in found.openings],
-        "beds": [
-            {
-                "name": bed.name,
-                "zone": bed.zone,
-                "planted": bed.planted,
-                "raw_used": bed.used,
-                "thirsty_since": _iso(bed.thirsty_since),
-                "thirsty_in_days": bed.thirsty_in_days,
-                "unwatered_in_days": bed.unwatered_in_days,
-                "usual_in_days": bed.usual_in_days,
-            }
-            for bed in found.beds
-        ],
-        "moves": [
-            {
-                "name": move.name,
-                "from_tank": move.from_tank,
-                "to_tank": move.to_tank,
-                "moved_l": move.litres,
-                "work_minutes": move.minutes,
-                "lasts_dry_days": move.lasts,
-            }
-            for move in found.moves
-        ],
+        "stores": [of_store(store, known.today) for store in found.stores],
+        "zones": [of_zone(one) for one in found.openings],
+        "beds": [of_bed(bed) for bed in found.beds],
+        "moves": [of_move(move) for move in found.moves],
         "sunk": [{"zone": one.zone, "sunk_share": one.share, "enough_share": one.enough} for one in found.sunk],
-        "coming": [
-            {
-                "date": day.day.isoformat(),
-                "rain_mm": day.rain_mm,
-                "et0_mm": day.et0_mm,
-                "is_forecast": day.is_forecast,
-                "minutes": dict(day.minutes),
-                "work_minutes": day.work_minutes,
-            }
-            for day in found.coming
-        ],
+        "coming": [of_day(day) for day in found.coming],
     }
-
-
-def _store(store: Store, today: dt.date) -> StoreFacts:
-    read = store.read
-    return {
-        "name": store.name,
-        "capacity_l": store.capacity_l,
-        "level_l": store.level_l,
-        "read": read and {"date": read.day.isoformat(), "level_l": read.level_l, "reckoned_l": read.reckoned_l},
-        "age_days": None if read is None else (today - read.day).days,
-        "lasts_dry_days": store.lasts,
-        "lasts_usual_days": store.usual,
-        "lasts_expected_days": store.expected,
-    }
-
-
-def _zone(one: Opening) -> ZoneFacts:
-    why, wait = one.why, one.wait
-    return {
-        "name": one.name,
-        "minutes_run": one.ran,
-        "minutes": one.minutes,
-        "store_l": one.store_l,
-        "mains_l": one.mains_l,
-        "unmet_l": one.unmet_l,
-        "next_day": _iso(one.next_day),
-        "why": {
-            "reason": why.reason,
-            "day": _iso(why.day),
-            "rain_mm": why.rain_mm,
-            "wet_days": why.wet_days,
-            "bed": why.bed,
-            "raw_used": why.used,
-        },
-        "wait": wait
-        and {"day": wait.day.isoformat(), "rain_mm": wait.rain_mm, "bed": wait.bed, "raw_used": wait.driest},
-    }
-
-
-def _iso(day: dt.date | None) -> str | None:
-    return None if day is None else day.isoformat()
 
 
 def events(found: Now) -> Iterator[Event]:

@@ -65,6 +65,9 @@ def tonight_of(known: Known, ahead: Ahead, readings: Readings, actions: Actions,
     eve = eve_of(garden, season.of(past), skies.of(past), actions.of(past), readings, first)
     today = replace(actions.of(rest), open_day=0)
     state, level_l, read = _put_right_today(garden, eve.state, today, readings, known.today, fallen_mm)
+    read = eve.read | read
+    if known.weather is None:  # the run begins anywhere, so what was reckoned is no expectation
+        read = {tank: one._replace(reckoned_l=None) for tank, one in read.items()}
     return Tonight(
         garden,
         season.of(rest),
@@ -72,7 +75,7 @@ def tonight_of(known: Known, ahead: Ahead, readings: Readings, actions: Actions,
         state,
         level_l,
         today,
-        eve.read | read,
+        read,
         eve.thirsty,
     )
 
