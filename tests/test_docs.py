@@ -8,7 +8,7 @@ import tomllib
 import pytest
 from brackenfold import stations
 from click.testing import CliRunner
-from readme import PICTURE, README, ROOT, SCREEN, screen_block
+from readme import PAGES, PICTURE, README, ROOT, SCREEN, screen_block
 
 from waterbudget.cli.main import main
 
@@ -45,9 +45,10 @@ def test_the_readme_shows_the_real_screen():
     assert SCREEN.search(README.read_text("utf-8"))[0] == screen_block()
 
 
-def test_the_readme_shows_the_picture():
-    assert f"]({PICTURE.relative_to(ROOT).as_posix()})" in README.read_text("utf-8")
-    assert PICTURE.read_bytes().startswith(b"\x89PNG")
+@pytest.mark.parametrize("picture", [PICTURE, *PAGES], ids=lambda path: path.name)
+def test_the_readme_shows_the_picture(picture):
+    assert f"]({picture.relative_to(ROOT).as_posix()})" in README.read_text("utf-8")
+    assert picture.read_bytes().startswith(b"\x89PNG")
 
 
 def test_the_readme_python_runs(tmp_path, monkeypatch, capsys):

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import TypeAdapter
 from starlette.requests import Request
@@ -18,6 +18,15 @@ from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common, form_of, pos
 from waterbudget.serve.shelf import Garden
 
 NOT_MODIFIED, NO_CONTENT = 304, 204
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+KINDS: dict[str, tuple[Literal["validation", "serialization"], Any]] = {
+    "POST /api/entries": ("validation", NewEntries),
+    "POST /api/undo": ("validation", Undo),
+    "POST /api/line/start": ("validation", OneLine),
+    "POST /api/line/stop": ("validation", OneLine),
+    "answer to a post": ("serialization", facts.Written),
+    "GET /api/today": ("serialization", facts.Today),
+}
 
 
 async def today_page(request: Request) -> Response:
@@ -117,9 +126,10 @@ async def pulse(_: Request) -> Response:
 
 async def schema(_: Request) -> Response:
     """What is sent and answered, as JSON Schema."""
-    kinds = {"entries": NewEntries, "undo": Undo, "line": OneLine, "today": facts.Today}
-    told = {name: TypeAdapter(kind).json_schema() for name, kind in kinds.items()}
-    return JSONResponse({"$schema": "https://json-schema.org/draft/2020-12/schema", "$defs": told})
+    adapters = [(name, kind, TypeAdapter(model)) for name, (kind, model) in KINDS.items()]
+    places, shared = TypeAdapter.json_schemas(adapters, ref_template="#/$defs/{model}")
+    told = {name: place for (name, _), place in places.items()}
+    return JSONResponse({"$schema": DIALECT, "properties": told, **shared})
 
 
 ROUTES = [
