@@ -209,9 +209,11 @@ def find_odds(
     from waterbudget.answers.odds import answer
     from waterbudget.odds.study import find_odds as find
     from waterbudget.render.figures.odds import odds as draw
+    from waterbudget.review.odds_doubt import find_odds_doubt
 
     found = find(opened(garden), wanted, start_l, keep_levels=keep_levels)
-    return Reply(found, answer(found), partial(draw, found) if keep_levels else None)
+    told = answer(found, find_odds_doubt(found))
+    return Reply(found, told, partial(draw, found) if keep_levels else None)
 
 
 def find_compare(

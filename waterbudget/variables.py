@@ -121,6 +121,8 @@ REGISTER = {
         Variable("below_l", "L", "Level below which a store is filled"),
         Variable("keep_l", "L", "What stays in the store that gives"),
         Variable("yield_at_risk_by_stage", "", "Share of the yield at risk by growth stage"),
+        Variable("short_years", "", "Summers in which the stored rain runs short"),
+        Variable("half_days", "", "Days that the stored rain lasts at most in half of the summers"),
         Variable("lower_days", "", "Days that the stored rain lasts with less in a store"),
         Variable("higher_days", "", "Days that the stored rain lasts with more in a store"),
         Variable("plans_tried", "", "Plans that were tried"),

@@ -59,15 +59,27 @@ def range_sentence(found: Doubt, others: Mapping[str, int] | None = None) -> str
     others: further days by their condition, such as "with 20 % less in the butt".
     """
     told = {days: words for words, days in (others or {}).items()}
-    told[found.other_release.days_lasted] = _lower(RAIN[found.release])
+    told[found.other_release.days_lasted] = if_rain(found.release)
     if found.other_coefficient is not None:
-        told[found.other_coefficient.days_lasted] = _lower(SURFACE[found.coefficient])
+        told[found.other_coefficient.days_lasted] = if_surface(found.coefficient)
     told[found.now.days_lasted] = ""
     low, high = min(told), max(told)
-    if low == high:
-        return None
-    ends = [f"{end:,} {told[end]}" for end in (low, high) if told[end]]
-    return f"It may be {low:,} to {count(high, 'day')}: {listed(ends)}."
+    return None if low == high else f"It may be {low:,} to {count(high, 'day')}: {ends_of(told)}."
+
+
+def ends_of(told: Mapping[int, str]) -> str:
+    """The lowest and the highest of some numbers with their conditions; those without one are left out."""
+    return listed([f"{end:,} {told[end]}" for end in (min(told), max(told)) if told[end]])
+
+
+def if_surface(coefficient: str) -> str:
+    """The condition under which the other crop coefficient holds."""
+    return _lower(SURFACE[coefficient])
+
+
+def if_rain(release: str) -> str:
+    """The condition under which the other release rule holds."""
+    return _lower(RAIN[release])
 
 
 def _lower(words: str) -> str:

@@ -6,15 +6,17 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Picture
+from waterbudget.answers.blocks import Answer, Bullets, Paragraph, Picture
 from waterbudget.answers.english import capital, count, in_words, listed, litres, weekly_work
 from waterbudget.answers.facts import Common, Period, period
+from waterbudget.answers.odds_doubt import OddsDoubtFacts, doubts, how_sure, odds_doubt_facts
 from waterbudget.answers.odds_tables import chances, dry_spells, lasting, numbers, worst
 from waterbudget.answers.run import AIR_GAP, RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
 from waterbudget.odds.chances import Chance, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
 from waterbudget.odds.study import OddsFinding
+from waterbudget.review.odds_doubt import OddsDoubt
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import MonthDay
 from waterbudget.tables.cautions import cautions
@@ -90,9 +92,10 @@ class Facts(Common, YearsFacts):
     seed: int | None
     tanks: list[Start]
     recorded: YearsFacts | None
+    doubt: OddsDoubtFacts | None
 
 
-def answer(found: OddsFinding) -> Answer:
+def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
     """Odds in words."""
     shown = f"The chance that the stored rain lasts, and the level of each store. {' '.join(verdict(found))}"
     return Answer(
@@ -100,17 +103,18 @@ def answer(found: OddsFinding) -> Answer:
         f"{found.site.site.name}, {in_words(found.first)} to {in_words(found.last)}: {years_tried(found)}",
         tuple(verdict(found)),
         (
+            *map(Paragraph, how_sure(doubt)),
             following(found),
             lasting(found),
             Picture("odds", shown, chances(found)),
             numbers(found),
             worst(found),
             dry_spells(found),
-            Bullets("assume", "Assumed", tuple(assumptions(found))),
+            Bullets("assume", "Assumed", (*assumptions(found), *doubts(doubt))),
             Bullets("caution", "Take care", tuple(at_hand(found)), full=False),
             Bullets("caution", "Also", tuple(more_cautions())),
         ),
-        facts(found),
+        facts(found, doubt),
         found.opened.notes,
     )
 
@@ -118,7 +122,7 @@ def answer(found: OddsFinding) -> Answer:
 # ---- Facts -----------------------------------------------------------------------------------------------------------
 
 
-def facts(found: OddsFinding) -> Facts:
+def facts(found: OddsFinding, doubt: OddsDoubt | None = None) -> Facts:
     """Odds as plain values."""
     asked, wanted = found.asked, found.wanted
     return {
@@ -131,6 +135,7 @@ def facts(found: OddsFinding) -> Facts:
         "tanks": [{"name": name, "start_l": start_l} for name, start_l in asked.start_l.items()],
         **years_facts(asked),
         "recorded": years_facts(found.recorded) if found.drawn else None,
+        "doubt": None if doubt is None else odds_doubt_facts(doubt),
     }
 
 

@@ -60,6 +60,7 @@ def odds(
     from waterbudget.odds.summers import Wanted
     from waterbudget.output import refuse_outputs
     from waterbudget.render.figures.odds import odds as draw
+    from waterbudget.review.odds_doubt import find_odds_doubt
     from waterbudget.rows.table import csv_of
     from waterbudget.simulate.opened import open_site
 
@@ -68,4 +69,5 @@ def odds(
     found = find_odds(open_site(site, every_year=True), wanted, dict(start_l), keep_levels=plot is not None)
     table = {out: csv_of(found.asked.by_year())} if out is not None else {}
     contents = table | picture(plot, partial(draw, found))
-    deliver(answer(found), contents, overwrite=overwrite, as_json=as_json, full=full)
+    told = answer(found, find_odds_doubt(found))
+    deliver(told, contents, overwrite=overwrite, as_json=as_json, full=full)
