@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from asking import DEMO, Asker, at_brackenfold
 
-from waterbudget.answers.minutes import answer, every_told, lines_of, paste, reading
+from waterbudget.answers.minutes import answer, every_told, lines_of, monthly, paste, reading, toml_of
 from waterbudget.cli.main import main
 from waterbudget.plan.minutes import Balance, Month, Setting
 from waterbudget.questions import find_minutes
@@ -34,6 +34,12 @@ def test_the_verdict_says_of_each_zone_whether_it_gets_too_much_or_too_little(de
     assert answer(too_little).verdict[0] == (
         "North line: your plan gives too little: in a usual year the beds lack 400 L of the 1,000 L that they use. By "
         "the table they lack 10 L; it takes 1,100 L in place of 600 L, and 30 L sink past the roots, now 20 L."
+    )
+    both = with_months(demo, (1000, 100, 300, 1200), (1000, 10, 30, 1100))
+    assert answer(both).verdict[0] == (
+        "North line: your plan gives too much at one time and too little at another: of 1,200 L in a usual year 300 L "
+        "sink past the roots, and yet the beds lack 100 L of the 1,000 L that they use. By the table it takes 1,100 L, "
+        "30 L sink and 10 L are lacked."
     )
     as_good = with_months(demo, (1000, 0, 20, 600), (1000, 0, 10, 590))
     (told,) = answer(as_good).verdict
@@ -80,6 +86,17 @@ def test_pulses_come_with_their_reason_and_rounds_with_their_beds(demo):
     ) in told
 
 
+def test_a_month_without_water_is_nought_minutes_and_no_more(demo):
+    assert list(toml_of(demo.zones[1], Setting(0.0))) == ["[[zone]]", 'name = "South line"', "minutes = 0"]
+    assert list(toml_of(demo.zones[0], Setting(0.0, hot_minutes=0.0)))[2:] == ["minutes = 0", "hot_minutes = 0"]
+
+
+def test_months_to_paste_stand_in_the_order_of_the_season(demo):
+    months = [line for line in monthly(demo) if line.startswith("#")]
+    assert months == ["# May", "# June", "# July", "# August", "# September"]
+    assert list(monthly(find_minutes(DEMO / "site.toml", "Bean bed").finding)) == []
+
+
 def test_one_bed_of_many_has_nothing_to_paste(demo):
     assert paste(demo)
     assert paste(find_minutes(DEMO / "site.toml", "Bean bed").finding) == ()
@@ -91,7 +108,7 @@ def test_the_card_is_drawn_and_not_written_over(tmp_path, monkeypatch):
     assert ask(*words).exit_code == 0
     assert (tmp_path / "card.png").read_bytes().startswith(b"\x89PNG")
     assert "card.png" in ask.told(*words)
-    assert "end it in .png, .svg or .pdf" in ask.told("data_demo/site.toml", "--card", "card.txt")
+    assert "use .png, .svg or .pdf" in ask.told("data_demo/site.toml", "--card", "card.txt")
 
 
 def test_an_unknown_bed_is_told_in_a_line():

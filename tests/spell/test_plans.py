@@ -3,10 +3,14 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
+from asking import DEMO
 from gardens import site_of
 from hose import BY_GRAVITY, opened
 from spell.beans import FIRST, spell, table
 
+from waterbudget.schedule.pulse import pulses_of
+from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.watering import flow_at
 from waterbudget.spell.hot import Spell
 from waterbudget.spell.plans import OFF, SHARES, Option, options_of, toml_of
@@ -61,3 +65,15 @@ def test_pulses_of_hot_days_leave_the_other_days_as_they_are():
     zone = table(zone={"minutes": 6, "hot_above_c": 25, "hot_minutes": 9})
     lines = toml_of(site_of(zone).zone[0], Option(5.0, 1, "timer", 3), FIRST, is_hot=True)
     assert lines[:3] == ["hot_minutes = 5", "minutes = 2", "runs_per_day = 3"]
+
+
+@pytest.mark.parametrize(("days", "high_c"), [(14, 30.0), (21, 26.0), (28, 28.0)])
+def test_the_school_is_advised_no_run_that_its_soil_cannot_take(days, high_c):
+    """Common practice, no source: sixty minutes of fine jets at 70 to 90 mm an hour run off any loam."""
+    opened_demo = open_site(DEMO / "site.toml")
+    found = study(opened_demo.site, opened_demo.weather, Spell(days, high_c))
+    longest = pulses_of(found.site, found.eve.garden)
+    assert [round(pulse.rate_mm_h) for pulse in longest] == [77, 30]
+    for plan in found.found.plans:
+        for option, pulse in zip(plan, longest, strict=True):
+            assert option is None or option.minutes <= pulse.longest_minutes

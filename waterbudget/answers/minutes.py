@@ -16,6 +16,7 @@ from waterbudget.plan.minutes import LACKED_WEIGHT, Balance, Minutes, Month, Set
 from waterbudget.units import WEEK_DAYS
 
 NOTICED_L = 0.5  # a year, below which two are alike
+MUCH, LITTLE = 0.10, 0.05  # share of the water that sinks, and of the use that is lacked, worth a word: ours
 
 
 class SettingFacts(TypedDict):
@@ -204,6 +205,13 @@ def _judged(one: ZoneMinutes) -> str:
             f"{litres(now.sunk_l)} L sink past the roots, and the beds lack {litres(now.lacked_l)} L of the {used_l} L "
             "that they use."
         )
+    if now.sunk_l > MUCH * now.asked_l and now.lacked_l > LITTLE * now.etc_l:
+        return (
+            f"your plan gives too much at one time and too little at another: of {litres(now.asked_l)} L in a usual "
+            f"year {litres(now.sunk_l)} L sink past the roots, and yet the beds lack {litres(now.lacked_l)} L of the "
+            f"{used_l} L that they use. By the table it takes {litres(then.asked_l)} L, {litres(then.sunk_l)} L sink "
+            f"and {litres(then.lacked_l)} L are lacked."
+        )
     if now.sunk_l > LACKED_WEIGHT * now.lacked_l:
         return (
             f"your plan gives too much: of {litres(now.asked_l)} L in a usual year {litres(now.sunk_l)} L sink past "
@@ -247,7 +255,7 @@ def lines_of(one: ZoneMinutes) -> list[Line]:
     ]
     hot = one.hot_week
     every = hot.every_days or 1
-    feels = "when a bed is dry, about " if one.zone.plan != "timer" and hot.minutes else ""
+    feels = f"when {_dry(one)}, about " if one.zone.plan != "timer" and hot.minutes else ""
     return [
         *lines,
         Line("in a hot week", _long(one, hot), feels + every_told(every) if hot.minutes else "", one.hot_week_l),
@@ -326,6 +334,8 @@ def toml_of(one: ZoneMinutes, setting: Setting) -> Iterator[str]:
     yield f"minutes = {setting.minutes:g}"
     if setting.hot_minutes is not None:
         yield f"hot_minutes = {setting.hot_minutes:g}"
+    if not setting.minutes:
+        return
     if setting.runs != zone.runs_per_day:
         yield f"runs_per_day = {setting.runs}"
     if setting.every_days is not None:
@@ -339,7 +349,7 @@ def monthly(found: Minutes) -> Iterator[str]:
     """The tables of the zones for each month, under its name."""
     if found.bed is not None:
         return
-    for number in dict.fromkeys(month.month for one in found.zones for month in one.months):
+    for number in dict.fromkeys(part.month for part in found.usual.parts):
         yield f"# {calendar.month_name[number]}"
         for one in found.zones:
             for month in one.months:
