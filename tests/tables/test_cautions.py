@@ -6,8 +6,8 @@ from waterbudget.tables.read import UnknownKeyError
 
 def test_every_caution_is_told_once_and_in_a_sentence():
     every = cautions()
-    assert len(every) == 38
-    assert len({(caution.topic, caution.subject) for caution in every}) == 38
+    assert len(every) == 40
+    assert len({(caution.topic, caution.subject) for caution in every}) == 40
     assert all(caution.caution.endswith(".") for caution in every)
 
 
@@ -16,7 +16,16 @@ def test_topics_come_in_the_order_asked():
 
 
 def test_what_can_hurt_someone_is_there():
-    for topic in ("legionella", "drinking", "mains top-up", "weight", "drowning", "electricity", "lithium batteries"):
+    for topic in (
+        "legionella",
+        "drinking",
+        "mains top-up",
+        "weight",
+        "drowning",
+        "electricity",
+        "lithium batteries",
+        "hens",
+    ):
         assert cautions(topic)
 
 

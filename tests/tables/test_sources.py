@@ -23,7 +23,9 @@ def test_every_table_is_tested():
         "aliases",
         "cautions",
         "coverings",
+        "covers",
         "crops",
+        "drinkers",
         "everyday",
         "garden_stages",
         "headings",
@@ -61,7 +63,9 @@ def test_rows_stand_in_the_order_of_the_print(name):
     assert all(int(earlier["page"]) <= int(later["page"]) for earlier, later in pairwise(read_rows(name)))
 
 
-@pytest.mark.parametrize("name", ["cautions", "everyday", "garden_stages", "jets", "yield_response"])
+@pytest.mark.parametrize(
+    "name", ["cautions", "covers", "drinkers", "everyday", "garden_stages", "jets", "yield_response"]
+)
 def test_a_figure_from_memory_or_without_a_page_says_so(name):
     for row in read_rows(name):
         if row["page"] == "from memory":

@@ -21,6 +21,11 @@ def understood(site: Site, result: Result) -> Iterator[str]:
             f"for a growing season of {site.site.mean_wind_m_s:g} m/s of wind and {site.site.mean_rh_min_pct:g} % "
             "of humidity at its lowest, on average."
         )
+    yield from parts(site)
+
+
+def parts(site: Site) -> Iterator[str]:
+    """The roofs, stores, inflows, transfers, bans, zones, draws and beds of a site, a sentence each."""
     for roof in site.roof:
         yield _roof(roof)
     for tank in site.tank:
@@ -37,6 +42,18 @@ def understood(site: Site, result: Result) -> Iterator[str]:
         yield _draw(draw)
     for bed in site.bed:
         yield _bed(bed, site)
+
+
+def newest(site: Site, head: str) -> str:
+    """The last of the parts with a head of the site file, such as "bed", in a sentence."""
+    if head == "roof":
+        return _roof(site.roof[-1])
+    if head == "tank":
+        return _tank(site.tank[-1])
+    if head == "zone":
+        zone = site.zone[-1]
+        return _zone(zone, [bed.name for bed in site.bed if bed.zone == zone.name], site)
+    return _draw(site.draw[-1]) if head == "draw" else _bed(site.bed[-1], site)
 
 
 def _roof(roof: Roof) -> str:

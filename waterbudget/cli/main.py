@@ -8,6 +8,7 @@ from typing import Any
 import click
 from click.exceptions import NoArgsIsHelpError
 
+from waterbudget.cli.add import add
 from waterbudget.cli.batch import batch
 from waterbudget.cli.bucket import bucket
 from waterbudget.cli.check import check
@@ -35,7 +36,7 @@ WRONG_INPUT, OUR_FAILURE = 2, 1
 FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 LONGEST_HELP = 1000  # letters: a first sentence is wrapped, never cut
 PURPOSES: dict[str, tuple[click.Command, ...]] = {  # what a person wants, and what helps to it
-    "Start": (new, check, weather, crops, soils, roofs),
+    "Start": (new, add, check, weather, crops, soils, roofs),
     "Every day": (today, log, serve),
     "Plan": (run, report, minutes, hotspell, odds, compare, improve),
     "Buy": (size,),

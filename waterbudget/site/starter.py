@@ -1,8 +1,6 @@
 """A starter site: the few questions that matter, and the commented site file that the answers make."""
 
 import json
-import math
-import re
 import shlex
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
@@ -11,24 +9,19 @@ from pathlib import Path
 from string import Template
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import OutputError
 from waterbudget.example import starter_weather
 from waterbudget.output import refuse_existing, write_files
-from waterbudget.site.dates import DAYS_A_YEAR
+from waterbudget.site import replies
 from waterbudget.site.growth import kcb_of
 from waterbudget.site.model import Model, MonthDay
 from waterbudget.site.read import site_in
-from waterbudget.tables.crops import Crop, find_crop, stage_days
+from waterbudget.site.season import season_of, stages_in_season
+from waterbudget.tables.crops import find_crop
 from waterbudget.tables.kcb import basal_kc
 from waterbudget.tables.soils import find_soil
-from waterbudget.units import S_PER_MIN
 
 SITE_FILE, WEATHER_FILE = "site.toml", "weather.csv"
-BUCKET_L = 10.0
-LONGEST_NAME = 80  # letters, as the site file allows
-SHOWN_LETTERS = 40
-SEASON_NORTH = {"season_from": MonthDay(5, 1), "season_to": MonthDay(9, 30), "planted": MonthDay(5, 20)}
-SEASON_SOUTH = {"season_from": MonthDay(11, 1), "season_to": MonthDay(3, 31), "planted": MonthDay(11, 20)}
 ROOT_START_M: float = Model.model_fields["root_start_m"].default
 
 
@@ -55,12 +48,12 @@ class Answers:
     @property
     def flow_l_min(self) -> float:
         """Flow of the bucket test, to the three figures that a watch and a bucket are good for."""
-        return float(f"{S_PER_MIN * BUCKET_L / self.fill_10_l_s:.3g}")
+        return replies.flow_l_min(self.fill_10_l_s)
 
     @property
     def season(self) -> dict[str, MonthDay]:
         """First and last day of watering and the day of planting, in the summer half of the garden's year."""
-        return SEASON_SOUTH if self.latitude_deg < 0 else SEASON_NORTH
+        return season_of(self.latitude_deg)
 
 
 def starter_site(answers: Answers) -> str:
@@ -79,7 +72,7 @@ def starter_site(answers: Answers) -> str:
         "available_water_mm_m": soil.available_water_mm_m,
         "rew_mm": soil.rew_mm,
         "tew_mm": soil.tew_mm,
-        "days": _stage_days(crop, answers),
+        "days": stages_in_season(crop, answers.latitude_deg),
         "kc": crop.kc,
         "kcb": tuple(basal_kc(crop) or kcb_of(crop.kc, perennial=crop.perennial)),
         "p": crop.p,
@@ -139,88 +132,24 @@ class Question(NamedTuple):
         return replace(so_far, **{self.field: value})  # type: ignore[arg-type]  # the field's own reader made it
 
 
-def _number(words: str, wanted: str) -> float:
-    try:
-        number = float(words)
-    except ValueError:
-        number = math.nan
-    if not math.isfinite(number):
-        point = ", with a point for decimals and no comma" if "," in words else ""
-        raise InputError(f"{_shown(words)} is no number; write {wanted}{point}")
-    return number
-
-
-def _above_0(words: str, wanted: str) -> float:
-    number = _number(words, wanted)
-    if number <= 0:
-        raise InputError(f"{_shown(words)} is not above 0; write {wanted}")
-    return number
-
-
-def _positive(wanted: str) -> Callable[[str, Answers], float]:
-    return lambda words, _: _above_0(words, wanted)
-
-
-def _name(words: str, _: Answers) -> str:
-    if not 0 < len(words) <= LONGEST_NAME or not words.isprintable():
-        raise InputError(f"{_shown(words)} is no name; write 1 to {LONGEST_NAME} letters")
-    return words
-
-
-def _latitude(words: str, _: Answers) -> float:
-    wanted = "degrees from -90 to 90, such as 52.9"
-    number = _number(words, wanted)
-    if abs(number) > 90:  # noqa: PLR2004 -- the poles
-        raise InputError(f"{_shown(words)} is beyond the poles; write {wanted}")
-    return number
-
-
-def _area(words: str, _: Answers) -> float:
-    wanted = "square metres, such as 38, or length x width in metres, such as 8 x 4.75"
-    sides = re.split(r"[xX*\u00d7]", words)
-    if len(sides) > 2:  # noqa: PLR2004 -- length and width
-        raise InputError(f"{_shown(words)} has more than length and width; write {wanted}")
-    return _above_0(f"{math.prod(_above_0(side.strip(), wanted) for side in sides):.6g}", wanted)
-
-
-def _start_l(words: str, so_far: Answers) -> float:
-    wanted = f"litres from 0 to the store's {so_far.capacity_l:g}"
-    number = _number(words, wanted)
-    if not 0 <= number <= so_far.capacity_l:
-        raise InputError(f"{_shown(words)} does not fit; write {wanted}")
-    return number
-
-
-def _every_days(words: str, _: Answers) -> int:
-    if not re.fullmatch(r"[0-9]{1,3}", words) or not 1 <= int(words) <= 366:  # noqa: PLR2004 -- as the site file allows
-        raise InputError(f"{_shown(words)} does not fit; write whole days from 1 to 366, 2 for every other day")
-    return int(words)
-
-
-def _soil(words: str, _: Answers) -> str:
-    return find_soil(words).name.lower()
-
-
 def _crop(words: str, so_far: Answers) -> str:
     crop = find_crop(words)
-    _stage_days(crop, so_far)
+    stages_in_season(crop, so_far.latitude_deg)
     return (crop.asked_as or crop.name).lower()
 
 
-def _yes(words: str, _: Answers) -> bool:
-    if words.lower() not in {"y", "yes", "n", "no"}:
-        raise InputError(f"{_shown(words)} is neither; write yes or no")
-    return words.lower().startswith("y")
+def _plain(read: Callable[[str], object]) -> Callable[[str, Answers], object]:
+    return lambda words, _: read(words)
 
 
 QUESTIONS = (
-    Question("garden", "site.name", "The garden's name", "A name for the head of every page.", _name),
+    Question("garden", "site.name", "The garden's name", "A name for the head of every page.", _plain(replies.name)),
     Question(
         "latitude_deg",
         "site.latitude_deg",
         "Latitude in degrees",
         "How far north the garden lies, from any map; south of the equator with a minus. One decimal is enough.",
-        _latitude,
+        _plain(replies.latitude),
     ),
     Question(
         "roof_m2",
@@ -228,7 +157,7 @@ QUESTIONS = (
         "Roof area in m²",
         "Pace it on the ground: length x width of the part that drains into the store, its slope left aside.\n"
         "Write square metres, or length x width in metres, such as 8 x 5.",
-        _area,
+        _plain(replies.area),
     ),
     Question(
         "capacity_l",
@@ -236,14 +165,14 @@ QUESTIONS = (
         "The store holds, in litres",
         "Its label says it. A box: length x width x height in metres, x 1000.\n"
         "Round: 3.14 x radius x radius x height in metres, x 1000.",
-        _positive("litres, such as 1500"),
+        _plain(replies.positive("litres, such as 1500")),
     ),
     Question(
         "start_l",
         "tank.start_l",
         "In the store now, in litres",
         "Dip a stick to its floor: wet height / full height x what it holds. Half full is in the brackets.",
-        _start_l,
+        lambda words, so_far: replies.start_l(words, so_far.capacity_l),
         lambda so_far: so_far.capacity_l / 2,
     ),
     Question(
@@ -251,21 +180,21 @@ QUESTIONS = (
         "zone.flow_l_min",
         "Seconds to fill a 10-litre bucket",
         "Open everything as when you water, and time how long a 10-litre bucket takes to fill.",
-        _positive("seconds, such as 60"),
+        lambda words, so_far: replies.fill_10_l_s(words, so_far.capacity_l),
     ),
     Question(
         "run_minutes",
         "zone.minutes",
         "Minutes of one watering",
         "How long the water runs each time, by the timer or a watch.",
-        _positive("minutes, such as 10"),
+        _plain(replies.positive("minutes, such as 10")),
     ),
     Question(
         "every_days",
         "zone.every_days",
         "Watering every how many days",
         "1 is every day, 2 every other day.",
-        _every_days,
+        _plain(replies.every_days),
     ),
     Question(
         "bed_m2",
@@ -273,7 +202,7 @@ QUESTIONS = (
         "Bed area in m²",
         "Tape measure: length x width of the soil that this water reaches, all its beds together.\n"
         "Write square metres, or length x width in metres, such as 4.8 x 2.5.",
-        _area,
+        _plain(replies.area),
     ),
     Question(
         "soil",
@@ -281,7 +210,7 @@ QUESTIONS = (
         "Soil",
         "Roll a damp pinch. Gritty, falls apart: sand. Gritty, a ball that crumbles: sandy loam.\n"
         "A ball that holds: loam. A sticky worm: clay. In doubt: loam.",
-        _soil,
+        _plain(replies.soil),
     ),
     Question(
         "crop",
@@ -296,7 +225,7 @@ QUESTIONS = (
         "May a mains hose help out when the store is short, yes or no",
         "Never join its pipe to the store's, nor let its end hang in stored water: that may flow back into the mains.\n"
         "Local water rules decide, and in a dry summer a hosepipe ban may forbid it.",
-        _yes,
+        _plain(replies.yes),
     ),
 )
 
@@ -321,23 +250,6 @@ def starter_steps(site: Path) -> str:
     return f"Made {site}. Next:\n  waterbudget check {path}\n  waterbudget run {path}"
 
 
-def _stage_days(crop: Crop, answers: Answers) -> tuple[int, ...]:
-    """Lengths of the four stages of a crop planted in the answers' season. Raises InputError where none fit a year."""
-    name = crop.asked_as or crop.name
-    stages = stage_days(crop, answers.season["planted"].month, south=answers.latitude_deg < 0)
-    if stages is None:
-        raise InputError(
-            f"no stage lengths are printed for {_shown(name)}; name another crop now, and add this one to {SITE_FILE} "
-            "later, with days = [four lengths] of its own"
-        )
-    if sum(stages.days) > DAYS_A_YEAR:
-        raise InputError(
-            f"{_shown(name)} takes {sum(stages.days)} days, over a year; name another crop now, and add this one to "
-            f"{SITE_FILE} later, with a full date in planted"
-        )
-    return stages.days
-
-
 def _toml(value: object) -> str:
     """A value as TOML writes it."""
     if isinstance(value, str):
@@ -347,7 +259,3 @@ def _toml(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     return repr(value).removesuffix(".0")
-
-
-def _shown(words: str) -> str:
-    return json.dumps(words if len(words) <= SHOWN_LETTERS else f"{words[:SHOWN_LETTERS]}...", ensure_ascii=False)
