@@ -113,4 +113,4 @@ def test_the_card_is_drawn_and_not_written_over(tmp_path, monkeypatch):
 
 def test_an_unknown_bed_is_told_in_a_line():
     told = ask.told(DEMO / "site.toml", "--bed", "Rose bed")
-    assert told.startswith('bed: "Rose bed" is none of the site file; there is "Tomato bed"')
+    assert told == '"Rose bed" is no bed; did you mean "Carrot bed"?'

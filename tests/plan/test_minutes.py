@@ -193,6 +193,7 @@ def test_one_bed_alone_has_the_whole_line_where_beds_are_watered_in_turn():
     opened = open_site(DEMO / "site.toml")
     (alone,) = find_minutes(opened, "Bean bed").zones
     assert alone.beds == ("Bean bed",)
+    assert find_minutes(opened, "bean").bed == "Bean bed", "any beginning of a name will do"
     assert alone.flow_l_min == pytest.approx(3.2)
     assert alone.zone.minutes == pytest.approx(10 / 4), "its quarter of the round"
     (south,) = find_minutes(opened, "Potato bed").zones
@@ -227,7 +228,7 @@ def test_what_was_planted_once_stands_in_every_year():
 @pytest.mark.parametrize(
     ("bed", "told"),
     [
-        ("Rose bed", 'bed: "Rose bed" is none of the site file; there is "Tomato bed", '),
+        ("Rose bed", '"Rose bed" is no bed; did you mean "Carrot bed"?'),
         ("Moss", 'bed: "Moss" has no zone; it lives on rain. Add zone = "…" to it in the site file'),
     ],
 )

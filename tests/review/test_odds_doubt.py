@@ -47,8 +47,8 @@ def test_each_other_choice_is_the_odds_with_it(opened):
             Summers(10, 46),
             [
                 (
-                    "In half the summers it may be 20 to 46 days: 20 if the jets keep the soil wet all day and 46 if the "
-                    "day's rain can be drawn at once."
+                    "In half the summers it may be 20 to 46 days: 20 if the jets keep the soil wet all day and 46 if "
+                    "the day's rain can be drawn at once."
                 )
             ],
         ),
@@ -62,8 +62,8 @@ def test_each_choice_is_told_by_itself(opened):
     found = OddsDoubt(12, NOW, "single", Summers(12, 20), "after_spill", NOW)
     told = [
         (
-            "If the jets keep the soil wet all day: short in 12 of 12 recorded summers, not 10; in half of them it lasts "
-            "20 days at most, not 44."
+            "If the jets keep the soil wet all day: short in 12 of 12 recorded summers, not 10; in half of them it "
+            "lasts 20 days at most, not 44."
         ),
         "If the day's rain can be drawn at once: the recorded summers are all the same.",
     ]

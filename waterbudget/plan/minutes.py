@@ -189,7 +189,9 @@ def find_minutes(opened: Opened, bed: str | None = None) -> Minutes:
         for number, zone in enumerate(usual.site.zone)
         if any(number in found for found in of_months)
     ]
-    return Minutes(opened, bed, usual, tuple(zones), now_needed_l, advised_needed_l)
+    return Minutes(
+        opened, None if bed is None else site.bed[0].name, usual, tuple(zones), now_needed_l, advised_needed_l
+    )
 
 
 def _added(balances: Iterator[Balance]) -> Balance:
