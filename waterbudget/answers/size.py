@@ -117,7 +117,7 @@ def answer(found: SizeFinding) -> Answer:
             more_of_sizes(study),
             roofs(study),
             rules(study),
-            Bullets("tell", "Beside it", tuple(beside(study))),
+            Bullets("tell", "Also found", tuple(beside(study))),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "Take care", tuple(at_hand(study)), full=False),
             Bullets("caution", "Also", tuple(more_cautions(study))),

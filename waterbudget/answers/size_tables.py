@@ -1,5 +1,6 @@
 """The tables of a size: what each size does, the rules of thumb tried out, and sizes against roof areas."""
 
+import datetime as dt
 from collections.abc import Iterator
 from functools import partial
 
@@ -19,11 +20,11 @@ PEAK = "Thomas & Burden 1963, as credited in a manual: full at first, drawn from
 def sizes(study: Sizing, *, full: bool) -> Table:
     """A row for each of some sizes, for the smallest that is enough, the last that is worth it and that of now."""
     years, mean = len(study.stretch.names), per(study)
-    none = f"all {'year' if study.stretch.whole else 'season'}"
-    lasts = [Column("lasts_to_median", "lasts to", "" if years == 1 else "middling year", in_words, none)]
+    none, to = f"all {'year' if study.stretch.whole else 'season'}", partial(_to, study)
+    lasts = [Column("lasts_to_median", "lasts to", "" if years == 1 else "middling year", to, none)]
     if years > 1:
         dry = "1-in-10 dry year" if years >= DRY_YEAR else "driest year"
-        lasts.append(Column("lasts_to_dry", "lasts to", dry, in_words, none))
+        lasts.append(Column("lasts_to_dry", "lasts to", dry, to, none))
     columns = (
         Column("mark", "Sizes"),
         Column("capacity_l", "holds", "L", litres),
@@ -34,6 +35,11 @@ def sizes(study: Sizing, *, full: bool) -> Table:
     )
     rows = tuple(_size_row(study, one, mark) for mark, one in shown_sizes(study))
     return Table("What each size does", columns, rows, full=full)
+
+
+def _to(study: Sizing, day: dt.date) -> str:
+    """The last day that a size lasts; one before the first day is none."""
+    return in_words(day) if np.datetime64(day) >= study.stretch.begins else "no day"
 
 
 def _met(share: float, target: float) -> str:
@@ -52,12 +58,13 @@ def shown_sizes(study: Sizing) -> Iterator[tuple[str, Outcomes]]:
     """Some sizes with what they are, the smallest first."""
     every = study.sizes
     numbers = {*np.linspace(0, len(every.capacity_l) - 1, ROWS).round().astype(int).tolist()}
-    numbers |= {number for number in (study.enough, study.knee) if number is not None}
+    worth_it = study.knee or None  # the smallest size tried says nothing of what is below it
+    numbers |= {number for number in (study.enough, worth_it) if number is not None}
     rows = {float(every.capacity_l[number]): every.take(np.array([number])) for number in sorted(numbers)}
     now_l = float(study.now.capacity_l[0])
     rows[now_l] = study.now
     marks = {now_l: ["now"]}
-    for number, mark in ((study.enough, f"meets {as_given(study.sweep.target)}"), (study.knee, "worth it up to here")):
+    for number, mark in ((study.enough, f"meets {as_given(study.sweep.target)}"), (worth_it, "worth it up to here")):
         if number is not None:
             marks.setdefault(float(every.capacity_l[number]), []).append(mark)
     for capacity_l, one in sorted(rows.items(), key=lambda row: row[0]):
