@@ -2,6 +2,8 @@
 
 import pytest
 from asking import DEMO
+from gardens import site_of
+from spell import beans
 
 import waterbudget
 from waterbudget.answers.doubt import doubt_facts, doubt_sentence, range_sentence
@@ -34,6 +36,20 @@ def test_only_jets_that_keep_the_whole_bed_wet_raise_it(opened):
     drip = {f"zone.{zone.name}.jets": "drip" for zone in opened.site.zone}
     assert not keeps_soil_wet(opened.site.changed(drip))
     assert find_doubt(opened.site.changed(drip), opened.weather).other_coefficient is None
+
+
+def test_crops_that_are_known_by_a_kcb_alone_have_no_other_coefficient():
+    """Half a season of a bed whose planting has Kcb by hand and no Kc."""
+    table, (bed,) = beans.table(zone={"minutes": 5, "from": "05-01"}), beans.table()["bed"]
+    (planting,) = bed["planting"]
+    kcb = {key: value for key, value in planting.items() if key not in {"kc", "crop"}} | {"kcb": [0.2, 1.1, 0.3]}
+    site = site_of(
+        table | {"model": {"crop_coefficient": "dual"}, "bed": [bed | {"planting": [kcb | {"height_m": 1.5}]}]}
+    )
+    assert keeps_soil_wet(site)
+    found = find_doubt(site, beans.weather(30))
+    assert found.other_coefficient is None
+    assert found.other_release.days_lasted == 30
 
 
 def test_it_is_told_in_one_line():

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from waterbudget.errors import SiteError
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
@@ -28,7 +29,8 @@ class Outcome(NamedTuple):
 class Doubt(NamedTuple):
     """A garden as it is reckoned, with the other crop coefficient, and with the other release rule.
 
-    coefficient, release: that are in the site file. other_coefficient: None where no zone keeps its soil wet.
+    coefficient, release: that are in the site file. other_coefficient: None where no zone keeps its soil wet, or the
+    crops have no numbers for it.
     """
 
     now: Outcome
@@ -47,15 +49,25 @@ def find_doubt(
     """What the verdict would be with each other choice; start_l: as of a run. summary: of that run."""
     model = site.model
     after, before = "after_spill", "before_spill"
-    other = site.changed({"model.crop_coefficient": "single" if model.crop_coefficient == "dual" else "dual"})
     release = site.changed({"model.release": before if model.release == after else after})
     return Doubt(
         now=_outcome(site, weather, start_l) if summary is None else _told(summary),
         coefficient=model.crop_coefficient,
-        other_coefficient=_outcome(other, weather, start_l) if keeps_soil_wet(site) else None,
+        other_coefficient=_other_coefficient(site, weather, start_l),
         release=model.release,
         other_release=_outcome(release, weather, start_l),
     )
+
+
+def _other_coefficient(site: Site, weather: Weather, start_l: Mapping[str, float] | None) -> Outcome | None:
+    """What the other crop coefficient would give; None where it hardly counts or the crops lack its numbers."""
+    if not keeps_soil_wet(site):
+        return None
+    try:
+        other = site.changed({"model.crop_coefficient": "single" if site.model.crop_coefficient == "dual" else "dual"})
+    except SiteError:  # a Kcb by hand tells no Kc
+        return None
+    return _outcome(other, weather, start_l)
 
 
 def keeps_soil_wet(site: Site) -> bool:
