@@ -191,11 +191,11 @@ def helps(found: Now) -> Iterator[str]:
 def move_words(move: Move, found: Now) -> str:
     """What to move."""
     water = f"Move {litres(move.litres)} L from {move.from_tank} to {move.to_tank} today"
-    took = f"{minutes(move.minutes)} by can"
+    took = minutes(move.minutes)
     if move.name is not None:
-        return f"{water} ({move.name}; {took})."
+        return f"{water} ({move.name}; {took} if carried)."
     last = f"more than {found.looked} dry days" if move.lasts is None else count(move.lasts, "dry day")
-    return f"{water} ({took}): then the stores last {last}."
+    return f"{water} ({took} by can): then the stores last {last}."
 
 
 def sunk_words(sunk: Sunk) -> str:
