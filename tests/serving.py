@@ -3,7 +3,6 @@
 import http.client
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -84,9 +83,9 @@ class Served:
         return status, json.loads(text)
 
     def put_back(self):
-        """The garden as it was on the first day: no journal, its file unchanged."""
+        """The garden as it was on the first day: no journal, its files unchanged; what is so already stays untouched."""
         for path in self.folder.iterdir():
-            if path.is_file():
+            if path.is_file() and path.name not in {"site.toml", "weather.csv"}:
                 path.unlink()
         garden(self.folder)
 
@@ -95,8 +94,11 @@ def garden(folder):
     """The school's garden; the tank has a shape, so that a dip stick's centimetres are litres."""
     text = (ROOT / "data_demo" / "site.toml").read_text("utf-8")
     text = text.replace('name = "Class-room tank"\n#', f'name = "Class-room tank"{SHAPE}#', 1)
-    (folder / "site.toml").write_text(text, "utf-8")
-    shutil.copy(ROOT / "data_demo" / "weather.csv", folder)
+    weather = (ROOT / "data_demo" / "weather.csv").read_bytes()
+    for name, content in (("site.toml", text.encode("utf-8")), ("weather.csv", weather)):
+        path = folder / name
+        if not path.exists() or path.read_bytes() != content:
+            path.write_bytes(content)
 
 
 def started(folder, *options, on=ON, port=0):

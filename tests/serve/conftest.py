@@ -17,6 +17,9 @@ def page(tmp_path_factory):
     garden(folder)
     with serving(folder) as served:
         yield served
+    log = (folder.parent / "server.log").read_text("utf-8")
+    assert "Traceback" not in log
+    assert served.key not in log
 
 
 @pytest.fixture
