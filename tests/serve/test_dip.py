@@ -2,21 +2,17 @@
 scenarios are those of the design: what must be true in the journal and on the page afterwards."""
 
 import json
-import subprocess
-import sys
 
 import pytest
+from click.testing import CliRunner
 from playwright.sync_api import expect
 from serving import ON, OUT_OF_REACH, REFUSED
 
+from waterbudget.cli.main import main
+
 
 def days_of_the_command(served):
-    told = subprocess.run(
-        [sys.executable, "-m", "waterbudget", "today", str(served.site), "--on", ON, "--json"],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+    told = CliRunner().invoke(main, ["today", str(served.site), "--on", ON, "--json"], catch_exceptions=False)
     return json.loads(told.stdout)
 
 
@@ -303,3 +299,15 @@ def test_a_second_look_brings_nothing_new(served):
     assert served.ask("GET", "/api/today", headers=again)[0] == 304
     served.post_json("/api/entries", entry("k", 90))
     assert served.ask("GET", "/api/today", headers=again)[0] == 200
+
+
+def test_any_line_of_the_journal_is_taken_back(served, phone):
+    for number, litres in enumerate((100, 110, 120)):
+        served.post_json("/api/entries", entry(f"k{number}", litres))
+    tab = phone()
+    tab.goto(f"{served.home}/journal")
+    expect(tab.locator("main li").first).to_contain_text("Shed butt 120 L")
+    tab.get_by_role("button", name="Undo line 2, Shed butt 110 L").tap()
+    expect(tab.locator("main > .answer")).to_contain_text("line 2 taken back")
+    expect(tab.locator("main li").nth(2)).to_contain_text("Shed butt 110 L, taken back")
+    assert [line[2] for line in served.lines()] == [100.0, 120.0]

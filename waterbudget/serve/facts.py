@@ -188,10 +188,11 @@ def written(garden: Garden, said_today: Today | None, lines: tuple[Line, ...]) -
 
 def saved(found: Now, site: Site, lines: tuple[Line, ...]) -> str:
     """What was written, and how long the stores last now."""
-    return f"Saved: {listed([_said(site, line) for line in lines])}. {next(answer.lasting(found))}"
+    return f"Saved: {listed([line_words(site, line) for line in lines])}. {next(answer.lasting(found))}"
 
 
-def _said(site: Site, line: Line) -> str:
+def line_words(site: Site, line: Line) -> str:
+    """What a line of the journal says."""
     entry = line.entry
     if entry.kind == LEVEL:
         tank = next((tank for tank in site.tank if tank.name == entry.name), None)

@@ -9,7 +9,7 @@ from waterbudget.serve.address import HERE, STRANGERS, square_svg
 from waterbudget.serve.house import house_of
 from waterbudget.serve.posting import common
 
-PAGES = [("/week", "Week"), ("/what-if", "What if"), ("/summer", "Summer")]
+PAGES = [("/week", "Week"), ("/what-if", "What if"), ("/summer", "Summer"), ("/journal", "Journal")]
 
 
 async def more(request: Request) -> Response:
