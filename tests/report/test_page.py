@@ -394,7 +394,7 @@ def test_a_file_that_is_there_stays_unless_told(tmp_path):
     [
         (
             ["-o", "a.html", "--with", "odds,luck"],
-            'with: "luck" cannot be added; choose from odds, size, hotspell, minutes and fit, with commas between them',
+            'with: "luck" cannot be added; choose from odds, size, hotspell, minutes, ',
         ),
         (["-o", "a.pdf"], "a.pdf: is no web page's name; end it in .html"),
     ],

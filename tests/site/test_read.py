@@ -47,6 +47,7 @@ january_low_c = 1
 
 [prices]
 water_per_m3 = 3.4
+currency = "£"
 
 [effort]
 valve_minutes = 0.5
@@ -200,6 +201,7 @@ minutes_to_empty = 40
 name = "Cans"
 tank = "Shed butt"
 l_per_day = 20
+may_ration = true
 weekdays = ["mon", "fri"]
 from = "05-01"
 to = "07-18"
@@ -217,6 +219,7 @@ tew_mm = 20
 root_limit_m = 0.4
 rain_share = 0.5
 et_factor = 0.9
+largest_loss = 0.3
 mulch_cover = 0.5
 start_depleted = 0.2
 exposed = true

@@ -7,6 +7,7 @@ from waterbudget.site.model import LONGEST_NAME, Site, Tank
 
 LOW = (0.5, 0.25)  # of the store that takes, below which water is moved: ours
 KEPT = (0.0, 0.25, 0.5)  # of the store that gives, which stays there: ours
+GIVERS = 2  # that are tried for each store
 CAN_L = 10.0  # amounts are such as somebody would choose
 TAKES = (
     "a hose, a pump or cans are there, somebody sees that the store is low, and each day of moving takes "
@@ -23,14 +24,14 @@ class Moving(NamedTuple):
 
 
 def movings(site: Site) -> Iterator[Moving]:
-    """Transfers from each store to each other that something draws from, unless there is one already."""
+    """Transfers to each store that something draws from, from the largest others without one to it."""
     drawn = {zone.tank for zone in site.zone} | {draw.tank for draw in site.draw}
     there = {(one.from_tank, one.to_tank) for one in site.transfer}
     for taker in site.tank:
-        for giver in site.tank:
-            if giver is not taker and taker.name in drawn and (giver.name, taker.name) not in there:
-                for low in LOW:
-                    yield from (_moving(site, giver, taker, low, kept) for kept in KEPT)
+        others = [tank for tank in site.tank if tank is not taker and (tank.name, taker.name) not in there]
+        for giver in sorted(others, key=lambda tank: -tank.all_l)[: GIVERS if taker.name in drawn else 0]:
+            for low in LOW:
+                yield from (_moving(site, giver, taker, low, kept) for kept in KEPT)
 
 
 def _moving(site: Site, giver: Tank, taker: Tank, low: float, kept: float) -> Moving:
