@@ -21,8 +21,8 @@ def opened(name):
 @functools.cache
 def found(picture):
     """What a picture draws."""
-    if picture == "odds":
-        return waterbudget.find_odds(opened("years/site.toml")).finding
+    if picture in {"odds", "rules"}:
+        return waterbudget.find_odds(opened("years/site.toml"), with_rules=picture == "rules").finding
     if picture == "sizes":
         sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
         return waterbudget.find_size(opened("allotment/site.toml"), sweep, question).finding

@@ -198,20 +198,21 @@ def find_odds(
     start_l: Mapping[str, float] | None = None,
     *,
     keep_levels: bool = True,
+    with_rules: bool = False,
 ) -> "Reply[OddsFinding]":
     """In how many summers the stored rain runs short, how long it lasts, and the mains water that bad summers take.
 
     garden: a site file, or one that was opened with every year. wanted: which summers, by default all that were
     recorded. start_l: litres in a store on their first day, by its name, instead of the site's. keep_levels: for the
-    picture, which cannot be drawn without. Raises InputError for what the user can mend, WeatherError where fewer than
-    two summers are complete.
+    picture, which cannot be drawn without. with_rules: try simple watering rules too, which takes a while. Raises
+    InputError for what the user can mend, WeatherError where fewer than two summers are complete.
     """
     from waterbudget.answers.odds import answer
     from waterbudget.odds.study import find_odds as find
     from waterbudget.render.figures.odds import odds as draw
     from waterbudget.review.odds_doubt import find_odds_doubt
 
-    found = find(opened(garden), wanted, start_l, keep_levels=keep_levels)
+    found = find(opened(garden), wanted, start_l, keep_levels=keep_levels, with_rules=with_rules)
     told = answer(found, find_odds_doubt(found))
     return Reply(found, told, partial(draw, found) if keep_levels else None)
 

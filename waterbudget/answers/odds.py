@@ -11,6 +11,7 @@ from waterbudget.answers.english import capital, count, in_words, listed, litres
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.odds_doubt import OddsDoubtFacts, doubts, how_sure, odds_doubt_facts
 from waterbudget.answers.odds_tables import chances, dry_spells, lasting, numbers, worst
+from waterbudget.answers.rules import RulesFacts, blocks, rules_facts
 from waterbudget.answers.run import AIR_GAP, RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
 from waterbudget.odds.chances import Chance, not_above, on_grid
@@ -93,6 +94,7 @@ class Facts(Common, YearsFacts):
     tanks: list[Start]
     recorded: YearsFacts | None
     doubt: OddsDoubtFacts | None
+    rules: RulesFacts | None
 
 
 def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
@@ -105,6 +107,7 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
         (
             *map(Paragraph, how_sure(doubt)),
             following(found),
+            *(blocks(found.rules) if found.rules is not None else ()),
             lasting(found),
             Picture("odds", shown, chances(found)),
             numbers(found),
@@ -136,6 +139,7 @@ def facts(found: OddsFinding, doubt: OddsDoubt | None = None) -> Facts:
         **years_facts(asked),
         "recorded": years_facts(found.recorded) if found.drawn else None,
         "doubt": None if doubt is None else odds_doubt_facts(doubt),
+        "rules": rules_facts(found.rules),
     }
 
 

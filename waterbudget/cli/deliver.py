@@ -1,8 +1,12 @@
 """Deliver an answer: write the files that go with it, tell its notes, and show it."""
 
-from collections.abc import Callable, Mapping
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import click
 
 from waterbudget.cli.say import note, say
 from waterbudget.output import write_files
@@ -31,6 +35,21 @@ def deliver(
     for told in (*answer.notes, *(f"Written: {path}" for path in contents or {})):
         note(told)
     say(to_json(answer) if as_json else text(answer, window(), full=full))
+
+
+@contextmanager
+def progress_bar(label: str, *, shown: bool) -> Iterator[Callable[[int, int], None]]:
+    """A bar for people who wait, beside the results; what it gives is told how many of how many are done."""
+    if not shown:
+        yield lambda _done, _of: None
+        return
+    with click.progressbar(length=1, label=label, file=sys.stderr) as bar:
+
+        def told(done: int, of: int) -> None:
+            bar.length = of
+            bar.update(done - bar.pos)
+
+        yield told
 
 
 def picture(path: Path | None, draw: "Callable[[], Panels]") -> dict[Path, bytes]:

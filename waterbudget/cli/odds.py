@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.deliver import deliver, picture
+from waterbudget.cli.deliver import deliver, picture, progress_bar
 from waterbudget.cli.options import FILE, full_option, json_option, overwrite_option, site_argument, start_option
 
 
@@ -25,7 +25,10 @@ from waterbudget.cli.options import FILE, full_option, json_option, overwrite_op
 @click.option("--warmer", type=float, default=0.0, metavar="°C", help="Degrees added to every day.")
 @click.option("--rain", type=float, default=1.0, metavar="FACTOR", help="Every rain times this: 0.85 is 15 % less.")
 @click.option("--seed", type=int, metavar="N", help="Another draw of summers; default: 1.")
-@click.option("--plot", type=FILE, metavar="FILE", help="Draw chances and store levels: .png, .svg or .pdf.")
+@click.option("--rules", is_flag=True, help="Try simple watering rules in every recorded summer, too; takes a while.")
+@click.option(
+    "--plot", type=FILE, metavar="FILE", help="Draw chances and store levels, or the rules: .png, .svg or .pdf."
+)
 @click.option("--out", type=FILE, metavar="FILE.csv", help="Write a table of a row a year.")
 @overwrite_option
 @full_option
@@ -43,6 +46,7 @@ def odds(
     plot: Path | None,
     out: Path | None,
     *,
+    rules: bool,
     overwrite: bool,
     full: bool,
     as_json: bool,
@@ -53,6 +57,7 @@ def odds(
 
     \b
     Example: waterbudget odds data_demo/years/site.toml
+    Example: waterbudget odds data_demo/years/site.toml --rules
     Example: waterbudget odds data_demo/years/site.toml --method blocks --warmer 2 --rain 0.85
     """  # noqa: D301
     from waterbudget.answers.odds import answer
@@ -60,14 +65,19 @@ def odds(
     from waterbudget.odds.summers import Wanted
     from waterbudget.output import refuse_outputs
     from waterbudget.render.figures.odds import odds as draw
+    from waterbudget.render.figures.rules import rules as draw_rules
     from waterbudget.review.odds_doubt import find_odds_doubt
     from waterbudget.rows.table import csv_of
     from waterbudget.simulate.opened import open_site
 
     wanted = Wanted(method, years, first, last, warmer, rain, seed)
     refuse_outputs(out, plot, overwrite=overwrite)
-    found = find_odds(open_site(site, every_year=True), wanted, dict(start_l), keep_levels=plot is not None)
+    opened = open_site(site, every_year=True)
+    with progress_bar("Summers", shown=rules) as progress:
+        found = find_odds(
+            opened, wanted, dict(start_l), keep_levels=plot is not None, with_rules=rules, progress=progress
+        )
     table = {out: csv_of(found.asked.by_year())} if out is not None else {}
-    contents = table | picture(plot, partial(draw, found))
+    contents = table | picture(plot, partial(draw_rules if rules else draw, found))
     told = answer(found, find_odds_doubt(found))
     deliver(told, contents, overwrite=overwrite, as_json=as_json, full=full)

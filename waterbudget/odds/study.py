@@ -1,10 +1,11 @@
 """The whole question of odds: a garden in every recorded summer and, where asked for, in drawn ones."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from waterbudget.odds.outcomes import Odds, odds_of
+from waterbudget.odds.rules import Rules, rules_of
 from waterbudget.odds.summers import RECORDS, Wanted, drawn_summers, recorded_summers
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened
@@ -13,12 +14,13 @@ from waterbudget.site.model import Site
 
 @dataclass(frozen=True, eq=False)
 class OddsFinding:
-    """A garden in many summers; drawn is None where recorded summers answer."""
+    """A garden in many summers; drawn is None where recorded summers answer, rules where they were not asked for."""
 
     opened: Opened
     wanted: Wanted
     recorded: Odds
     drawn: Odds | None
+    rules: Rules | None = None
 
     @property
     def site(self) -> Site:
@@ -57,16 +59,22 @@ def find_odds(
     start_l: Mapping[str, float] | None = None,
     *,
     keep_levels: bool = True,
+    with_rules: bool = False,
+    progress: Callable[[int, int], None] | None = None,
 ) -> OddsFinding:
     """Run the site through the recorded summers and, where asked for, the drawn ones.
 
     start_l: litres in a store on the first day, by its name, instead of the site's. keep_levels: for the picture.
+    with_rules: try simple watering rules in the recorded summers too, which takes a while; progress is told how much is
+    done.
     Raises InputError for what the user can mend.
     """
     site, weather, wanted = opened.site, opened.weather, wanted or Wanted()
     place = site if site.weather.file is not None else spot_of(opened.path, site)
-    recorded = odds_of(site, recorded_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
+    summers = recorded_summers(site, weather, wanted, place)
+    recorded = odds_of(site, summers, start_l, keep_levels=keep_levels)
     drawn = None
     if wanted.method != RECORDS:
         drawn = odds_of(site, drawn_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
-    return OddsFinding(opened, wanted, recorded, drawn)
+    rules = rules_of(site, summers, start_l, progress) if with_rules else None
+    return OddsFinding(opened, wanted, recorded, drawn, rules)

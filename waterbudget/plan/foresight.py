@@ -114,6 +114,8 @@ def _stores(
     tanks = len(stores.capacity_l)
     level_l = programme.columns((days + 1, tanks), *_given(stores.level_l, days, math.inf))
     draw_l = programme.columns(takers.asked_l.shape, np.where(takers.rations, 0.0, takers.asked_l), takers.asked_l)
+    for draw in np.flatnonzero(takers.rations & (takers.least_l > 0.0)):
+        programme.add([(draw_l[day : day + 1, draw], 1.0) for day in range(days)], low=takers.least_l[draw])
     spilled_l = programme.columns((days, tanks))
     room: list[list[slice]] = [[] for _ in range(tanks)]
     moved_l, morning = _moves(programme, prospect, level_l, room)
@@ -189,12 +191,34 @@ def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at
         kept, held_l = [*came, (store.spilled_l, -1.0)], caught_l
     if stores.overflow_to[store.tank] is not None:
         programme.add([(store.spilled_l, 1.0), *_less(store.spills)], high=caught_l)
+        if not store.spills:
+            without_l, per_l = _spill_line(prospect, store.tank)
+            held = [*store.morning, *_less(drawn)] if stores.before_spill else store.morning
+            programme.add([(store.spilled_l, 1.0), *_less(held, per_l)], high=without_l)
         if spills_at_brim:
             comes_l = _may_come_l(prospect, store.tank)
             is_full = programme.columns((days,), high=np.where(comes_l > 0.0, 1.0, 0.0), is_whole=True)
             programme.add([(store.spilled_l, 1.0), (is_full, -comes_l)], high=0.0)
             programme.add([*kept, (mains_l, 1.0), (is_full, -capacity_l)], low=-held_l)
     return programme.add(kept, high=capacity_l - held_l)
+
+
+def _spill_line(prospect: Prospect, tank: int) -> tuple[Array, Array]:
+    """The straight line above the spill of a store that none runs over into: of an empty one [L], and by litre in it.
+
+    It ends at what the store holds if nothing is ever drawn, which need not be all it can.
+    """
+    stores = prospect.stores
+    capacity_l, caught_l = float(stores.capacity_l[tank]), stores.caught_l[:, tank]
+    fullest_l = np.full(prospect.days, capacity_l)
+    if not stores.helped[:, tank].any() and all(taker != tank for _, taker in prospect.moves.ways):
+        level_l = float(stores.level_l[tank])
+        for day in range(prospect.days):
+            fullest_l[day] = level_l
+            level_l = min(level_l + float(caught_l[day]), capacity_l)
+    empty_l = np.maximum(caught_l - capacity_l, 0.0)
+    full_l = np.maximum(fullest_l + caught_l - capacity_l, 0.0)
+    return empty_l, (full_l - empty_l) / np.where(fullest_l > 0.0, fullest_l, 1.0)
 
 
 def _may_come_l(prospect: Prospect, tank: int) -> Array:
@@ -210,7 +234,7 @@ def _above(stays_l: float, capacity_l: float) -> float:
     return max(capacity_l - stays_l, 0.0) / capacity_l if capacity_l > 0.0 else 0.0
 
 
-def _less(terms: Terms, share: float = 1.0) -> Terms:
+def _less(terms: Terms, share: Array | float = 1.0) -> Terms:
     """The terms on the other side of a row."""
     return [(columns, -share * factor) for columns, factor in terms]
 

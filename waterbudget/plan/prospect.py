@@ -66,12 +66,16 @@ class Stores(NamedTuple):
 
 
 class Takers(NamedTuple):
-    """Zones by the store of each; other draws by store, asked_l (day, draw), and whether each may get less, (draw,)."""
+    """Zones by the store of each; other draws by store, and asked_l (day, draw).
+
+    rations: whether each draw may get less, (draw,), and least_l what it must get in all days together then.
+    """
 
     zone_tank: IntArray
     draw_tank: IntArray
     asked_l: Array
     rations: BoolArray
+    least_l: Array
 
 
 class Moves(NamedTuple):
@@ -181,6 +185,7 @@ def _prospect(
             draw_tank,
             _of(dry.each["outlets.asked_l"], lane)[:, zones:],
             rations | is_short[draw_tank] if len(draw_tank) else rations,
+            np.zeros(len(draw_tank)),
         ),
         moves=Moves(
             structure.moves,

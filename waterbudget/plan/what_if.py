@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from waterbudget.plan.prospect import Moves, Prospect
+from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import Array
+
+ROUNDING = 1e-9  # relative
 
 
 def a_valve_for_each_bed(prospect: Prospect) -> Prospect:
@@ -51,6 +54,13 @@ def with_a_move(prospect: Prospect, giver: int, taker: int, l_per_day: float) ->
         prospect,
         moves=Moves((*moves.ways, (giver, taker)), np.hstack([moves.most_l, more_l]), np.append(moves.keep_l, 0.0)),
     )
+
+
+def serving_no_less(prospect: Prospect, given_l: Array) -> Prospect:
+    """Other draws get on all days together at least so much, (draw,), whatever they ask for."""
+    asked_l = prospect.takers.asked_l.sum(axis=0)
+    least_l = np.minimum(given_l, asked_l) * (1.0 - ROUNDING)
+    return prospect.changed(takers={"rations": given_l < asked_l - SHORT_L, "least_l": least_l})
 
 
 def rationed(prospect: Prospect, draws: tuple[int, ...]) -> Prospect:

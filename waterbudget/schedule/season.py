@@ -48,6 +48,10 @@ class Season(NamedTuple):
         """The season of some of its beds."""
         return self._of_beds(lambda part: part[:, list(some)])
 
+    def each(self, change: Callable[[Any], Any]) -> "Season":
+        """The season with every array changed alike, such as laid out for more lanes."""
+        return self._of_beds(change)._replace(dates=change(self.dates), begun=change(self.begun))
+
     def _of_beds(self, change: Callable[[Any], Any]) -> "Season":
         beds = (None if part is None else change(part) for part in self[2:])
         return Season._make([self.dates, self.begun, *beds])

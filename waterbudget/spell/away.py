@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from waterbudget.plan.response import risk_of
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.drive import drive
@@ -15,7 +16,6 @@ from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.hot import Stretch
 from waterbudget.spell.plans import Option, lanes, spell_minutes
-from waterbudget.spell.trial import risk_of
 from waterbudget.units import Array, BoolArray
 
 RISK = Keep(sums=("beds.planted_etc_mm", "tanks.short_l"), each=("beds.lack_mm",))
@@ -111,6 +111,6 @@ def _alone(site: Site, eve: Eve, ky: Array, gone: BoolArray, timed: Garden, runs
             lack_mm.append(kept.each["beds.lack_mm"])
             etc_mm = etc_mm + kept.sums["beds.planted_etc_mm"]
             short_l = short_l + kept.sums["tanks.short_l"] * (actions is not None)
-    harm = risk_of(site, ky, np.concatenate(lack_mm), etc_mm).harm
+    harm = risk_of(site, ky[:, :, None], np.concatenate(lack_mm), etc_mm).harm
     short = tuple(tank.name for tank, litres in zip(site.tank, short_l[:, 0], strict=True) if litres > SHORT_L)
     return Alone(float(harm[0]), short)

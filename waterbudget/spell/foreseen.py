@@ -7,10 +7,10 @@ import numpy as np
 
 from waterbudget.plan.foresight import Foresight, foresight
 from waterbudget.plan.prospect import Prospect, prospects
+from waterbudget.plan.response import weights_of
 from waterbudget.plan.what_if import a_valve_for_each_bed, rationed, with_a_move
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve
-from waterbudget.spell.trial import weights_of
 from waterbudget.units import Array
 
 SECONDS = 5.0  # for the solver, which needs hundredths of one

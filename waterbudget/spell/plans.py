@@ -81,23 +81,31 @@ def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) ->
     )
     wide = {name: np.repeat(getattr(outlets, name), len(plans), axis=-1) for name in names}
     first_day = np.datetime64(first, "D").astype(np.int64)
-    for lane, plan in enumerate(plans):
-        for number, (zone, option) in enumerate(zip(site.zone, plan, strict=True)):
+    for number, zone in enumerate(site.zone):
+        for option, alike in _lanes_alike([plan[number] for plan in plans]).items():
             if option is None:
                 continue
             litres = option.all_minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
-            wide["run_l"][number, lane] = wide["hot_run_l"][number, lane] = litres
-            wide["run_minutes"][number, lane] *= option.pulses
-            wide["when_dry"][number, lane] = option.trigger == "dry"
-            wide["refill"][number, lane] = option.trigger == "refill"
-            wide["dry_at"][number, lane], wide["leave_mm"][number, lane] = DRY_AT, 0.0
+            wide["run_l"][number, alike] = wide["hot_run_l"][number, alike] = litres
+            wide["run_minutes"][number, alike] *= option.pulses
+            wide["when_dry"][number, alike] = option.trigger == "dry"
+            wide["refill"][number, alike] = option.trigger == "refill"
+            wide["dry_at"][number, alike], wide["leave_mm"][number, alike] = DRY_AT, 0.0
             if option.every_days is not None:
-                wide["every_days"][number, lane], wide["listed"][:, number, lane] = option.every_days, True
-                wide["every_from"][number, lane] = first_day
+                wide["every_days"][number, alike], wide["listed"][:, number, alike] = option.every_days, True
+                wide["every_from"][number, alike] = first_day
     feels = wide["when_dry"] | wide["refill"]
     wide["look_minutes"] = feels * site.effort.look_minutes
     structure = {"opens_when_dry": bool(wide["when_dry"].any()), "refills": bool(wide["refill"].any())}
     return garden.changed(outlets=wide).restructured(**structure)
+
+
+def _lanes_alike(choices: Sequence[Choice]) -> dict[Choice, list[int]]:
+    """Each choice, and the lanes that have it."""
+    alike: dict[Choice, list[int]] = {}
+    for lane, choice in enumerate(choices):
+        alike.setdefault(choice, []).append(lane)
+    return alike
 
 
 def toml_of(zone: Zone, option: Option, first: dt.date, *, is_hot: bool) -> list[str]:

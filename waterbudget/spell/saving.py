@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from waterbudget.plan.response import risk_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep, Kept
@@ -13,7 +14,6 @@ from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
-from waterbudget.spell.trial import risk_of
 from waterbudget.units import Array
 
 SHARES = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)  # of the minutes, as people would set them
@@ -48,14 +48,14 @@ def saving_of(site: Site, eve: Eve, ky: Array, foreseen: Foreseen) -> Saving:
     _, whole = drive(garden, eve.season, eve.sky, state, keep=KEEP)
     etc_mm = whole.sums["beds.planted_etc_mm"]
     short_l = whole.sums["outlets.unmet_l"][len(site.zone) :, 0]
-    without = float(risk_of(site, ky, whole.each["beds.lack_mm"], etc_mm).harm[0])
+    without = float(risk_of(site, ky[:, :, None], whole.each["beds.lack_mm"], etc_mm).harm[0])
     for day in range(days):
         rest = replace(eve, season=eve.season.of(slice(day, None)), sky=eve.sky.of(slice(day, None)))
         _, kept = drive(slow, rest.season, rest.sky, state, keep=KEEP)
         lack_mm = np.concatenate(
             [*(np.repeat(rows, len(SHARES), axis=-1) for rows in before), kept.each["beds.lack_mm"]]
         )
-        harms = risk_of(site, ky, lack_mm, etc_mm).harm
+        harms = risk_of(site, ky[:, :, None], lack_mm, etc_mm).harm
         unmet_l = given_up_l[:, None] + kept.sums["outlets.unmet_l"][len(site.zone) :]
         serves = np.all(unmet_l <= short_l[:, None] + SHORT_L, axis=0)
         found += [(float(harms[n]), day, share) for n, share in enumerate(SHARES) if serves[n]]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from waterbudget.plan.response import Sensitivity
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.lanes import hosed
@@ -19,7 +20,7 @@ from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import Found, search
 from waterbudget.spell.stages import ky_by_stage
 from waterbudget.spell.terms import on_terms
-from waterbudget.spell.trial import Course, Sensitivity, Trial, course_of, sensitivity_of, try_plans
+from waterbudget.spell.trial import Course, Trial, course_of, sensitivity_of, try_plans
 from waterbudget.tables.read import named
 from waterbudget.weather.files import Weather
 
@@ -40,9 +41,9 @@ class Study:
     site: on the terms of the spell. start_l: litres that stores were dipped at. named: the present plan, then the best
     by each name. with_mains: the present plan where every store that lacks water is helped by hose, banned or not.
     foreseen: the best that anybody could do. by_stage: the named plans with Ky by growth stage, in their order; None
-    where no stage of what grows has a factor. moving: the same with one transfer more, the last of its site; None where
-    moving water would help little. saving: where there is no mains water or a ban on it. away: where nobody is there on
-    some days.
+    where no stage of what grows has a factor. moving: the same with one transfer more, the last of its site, and of its
+    plans the one of least harm; None where moving water would help little. saving: where there is no mains water or a
+    ban on it. away: where nobody is there on some days.
     """
 
     site: Site
@@ -96,7 +97,7 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
     if moved is None:
         return known
-    best = _named(moved.site, moved.eve, moved.found)
+    best = _named(moved.site, moved.eve, moved.found, "least harm")
     moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=best, by_stage=None)
     return replace(known, moving=moving)
 
@@ -110,8 +111,8 @@ def dipped_eve(eve: Eve, garden: Garden, start_l: Mapping[str, float]) -> Eve:
     return eve
 
 
-def _named(site: Site, eve: Eve, found: Found) -> tuple[Named, ...]:
-    """The present plan, then the best by each name."""
-    numbers = {"present": 0, **found.least}
+def _named(site: Site, eve: Eve, found: Found, *names: str) -> tuple[Named, ...]:
+    """The present plan, then the best by each name, or those of these names alone."""
+    numbers = {name: number for name, number in {"present": 0, **found.least}.items() if name in names or not names}
     courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
     return tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())

@@ -6,18 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.physics.yields import yield_lost
-from waterbudget.schedule.season import season_of
+from waterbudget.plan.response import Sensitivity, response_of, risk_of
 from waterbudget.simulate.keep import NEVER, Keep
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes
-from waterbudget.tables.crops import find_crop
-from waterbudget.tables.yield_response import YieldResponse, find_response
 from waterbudget.units import WEEK_DAYS, Array, BoolArray, IntArray
 
-MM = 1e-9  # water use below this is none
 KEEP = Keep(
     sums=(
         "tanks.short_l",
@@ -107,42 +103,17 @@ class Course(NamedTuple):
     moved_l: Array
 
 
-class Risk(NamedTuple):
-    """Of each bed the share of its water use that it lacked and of its yield at risk, (bed, lane); harm: (lane,)."""
-
-    lack: Array
-    at_risk: Array
-    harm: Array
-
-
-class Sensitivity(NamedTuple):
-    """How the yield of each bed answers to a lack of water: ky (day, bed), and of each bed its crops' factors."""
-
-    ky: Array
-    responses: tuple[tuple[YieldResponse, ...], ...]
-
-
 def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
     """The response factors of what grows in each bed on each day of the spell; 0 where nothing grows."""
-    ky = np.zeros((len(eve.season.dates), len(site.bed)))
-    responses: list[dict[str, YieldResponse]] = [{} for _ in site.bed]
-    for number in range(max((len(bed.planting) for bed in site.bed), default=0)):
-        alone = [bed.model_copy(update={"planting": bed.planting[number : number + 1]}) for bed in site.bed]
-        grows = season_of(site.model_copy(update={"bed": alone}), eve.season.dates).planted[:, :, 0]
-        for column, bed in enumerate(site.bed):
-            if grows[:, column].any():
-                crop = bed.planting[number].crop
-                response = find_response(None if crop is None else find_crop(crop).name)
-                ky[grows[:, column], column] = response.ky
-                responses[column][crop or "another crop"] = response
-    return Sensitivity(ky, tuple(tuple(found.values()) for found in responses))
+    found = response_of(site, eve.season.dates)
+    return Sensitivity(found.ky[:, :, 0], found.responses)
 
 
 def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     """Run the spell under every plan. ky: (day, bed)."""
     garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
     state, kept = spell_days(eve, garden, KEEP)
-    risk = risk_of(site, ky, kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
+    risk = risk_of(site, ky[:, :, None], kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
     sums, firsts = kept.sums, kept.firsts
     return Trial(
         days_lasted=kept.days_lasted,
@@ -160,15 +131,6 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
         at_risk=risk.at_risk.T,
         harm=risk.harm,
     )
-
-
-def risk_of(site: Site, ky: Array, lack_mm: Array, etc_mm: Array) -> Risk:
-    """What a lack of water puts at risk. ky: (day, bed); lack_mm: (day, bed, lane); etc_mm: of all days, (bed, ...)."""
-    lacked_mm, answered_mm = lack_mm.sum(axis=0), (ky[:, :, None] * lack_mm).sum(axis=0)
-    mean_ky = answered_mm / np.maximum(lacked_mm, MM)
-    lack = lacked_mm / np.maximum(etc_mm, MM)
-    at_risk = np.minimum(yield_lost(mean_ky, lack), 1.0)  # nobody loses more than the harvest
-    return Risk(lack, at_risk, _harm(site, at_risk.T, etc_mm[:, 0] > MM))
 
 
 def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
@@ -198,17 +160,3 @@ def _depleted(eve: Eve, taw_mm: Array) -> Array:
 def day_of(eve: Eve, number: float) -> str | None:
     """A day of the spell counted from 0 as YYYY-MM-DD, None for never."""
     return None if number == NEVER else str(eve.season.dates[int(number), 0])
-
-
-def weights_of(site: Site) -> Array:
-    """What each bed counts in the harm: its area, where it is watered, (bed,)."""
-    return np.array([bed.ground_m2 * (bed.zone is not None) for bed in site.bed])
-
-
-def _harm(site: Site, at_risk: Array, grows: BoolArray) -> Array:
-    """Mean share of the yield at risk over the watered beds that grow, by area; 0 where there are none."""
-    weight = weights_of(site) * grows
-    if not weight.any():
-        return np.zeros(len(at_risk))
-    harm: Array = at_risk @ weight / weight.sum()
-    return harm
