@@ -23,7 +23,13 @@ ANSWERS = {
     "soil": "sandy loam",
     "crop": "courgette",
     "has_mains_hose": "yes",
+    "longitude_deg": "151.2",
+    "covering": "roof tiles",
+    "jets": "drip",
+    "cover": "insect net",
+    "usual": "16 8 26 19",
 }
+RIGHT = "Is that right [yes]: "
 
 
 def new(*arguments):
@@ -98,8 +104,12 @@ def test_on_a_terminal_each_question_shows_its_hint_and_its_default(tmp_path):
             assert question.hint in asked
             terminal.type(f"{ANSWERS[question.field]}\n")
             so_far = question.answered(ANSWERS[question.field], so_far)
+        read_back = " ".join(terminal.wait_for(RIGHT).split())
+        terminal.type("\n")
         end = terminal.to_the_end()
     assert program.returncode == 0
+    assert "Your garden: Roof: 36 m² in plan" in read_back
+    assert "from Store by drippers to Bed" in read_back
     path = tmp_path / "garden" / "site.toml"
     assert f"waterbudget check {path}\n" in end
     assert "Change these first" not in end
@@ -114,6 +124,8 @@ def test_on_a_terminal_enter_takes_what_stands_in_brackets(tmp_path):
         for question in QUESTIONS:
             terminal.wait_for(f"{question.ask} [")
             terminal.type("\n")
+        terminal.wait_for(RIGHT)
+        terminal.type("\n")
         terminal.to_the_end()
     assert program.returncode == 0
     assert (tmp_path / "garden" / "site.toml").read_text("utf-8") == starter_site(Answers())
@@ -132,10 +144,147 @@ def test_on_a_terminal_wrong_answers_are_asked_again_with_one_line(tmp_path):
             told = [line for line in again.splitlines() if line.startswith("Error: ")]
             assert told == [f'Error: "{words}" {reason}; write degrees from -90 to 90, such as 52.9']
         terminal.type("53\n")
-        terminal.wait_for("Roof area in m² [40]: ")
+        terminal.wait_for("Longitude in degrees [skip]: ")
         terminal.type("\x04")  # Ctrl-D
         assert "Aborted!" in terminal.to_the_end()
     assert list(tmp_path.iterdir()) == []
+
+
+def take_what_stands_in_brackets(terminal):
+    for question in QUESTIONS:
+        terminal.wait_for(f"{question.ask} [")
+        terminal.type("\n")
+
+
+def reply(terminal, *pairs):
+    """Wait for each prompt and type the words to it; what was shown in all."""
+    shown = ""
+    for ask, words in pairs:
+        shown += terminal.wait_for(f"{ask}")
+        terminal.type(f"{words}\n")
+    return shown
+
+
+def test_on_a_terminal_a_slip_is_put_right_and_more_is_added_when_the_garden_is_read_back(tmp_path):
+    with on_a_terminal("new", tmp_path / "garden") as (program, terminal):
+        take_what_stands_in_brackets(terminal)
+        shown = reply(
+            terminal,
+            (RIGHT, "soil"),
+            ("Soil [loam]: ", "crumbles"),
+            (RIGHT, "another store"),
+            ("Name of the store [Butt]: ", ""),
+            ("It holds, in litres: ", "200"),
+            ("In it now, in litres [100]: ", ""),
+            ("Which store overflows into it [none]: ", "store"),
+            ("yes or no [no]: ", ""),
+            (RIGHT, "another bed"),
+            ("Name of the bed [Bed 2]: ", "Herb corner"),
+            ("Bed area in m²: ", "2 x 1"),
+            ("Which line waters it [Watering line]: ", "none"),
+            ("Soil [sandy loam]: ", ""),
+            ("What lies over it [none]: ", ""),
+            ("First crop [none]: ", ""),
+            ("Day of sowing or planting out [05-20]: ", ""),
+            (RIGHT, "another hens"),
+            ("How many hens: ", "4"),
+            ("A name for their water [Hens]: ", ""),
+            ("Which store do they drink from [Butt]: ", ""),
+            (RIGHT, "the store holds"),
+            ("The store holds, in litres [1500]: ", "600"),  # less than is in it
+            (RIGHT, "without hens"),
+            (RIGHT, "nothing of it"),
+            (RIGHT, "yes"),
+        )
+        terminal.to_the_end()
+    assert program.returncode == 0
+    told = " ".join(shown.split())
+    assert "droppings of wild birds" in told
+    assert "start_l" in told
+    assert "left as it was" in told
+    assert '"nothing of it" is no question; ' in told
+    site = waterbudget.load_site(tmp_path / "garden" / "site.toml")
+    assert [(tank.name, tank.capacity_l, tank.overflow_to) for tank in site.tank] == [
+        ("Store", 1500.0, "Butt"),
+        ("Butt", 200.0, None),
+    ]
+    assert [(bed.name, bed.zone, bed.soil) for bed in site.bed] == [
+        ("Bed", "Watering line", "sandy loam"),
+        ("Herb corner", None, "sandy loam"),
+    ]
+    assert not site.draw
+
+
+ANSWERS_FILE = """
+garden = "Brackenfold"
+roof_m2 = "8 x 4.5"
+covering = "tin"
+fill_10_l_s = "60 to 56 of 100 in 10"
+has_mains_hose = true
+usual = [21, 12, 7, 1]
+[[store]]
+name = "Shed butt"
+capacity_l = 350
+[[store]]
+capacity_l = 200
+overflow_of = "shed"
+[[roof]]
+name = "Shed"
+tank = "shed"
+area_m2 = 9
+[[hens]]
+hens = 10
+"""
+
+
+def told(folder, text):
+    source = folder / "answers.toml"
+    source.write_text(text, "utf-8")
+    return new(folder / "garden", "--from", source)
+
+
+def test_a_garden_is_made_of_a_file_of_answers(tmp_path):
+    result = told(tmp_path, ANSWERS_FILE)
+    assert result.exit_code == 0, result.output
+    assert "nothing was asked" not in result.stderr
+    site = waterbudget.load_site(tmp_path / "garden" / "site.toml")
+    assert [(roof.name, roof.area_m2, roof.covering) for roof in site.roof] == [
+        ("Roof", 36.0, "metal sheet"),
+        ("Shed", 9.0, "hard roof"),
+    ]
+    assert [(tank.name, tank.start_l, tank.overflow_to) for tank in site.tank] == [
+        ("Store", 750.0, None),
+        ("Shed butt", 175.0, "Butt"),
+        ("Butt", 100.0, None),
+    ]
+    assert site.zone[0].flow_l_min == 6.0  # by hand: 4 % of 1,500 L in ten minutes
+    assert site.usual.highs_c == (7.0, 21.0)
+    assert (site.draw[0].tank, site.draw[0].l_per_day) == ("Butt", 3.0)
+
+
+def test_no_answers_are_the_defaults(tmp_path):
+    assert told(tmp_path, "# none\n").exit_code == 0
+    assert (tmp_path / "garden" / "site.toml").read_text("utf-8") == starter_site(Answers())
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("roof_m = 12\n", '"roof_m" is nothing that is asked; did you mean roof_m2?'),
+        ("latitude_deg = 95\n", 'latitude_deg: "95" is beyond the poles; write degrees from -90 to 90'),
+        ("start_l = 2000\n", 'start_l: "2000" does not fit; write litres from 0 to the store\'s 1500'),
+        ("[store]\ncapacity_l = 9\n", "store: stands in single brackets; write its head as [[store]]"),
+        ('[[store]]\nname = "store"\ncapacity_l = 9\n', 'store: name: "store" is a store already'),
+        ("[[bed]]\narea = 9\n", 'bed: "area" is nothing that is asked; did you mean area_m2?'),
+        ("soil = loam\n", "Invalid value (at line 1, column 8); write key = value, with text in quotes"),
+    ],
+)
+def test_a_wrong_answer_in_a_file_is_told_in_one_line_and_nothing_is_made(tmp_path, text, line):
+    result = told(tmp_path, text)
+    assert (result.exit_code, result.stdout, result.stderr.count("\n")) == (2, "", 1)
+    assert result.stderr.startswith(f"{tmp_path / 'answers.toml'}: ")
+    assert line in result.stderr
+    assert not (tmp_path / "garden").exists()
 
 
 @pytest.mark.parametrize("answered", [0, len(QUESTIONS) - 1])

@@ -89,6 +89,19 @@ def test_the_answers_stand_where_they_belong():
     assert made(replace(answers, has_mains_hose=False)).tank[0].mains == "none"
 
 
+def test_what_is_told_besides_is_switched_on_where_it_stood():
+    answers = Answers(longitude_deg=0.0, covering="slate", jets="can", cover="tunnel", usual=(21.0, 12.0, 7.0, 1.0))
+    site = made(answers)
+    assert (site.site.longitude_deg, site.roof[0].covering, site.zone[0].jets) == (0.0, "slate", "can")
+    assert (site.bed[0].rain_share, site.bed[0].et_factor) == (0.0, 0.75)
+    assert (site.usual.highs_c, site.usual.lows_c) == ((7.0, 21.0), (1.0, 12.0))
+    plain = starter_site(Answers()).splitlines()
+    changed = [(old, new) for old, new in zip(plain, starter_site(answers).splitlines(), strict=True) if old != new]
+    assert len(changed) == 11
+    for old, new in changed:
+        assert old.lstrip("#").split(" =")[0] == new.lstrip("#").split(" =")[0]
+
+
 def test_every_key_of_a_site_file_is_shown_and_explained():
     lines = starter_site(Answers()).splitlines()
     shown = {match[1] for line in lines if (match := re.match(r"#?([a-z_0-9]+) = ", line))}

@@ -98,4 +98,4 @@ def as_words(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, list | tuple):
         return " ".join(map(as_words, value))
-    return str(value)
+    return repr(value).removesuffix(".0") if isinstance(value, float) else str(value)

@@ -2,34 +2,54 @@
 
 import json
 import shlex
-from collections.abc import Callable
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 from string import Template
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from waterbudget.errors import OutputError
+from waterbudget.errors import InputError, OutputError
 from waterbudget.example import starter_weather
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.site import replies
+from waterbudget.site.add import with_part
 from waterbudget.site.growth import kcb_of
+from waterbudget.site.kinds import PARTS
+from waterbudget.site.links import Raw
 from waterbudget.site.model import Model, MonthDay
+from waterbudget.site.parts import Known, Part, as_words, replied
 from waterbudget.site.read import site_in
 from waterbudget.site.season import season_of, stages_in_season
+from waterbudget.site.usual import FOUR
+from waterbudget.tables.coverings import find_covering
+from waterbudget.tables.covers import find_cover
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.kcb import basal_kc
+from waterbudget.tables.read import nearest
 from waterbudget.tables.soils import find_soil
 
 SITE_FILE, WEATHER_FILE = "site.toml", "weather.csv"
+SWITCHED = {"longitude_deg", "jets", "cover", "usual"}  # answers whose lines are switched on only where they are needed
+LONGITUDE_SHOWN, USUAL_SHOWN = -1.9, (21.0, 12.0, 7.0, 1.0)
+REMARK_COLUMN = 28
 ROOT_START_M: float = Model.model_fields["root_start_m"].default
+
+
+class Further(NamedTuple):
+    """A further part of a garden, with the replies to its questions."""
+
+    part: Part
+    replies: Mapping[str, Any]
 
 
 @dataclass(frozen=True)
 class Answers:
     """What a starter site needs to know; the defaults make one that runs.
 
-    roof_m2: on the ground. start_l: in the store today. fill_10_l_s: seconds in which a 10-litre bucket fills.
+    roof_m2: on the ground. start_l: in the store today. fill_10_l_s: seconds in which a 10-litre bucket fills. cover:
+    what lies over the bed. usual: temperatures of a July afternoon and night and a January afternoon and night [°C].
     """
 
     garden: str = "My garden"
@@ -44,6 +64,11 @@ class Answers:
     soil: str = "loam"
     crop: str = "tomato"
     has_mains_hose: bool = False
+    longitude_deg: float | None = None
+    covering: str = "hard roof"
+    jets: str = "spray"
+    cover: str = "none"
+    usual: tuple[float, ...] | None = None
 
     @property
     def flow_l_min(self) -> float:
@@ -64,8 +89,9 @@ def starter_site(answers: Answers) -> str:
     crop = find_crop(answers.crop)
     soil = find_soil(answers.soil)
     root_start_m = crop.root_full_m if crop.perennial else min(ROOT_START_M, crop.root_full_m)
+    cover = find_cover(answers.cover)
     values: dict[str, object] = {
-        **asdict(answers),
+        **{key: value for key, value in asdict(answers).items() if key not in SWITCHED},
         **{key: str(day) for key, day in answers.season.items()},
         "flow_l_min": answers.flow_l_min,
         "mains": "direct" if answers.has_mains_hose else "none",
@@ -81,7 +107,61 @@ def starter_site(answers: Answers) -> str:
         "perennial": crop.perennial,
     }
     template = Template((files("waterbudget.site") / "starter.toml").read_text("utf-8"))
-    return template.substitute({key: _toml(value) for key, value in values.items()})
+    lines = {
+        "longitude": _switched(
+            "longitude_deg",
+            LONGITUDE_SHOWN if answers.longitude_deg is None else answers.longitude_deg,
+            on=answers.longitude_deg is not None,
+        ),
+        "runoff": _switched("runoff_coefficient", find_covering(answers.covering).runoff_coefficient, on=False),
+        "jets": _switched("jets", answers.jets, on=answers.jets != Answers.jets),
+        "et_factor": _switched("et_factor", cover.et_factor, on=cover.et_factor < 1.0),
+        "rain_share": _switched("rain_share", cover.rain_share, on=cover.rain_share < 1.0),
+        "usual": "#[usual]" if answers.usual is None else "[usual]",
+        **{
+            key.removesuffix("_c"): _switched(key, value, on=answers.usual is not None)
+            for key, value in zip(FOUR, answers.usual or USUAL_SHOWN, strict=True)
+        },
+    }
+    return template.substitute({key: _toml(value) for key, value in values.items()} | lines)
+
+
+def draft(answers: Answers, further: Sequence[Further] = ()) -> str:
+    """The text of a site file with these answers, and further parts behind those of a starter.
+
+    Raises InputError as `starter_site`, and SiteError where a part does not fit.
+    """
+    text = starter_site(answers)
+    for one in further:
+        text = with_part(text, one.part, Known(tomllib.loads(text), one.replies), SITE_FILE)
+    return text
+
+
+def told(replies_of: Raw) -> tuple[Answers, tuple[Further, ...]]:
+    """The answers of somebody who is not asked: by the names of the questions, and a list of tables a kind of part.
+
+    What is left out is what stands in brackets. Raises InputError for what is unknown or cannot be read.
+    """
+    known = [question.field for question in QUESTIONS]
+    if unknown := [key for key in replies_of if key not in {*known, *PARTS}]:
+        near = nearest(unknown[0], [*known, *PARTS])[:1]
+        advice = f"did you mean {near[0]}?" if near else f"there is {', '.join([*known, *PARTS])}"
+        raise InputError(f"{replies.quoted(unknown[0])} is nothing that is asked; {advice}")
+    answers, further = Answers(), tuple[Further, ...]()
+    for question in QUESTIONS:
+        words = replies_of.get(question.field)
+        try:
+            answers = question.answered(question.default(answers) if words is None else as_words(words), answers)
+        except InputError as error:
+            raise InputError(f"{question.field}: {error}") from None
+    for kind, part in PARTS.items():
+        tables = replies_of.get(kind, [])
+        if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+            raise InputError(f"{kind}: stands in single brackets; write its head as [[{kind}]]")
+        for table in tables:
+            garden = tomllib.loads(draft(answers, further))
+            further = (*further, Further(part, replied(part, garden, table).replies))
+    return answers, further
 
 
 def refuse_starter(folder: Path, *, overwrite: bool) -> None:
@@ -91,13 +171,13 @@ def refuse_starter(folder: Path, *, overwrite: bool) -> None:
     refuse_existing([folder / SITE_FILE, folder / WEATHER_FILE], overwrite=overwrite)
 
 
-def write_starter(folder: Path, answers: Answers, *, overwrite: bool = False) -> Path:
+def write_starter(folder: Path, answers: Answers, further: Sequence[Further] = (), *, overwrite: bool = False) -> Path:
     """Write the site file and the example's invented weather into the folder; the path of the site file.
 
-    Raises OutputError where they may not or cannot be written, and InputError as `starter_site`.
+    Raises OutputError where they may not or cannot be written, and InputError as `draft`.
     """
     refuse_starter(folder, overwrite=overwrite)
-    site = starter_site(answers)
+    site = draft(answers, further)
     site_in(site, folder / SITE_FILE)
     contents = {SITE_FILE: site.encode(), WEATHER_FILE: starter_weather(south=answers.latitude_deg < 0)}
     write_files({folder / name: content for name, content in contents.items()}, overwrite=overwrite)
@@ -109,7 +189,7 @@ class Question(NamedTuple):
 
     field: of Answers. key: of the site file. hint: how to find the answer. read: the value of the words typed, given
     the answers so far; raises InputError saying in one line what would be right. suggest: the default, where it hangs
-    on the answers so far.
+    on the answers so far. comes_first: whether a garden is another one without it.
     """
 
     field: str
@@ -118,13 +198,16 @@ class Question(NamedTuple):
     hint: str
     read: Callable[[str, Answers], object]
     suggest: Callable[[Answers], object] | None = None
+    comes_first: bool = True
 
     def default(self, so_far: Answers) -> str:
         """What stands in brackets, as it would be typed."""
         value = self.suggest(so_far) if self.suggest else getattr(so_far, self.field)
         if isinstance(value, bool):
             return "yes" if value else "no"
-        return value if isinstance(value, str) else _toml(value)
+        if value is None:
+            return replies.SKIP
+        return as_words(value) if isinstance(value, str | tuple) else _toml(value)
 
     def answered(self, words: str, so_far: Answers) -> Answers:
         """The answers so far and this one. Raises InputError saying what would be right."""
@@ -152,12 +235,28 @@ QUESTIONS = (
         _plain(replies.latitude),
     ),
     Question(
+        "longitude_deg",
+        "site.longitude_deg",
+        "Longitude in degrees",
+        "How far east, west with a minus; only to find the nearest weather station. Or skip.",
+        _plain(replies.longitude),
+        comes_first=False,
+    ),
+    Question(
         "roof_m2",
         "roof.area_m2",
         "Roof area in m²",
         "Pace it on the ground: length x width of the part that drains into the store, its slope left aside.\n"
         "Write square metres, or length x width in metres, such as 8 x 5.",
         _plain(replies.area),
+    ),
+    Question(
+        "covering",
+        "roof.covering",
+        "What lies on the roof",
+        "Such as tin, roof tiles, slate, felt or glass; `waterbudget roofs` lists all and what suits no food.",
+        _plain(replies.covering),
+        comes_first=False,
     ),
     Question(
         "capacity_l",
@@ -179,7 +278,9 @@ QUESTIONS = (
         "fill_10_l_s",
         "zone.flow_l_min",
         "Seconds to fill a 10-litre bucket",
-        "Open everything as when you water, and time how long a 10-litre bucket takes to fill.",
+        "Open everything as when you water, and time how long a 10-litre bucket takes to fill.\n"
+        "Or by the drop in the store: dip it, run the line for 10 minutes, dip again: 62 to 57.8 of 95 in 10\n"
+        "(cm before, after and when full, and minutes; straight sides, no rain meanwhile). Or 12 L/min, if you know.",
         lambda words, so_far: replies.fill_10_l_s(words, so_far.capacity_l),
     ),
     Question(
@@ -197,6 +298,14 @@ QUESTIONS = (
         _plain(replies.every_days),
     ),
     Question(
+        "jets",
+        "zone.jets",
+        "How the water comes out",
+        "mist, spray, drip or can. No mist or fine spray from a store warmer than 20 °C.",
+        _plain(replies.jets),
+        comes_first=False,
+    ),
+    Question(
         "bed_m2",
         "bed.area_m2",
         "Bed area in m²",
@@ -208,9 +317,17 @@ QUESTIONS = (
         "soil",
         "bed.soil",
         "Soil",
-        "Roll a damp pinch. Gritty, falls apart: sand. Gritty, a ball that crumbles: sandy loam.\n"
-        "A ball that holds: loam. A sticky worm: clay. In doubt: loam.",
+        "Squeeze a damp pinch: it falls apart, crumbles, holds together, feels soapy, or rolls to a sticky worm?\n"
+        "Write that, or the soil's name. In doubt: loam.",
         _plain(replies.soil),
+    ),
+    Question(
+        "cover",
+        "bed.et_factor",
+        "What lies over the bed",
+        "none, bird net, insect net, fleece, shade net or tunnel.",
+        _plain(replies.cover),
+        comes_first=False,
     ),
     Question(
         "crop",
@@ -227,12 +344,21 @@ QUESTIONS = (
         "Local water rules decide, and in a dry summer a hosepipe ban may forbid it.",
         _plain(replies.yes),
     ),
+    Question(
+        "usual",
+        "usual",
+        "Usual temperatures in °C",
+        "A July afternoon and night, a January afternoon and night, such as 21 12 7 1.\n"
+        "With them a rain gauge alone will do for weather. Or skip.",
+        _plain(replies.usual),
+        comes_first=False,
+    ),
 )
 
 
 def starter_notes(site: Path, *, asked: bool) -> list[str]:
     """What to know of a starter site and its weather; asked: whether the questions were answered."""
-    first = ", ".join(question.key for question in QUESTIONS[1:])
+    first = ", ".join(question.key for question in QUESTIONS[1:] if question.comes_first)
     bring = f"Bring in your own: waterbudget weather {shlex.quote(str(site))} --import FILE"
     return [
         *(
@@ -248,6 +374,11 @@ def starter_steps(site: Path) -> str:
     """The commands that come next."""
     path = shlex.quote(str(site))
     return f"Made {site}. Next:\n  waterbudget check {path}\n  waterbudget run {path}"
+
+
+def _switched(key: str, value: object, *, on: bool) -> str:
+    """A line of the file, switched off unless on; a remark follows."""
+    return f"{'' if on else '#'}{key} = {_toml(value)}".ljust(REMARK_COLUMN)
 
 
 def _toml(value: object) -> str:
