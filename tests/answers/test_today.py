@@ -214,7 +214,7 @@ def test_the_gauge_of_a_day_whose_weather_is_not_known_yet():
     found = told(late, level, (late - DAY, "gauge", "", 20.0, "mm"))
     assert found.known.bridged == 3
     assert found.stores[0].level_l > told(late, level).stores[0].level_l + 100
-    assert "only the rain of your gauge counts, beside the usual ET0" in flat(found)
+    assert "only the rain of your gauge (1 reading) counts, beside the usual ET0" in flat(found)
 
 
 def test_a_level_of_today_is_said_to_be_the_last_word():

@@ -21,10 +21,8 @@ def ages(found: Now) -> Iterator[str]:
         if store.read is not None and (known.today - store.read.day).days > OLD_DAYS:
             yield f"{store.name} was last dipped {ago(store.read.day, known.today)}: dip it again."
     if known.weather is None:
-        yield (
-            "No weather is known: the usual ET0 stands in, without rain but your gauge's, and the beds were taken to "
-            f"be as in the site file on {in_words(known.first, year=True)}."
-        )
+        beds = f", and the beds were as the site file says on {in_words(known.first, year=True)}" if found.beds else ""
+        yield f"No weather is known: the usual ET0 stands in, with no rain but {_since(found)}{beds}."
     elif known.bridged:
         yield (
             f"The weather is known to {in_words(known.last, year=True)}, {ago(known.last, known.today)}. Of the "
@@ -34,7 +32,8 @@ def ages(found: Now) -> Iterator[str]:
 
 
 def _since(found: Now) -> str:
-    told = "the rain of your gauge"
+    read = int(found.ahead.gauged.sum())
+    told = f"the rain of your gauge ({count(read, 'reading')})"
     return f"{told} or the forecast" if found.ahead.forecast is not None else told
 
 

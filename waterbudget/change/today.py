@@ -116,6 +116,9 @@ def _in_the_future(journal: Journal, today: dt.date) -> Iterator[tuple[Line, str
 
 
 def _refuse(path: Path, faults: Iterator[tuple[Line, str]]) -> None:
-    told = [f"{path}: line {line.number}: {fault} take it back: --undo --line {line.number}" for line, fault in faults]
+    told = [
+        f"{path}: line {line.number}: {fault} take it back: waterbudget log --undo --line {line.number}"
+        for line, fault in faults
+    ]
     if told:
         raise InputError(told)
