@@ -100,7 +100,7 @@ def test_what_plants_pay_for_is_marked_and_last(allotment):
 
 def test_the_short_screen_fits_the_window_and_names_the_best(school):
     shown = text(answer(school), 80, full=False)
-    assert len(shown.splitlines()) <= 32
+    assert len(shown.splitlines()) <= 30
     assert "More with --full" in shown.splitlines()[-1]
     assert "FAO-56" not in shown
 

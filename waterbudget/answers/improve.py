@@ -15,7 +15,7 @@ from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried
 from waterbudget.tables.cautions import cautions as of_topics
 
 SHOWN = 5  # lines of a further ranking
-FREE, PAID, SHORT = 3, 2, 4  # rows and columns of the short table
+FREE, PAID, SHORT = 2, 2, 4  # rows and columns of the short table
 NEVER_TRIED = (
     "other crops or sowing times, fewer beds, deeper or better soil, windbreaks, water from baths or sinks, another "
     "order of serving zones, and several sizes of one measure together"
@@ -128,7 +128,7 @@ def most_water(found: Improvement) -> Iterator[str]:
         else:
             yield f"No free change saves any {of} without leaving the plants thirstier."
         if paid is not None:
-            yield f"The best that costs money: {words_of(paid)}; {saved(paid, found)}."
+            yield f"The best that costs money: {words_of(paid)}. It saves {saved(paid, found)}."
 
 
 def saved(one: Tried, found: Improvement) -> str:
@@ -196,8 +196,9 @@ def to_paste(found: Improvement) -> Iterator[Bullets]:
 def best_table(free: Sequence[Tried], paid: Sequence[Tried], found: Improvement) -> Table:
     """What saves most: a few that are free, then a few that are not."""
     few = [*_sound(free)[:FREE], *_sound(paid)[:PAID]]
-    columns = _columns(found)
-    return Table(f"What saves most, {per(found)}", columns[:SHORT], tuple(_row(one, found)[:SHORT] for one in few))
+    rows = tuple(_row(one, found)[:SHORT] for one in few)
+    below = () if all(one.is_free or one.price is not None for one in few) else (UNPRICED,)
+    return Table(f"What saves most, {per(found)}", _columns(found)[:SHORT], rows, below)
 
 
 def _sound(tried: Sequence[Tried]) -> list[Tried]:

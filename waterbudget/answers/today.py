@@ -250,7 +250,7 @@ def _in_litres(level_l: float) -> str:
 
 
 def _in_days(days: int) -> str:
-    return count(days, "day") if days else "not today"
+    return count(days, "day") if days else "short today"
 
 
 def _thirsty_in(days: int) -> str:
