@@ -114,8 +114,7 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
             worst(found),
             dry_spells(found),
             Bullets("assume", "Assumed", (*assumptions(found), *doubts(doubt))),
-            Bullets("caution", "Take care", tuple(at_hand(found)), full=False),
-            Bullets("caution", "Also", tuple(more_cautions())),
+            Bullets("caution", "Take care", tuple(care(found))),
         ),
         facts(found, doubt),
         found.opened.notes,
@@ -299,13 +298,9 @@ def _behind(found: OddsFinding) -> str:
     )
 
 
-def at_hand(found: OddsFinding) -> Iterator[str]:
-    """The caution that the hand needs at once."""
+def care(found: OddsFinding) -> Iterator[str]:
+    """The cautions that the answer calls for."""
     if found.asked.needs_mains.any():
         yield AIR_GAP
-
-
-def more_cautions() -> Iterator[str]:
-    """What else to mind."""
     topic, subject = FIRST_FILL
     yield from (caution.caution for caution in cautions(topic) if caution.subject == subject)

@@ -12,7 +12,7 @@ from waterbudget.answers.size_verdict import lasts_to, per
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes
 from waterbudget.sizing.study import ROUNDING, Sizing
 
-ROWS, ROOF_ROWS, ROOF_COLUMNS = 5, 7, 6
+ROWS, ROOF_ROWS, ROOF_COLUMNS = 4, 7, 6
 ALIKE = 0.01  # shares that differ by less are told as alike
 PEAK = "Thomas & Burden 1963, as credited in a manual: full at first, drawn from after the day's rain"
 
