@@ -137,6 +137,7 @@ def main():
         "years": generator_rows,
         "growth": growth_rows,
         "memory": memory_rows,
+        "page": page_rows,
     }
     wanted = sys.argv[1:] or list(measures)
     rows = [
@@ -633,6 +634,13 @@ def peak_of(work):
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     return peak - before, found
+
+
+def page_rows():
+    """How fast the page answers one phone and fifty, and what is lost when the computer dies."""
+    from page_speed import rows
+
+    return (Row(*row) for row in rows())
 
 
 def milliseconds(time_s):

@@ -83,7 +83,7 @@ class Served:
         return status, json.loads(text)
 
     def put_back(self):
-        """The garden as it was on the first day: no journal, its files unchanged; what is so already stays untouched."""
+        """The garden as it was on the first day: no journal, its files unchanged; what is so already is left alone."""
         for path in self.folder.iterdir():
             if path.is_file() and path.name not in {"site.toml", "weather.csv"}:
                 path.unlink()

@@ -2,6 +2,7 @@
 
 import asyncio
 import hashlib
+import json
 import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
@@ -9,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources import files
 from multiprocessing import get_context
-from typing import Any, NamedTuple, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from jinja2 import Environment, PackageLoader
 from starlette.requests import Request
@@ -46,11 +47,22 @@ class Rooms:
             room.shutdown(wait=False, cancel_futures=True)
 
 
-class Seen(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Seen:
     """A garden, and what Today says of it; None where it cannot be reckoned."""
 
     garden: Garden
     today: facts.Today | None
+
+    @cached_property
+    def as_json(self) -> bytes:
+        """Today for a program."""
+        return json.dumps(self.today, ensure_ascii=False, allow_nan=False).encode()
+
+    @cached_property
+    def tag(self) -> str:
+        """What tells it from what was said before."""
+        return f'"{hashlib.sha256(self.as_json).hexdigest()[:16]}"'
 
 
 class View:

@@ -70,7 +70,8 @@ async def posted_json(request: Request, model: type[Sent], work: Work[Sent]) -> 
         return faulty(no_room(error), None, NO_ROOM)
     except (InputError, ValidationError) as error:
         return faulty(*refused(error), UNPROCESSABLE)
-    return JSONResponse(facts.written(*await house.seen(), lines))
+    seen = await house.seen()
+    return JSONResponse(facts.written(seen.garden, seen.today, lines))
 
 
 def no_room(error: OutputError) -> str:

@@ -1,7 +1,5 @@
 """Today and Dip, what is written into the journal and taken back: pages, forms and JSON."""
 
-import hashlib
-import json
 from typing import Any, Literal
 
 from pydantic import TypeAdapter
@@ -32,7 +30,8 @@ KINDS: dict[str, tuple[Literal["validation", "serialization"], Any]] = {
 async def today_page(request: Request) -> Response:
     """Today, or why there is none."""
     house = house_of(request)
-    garden, said = await house.seen()
+    seen = await house.seen()
+    garden, said = seen.garden, seen.today
     if not garden.is_there:
         return house.page("no_garden.html.j2", common(garden, "/"))
     if said is None:
@@ -99,14 +98,14 @@ async def undo_form(request: Request) -> Response:
 async def today_json(request: Request) -> Response:
     """Today in numbers and words; 304 where it is what the asker has."""
     house = house_of(request)
-    garden, said = await house.seen()
-    if said is None:
-        return faulty("; ".join([*garden.site_faults, *garden.faults]) or "No garden here yet.", None, NOT_FOUND)
-    body = json.dumps(said, ensure_ascii=False, allow_nan=False).encode()
-    headers = {"etag": f'"{hashlib.sha256(body).hexdigest()[:16]}"', "cache-control": "no-cache"}
-    if request.headers.get("if-none-match") == headers["etag"]:
+    seen = await house.seen()
+    if seen.today is None:
+        faults = [*seen.garden.site_faults, *seen.garden.faults]
+        return faulty("; ".join(faults) or "No garden here yet.", None, NOT_FOUND)
+    headers = {"etag": seen.tag, "cache-control": "no-cache"}
+    if request.headers.get("if-none-match") == seen.tag:
         return Response(status_code=NOT_MODIFIED, headers=headers)
-    return Response(body, media_type="application/json", headers=headers)
+    return Response(seen.as_json, media_type="application/json", headers=headers)
 
 
 async def entries_json(request: Request) -> Response:
