@@ -14,6 +14,7 @@ import sys
 import tempfile
 import tracemalloc
 import warnings
+from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 from statistics import median
@@ -26,10 +27,15 @@ from gardens import site_of, weather_of
 from hose import DEMO as HOSE_DEMO
 from line.zones import with_epanets_constants, zone
 from plain import plain_run
+from plan.asked import demo_spell, prospect_of
+from plan.gaps import gap, studies
 
 import waterbudget
 from waterbudget.line.solve import solve
 from waterbudget.odds.outcomes import odds_of
+from waterbudget.odds.rules import rules_of
+from waterbudget.odds.summers import Wanted, recorded_summers
+from waterbudget.plan.foresight import foresight
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.hose import hose_of
 from waterbudget.schedule.season import season_of
@@ -42,6 +48,8 @@ from waterbudget.simulate.result import SUMMARY
 from waterbudget.site.override import raw_site
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
+from waterbudget.spell.hot import Spell
+from waterbudget.spell.study import study
 from waterbudget.weather.blocks import block_years
 from waterbudget.weather.chain import chain_years, fit_chain
 from waterbudget.weather.years import recorded_years
@@ -55,6 +63,7 @@ PLAIN_LANES = 3  # the plain loop runs this many gardens, and its time counts by
 PLAIN_DAYS = 365  # and of many years this many days
 SUMMERS, SIZES, YEARS, YEARS_DAYS = 500, 200, 30, 10_958  # days of 30 years in a row
 JETS, ZONES, FEW_ZONES = 40, 10_000, 50  # the few run one after the other, and their time counts by the zone
+RANDOM_GARDENS = 50
 GROWING_LANES, GROWING_DAYS = (1, 10, 100, 1000, 10_000), (153, 1530, 11_000)
 FIRST_DAY, NEW_YEAR = dt.date(2031, 5, 1), dt.date(2031, 1, 1)
 SUMMER, YEAR = ("05-01", "09-30"), ("01-01", "12-31")
@@ -132,6 +141,7 @@ def main():
         "compiled": compiled_rows,
         "first": first_call_rows,
         "odds": odds_rows,
+        "foresight": foresight_rows,
         "sizes": size_rows,
         "hose": hose_rows,
         "years": generator_rows,
@@ -525,6 +535,30 @@ def generator_rows():
         yield Row(
             name, milliseconds(ours), f"{milliseconds(theirs)}, gamma variates", f"{ours / theirs:.1f}x", "<= 10x"
         )
+
+
+def foresight_rows():
+    """The best there can be: its time beside the whole question it is asked in, and how far from it the plans are."""
+    site, eve = demo_spell()
+    opened = waterbudget.open_site(ROOT / "data_demo" / "site.toml", every_year=True)
+    bound, whole = side_by_side(
+        lambda: foresight(prospect_of(site, eve)), lambda: study(opened.site, opened.weather, Spell())
+    )
+    yield Row(
+        "bound of a spell of 21 days", milliseconds(bound), f"{milliseconds(whole)}, whole spell", "", "<= 200 ms"
+    )
+    years = waterbudget.open_site(ROOT / "data_demo" / "years" / "site.toml", every_year=True)
+    summers = recorded_summers(years.site, years.weather, Wanted(), years.site)
+    again = np.arange(YEARS) % len(summers.label)
+    arrays = {name: getattr(summers, name)[:, again] for name in ("dates", "rain_mm", "et0_mm", "tmax_c")}
+    thirty = replace(summers, label=tuple(summers.label[year] for year in again), **arrays)
+    clock = seconds(lambda: rules_of(years.site, thirty), perf_counter)
+    yield Row(f"rules over {YEARS} summers, by the clock", milliseconds(clock), "", "", "<= 10 s")
+    found = study(opened.site, opened.weather, Spell())
+    yield Row("demo: least harm found above the bound", f"{gap(found):.1f} points", "", "", "")
+    gaps = np.array([gap(one) for one in studies(SITE, RANDOM_GARDENS)])
+    told = f"{gaps.mean():.1f} points, at most {gaps.max():.1f}"
+    yield Row(f"the same in {RANDOM_GARDENS} random gardens", told, f"{(gaps > 1.0).sum()} above 1 point", "", "")
 
 
 def growth_rows():
