@@ -10,6 +10,7 @@ from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Table
 from waterbudget.answers.english import count, listed, litres, money, percent, span, weekly_work
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP
+from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps
 from waterbudget.tables.cautions import cautions as of_topics
@@ -62,6 +63,7 @@ class Facts(Common):
     best: list[MeasuresFacts]
     nothing_to_try: list[str]
     gardens_run: int
+    unaided: UnaidedFacts | None
 
 
 def answer(found: Improvement) -> Answer:
@@ -82,6 +84,7 @@ def answer(found: Improvement) -> Answer:
             Bullets("tell", "Two or three together, found one after the other", tuple(together(found))),
             *to_paste(found),
             Bullets("tell", "What saves nothing, and what was not tried", tuple(not_tried(found))),
+            Bullets("tell", "How far from the best", tuple(unaided_words(found.unaided))),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "Take care", tuple(cautions(found))),
         ),
@@ -374,6 +377,7 @@ def facts(found: Improvement) -> Facts:
         "best": [_facts(one) for one in found.any],
         "nothing_to_try": list(found.left_out),
         "gardens_run": found.runs,
+        "unaided": unaided_facts(found.unaided),
     }
 
 

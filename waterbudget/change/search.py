@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from waterbudget.change.measures import ForSale, Measure, measures_for, not_there, with_measures
 from waterbudget.change.trial import Outcome, try_all
+from waterbudget.plan.unaided import Unaided, unaided
 from waterbudget.simulate.opened import Opened
 from waterbudget.site.links import Raw
 from waterbudget.site.override import raw_site
@@ -72,7 +73,7 @@ class Improvement:
 
     table: of the site file. singles: the best of each kind and thing, in the order tried. runs: how many gardens were
     run. free, any: the best single, pair and triple, of measures that cost nothing and of all; as many as add anything.
-    left_out: kinds of which there is nothing to try, and why.
+    left_out: kinds of which there is nothing to try, and why. unaided: the site as it is on stored rain alone.
     """
 
     opened: Opened
@@ -83,6 +84,7 @@ class Improvement:
     any: tuple[Tried, ...]
     left_out: tuple[str, ...]
     runs: int
+    unaided: Unaided | None
 
     @property
     def years(self) -> float:
@@ -138,6 +140,7 @@ def improve(
         tuple(_greedy(trials, singles)),
         tuple(not_there(opened.site, for_sale)),
         trials.runs,
+        unaided(opened.site, opened.weather),
     )
 
 

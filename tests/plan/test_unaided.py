@@ -1,0 +1,47 @@
+"""On stored rain alone: the present plan beside what nobody could better, in a whole summer of the demo."""
+
+from pathlib import Path
+
+import pytest
+
+import waterbudget
+from waterbudget.answers.unaided import unaided_facts, unaided_words
+from waterbudget.plan.unaided import Unaided, unaided
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
+
+
+def test_no_plan_betters_the_bound_and_the_demo_is_near_it():
+    opened = waterbudget.open_site(DEMO / "site.toml")
+    found = unaided(opened.site, opened.weather)
+    assert 0.0 <= found.least <= found.yield_at_risk <= 1.0
+    assert found.is_exact
+    assert found.yield_at_risk > 0.0
+
+
+def test_many_years_are_left_out():
+    opened = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)
+    assert unaided(opened.site, opened.weather) is None
+    assert list(unaided_words(None)) == []
+    assert unaided_facts(None) is None
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (Unaided(0.0, 0.0, is_exact=True), "On stored rain alone your plan would lose nothing."),
+        (
+            Unaided(0.124, 0.091, is_exact=True),
+            "On stored rain alone your plan would lose 12.4 % of the yield; "
+            + "no plan, even one that knew the weather, could lose less than 9.1 %.",
+        ),
+        (
+            Unaided(0.124, 0.091, is_exact=False),
+            "On stored rain alone your plan would lose 12.4 % of the yield; "
+            + "no plan, even one that knew the weather, could lose less than about 9.1 %.",
+        ),
+        (Unaided(0.124, float("nan"), is_exact=True), "On stored rain alone your plan would lose 12.4 % of the yield."),
+    ],
+)
+def test_words(found, words):
+    assert list(unaided_words(found)) == [words]
