@@ -411,6 +411,11 @@ def test_neither_may_help():
 # ---- Machines, and questions that cannot be ----
 
 
+def test_the_main_table_is_that_of_the_answer(demo):
+    assert answer(demo).tables[0].title == "What is for sale"
+    assert answer(finding()).tables[0].title == "What each size does"
+
+
 def test_json_holds_what_was_found(demo):
     told, found = json.loads(to_json(answer(demo))), demo.study
     assert told["period"] == {"from": "2031-05-01", "to": "2031-09-30"}

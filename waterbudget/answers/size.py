@@ -109,11 +109,11 @@ def answer(found: SizeFinding) -> Answer:
         (*bought[:1], *verdicts),
         (
             Bullets("help", "Other ways" if bought else "What helps", (*bought[1:], *litres_or_roof(study))),
-            offers(market),
+            *([offers(market)] if bought else []),
             sizes(study, full=bool(bought)),
             Picture("sizes", shown, met_by_size(study), full=bool(bought)),
             shopping(found),
-            more_of_offers(market),
+            *([more_of_offers(market)] if bought else []),
             more_of_sizes(study),
             roofs(study),
             rules(study),
