@@ -32,13 +32,13 @@ FLOOR = {
     "review": 7,
     "answers": 8,
     "render": 9,
-    "report": 10,
-    "serve": 11,
-    "cli": 12,
-    "figures": 12,
-    "questions": 12,
-    "__init__": 13,
-    "__main__": 13,
+    "questions": 10,
+    "report": 11,
+    "serve": 12,
+    "cli": 13,
+    "figures": 13,
+    "__init__": 14,
+    "__main__": 14,
 }
 APART = {"physics"}  # folders whose files do not import each other either
 ROOT = Path(waterbudget.__file__).parent

@@ -252,18 +252,24 @@ def find_improve(garden: "str | Path | Opened", costs: "Costs | None" = None) ->
 
 
 def find_today(
-    path: str | Path | None = None, on: "dt.date | None" = None, forecast: str | Path | None = None
+    path: str | Path | None = None,
+    on: "dt.date | None" = None,
+    forecast: str | Path | None = None,
+    *,
+    network: bool = True,
 ) -> "Reply[Now]":
     """What to water in a garden today, how long its stores last, and how its beds stand.
 
     path: the site file, by default site.toml of this folder, else the built-in example. on: another day, by default
-    the real one. forecast: a file of the days ahead. Raises InputError for what can be mended.
+    the real one. forecast: a file of the days ahead. network: whether a station may be asked for them. Raises
+    InputError for what can be mended.
     """
     from waterbudget.answers.today import answer
     from waterbudget.change.today import Ask
     from waterbudget.change.today import find_today as find
 
-    found = find(None if path is None else Path(path), Ask(on, None if forecast is None else Path(forecast)))
+    asked = Ask(on, None if forecast is None else Path(forecast), network=network)
+    found = find(None if path is None else Path(path), asked)
     return Reply(found, answer(found))
 
 

@@ -12,7 +12,7 @@ from playwright.sync_api import sync_playwright
 import waterbudget
 from waterbudget.answers.run import verdict
 from waterbudget.example import site_path
-from waterbudget.report.page import page
+from waterbudget.render.page.page import page
 
 CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from strategies import cases
 
 import waterbudget
+from waterbudget.answers.page import met
 from waterbudget.answers.run import answer as run_answer
 from waterbudget.odds.outcomes import odds_of
 from waterbudget.render.text import text as screen_of
-from waterbudget.report.page import met
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.sizing.sizes import try_sizes
 from waterbudget.sizing.stretch import recorded_stretch

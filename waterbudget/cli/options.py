@@ -3,15 +3,10 @@
 import datetime as dt
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from waterbudget.cli.say import note, say
 from waterbudget.errors import shown
-
-if TYPE_CHECKING:
-    from waterbudget.report.answer import Answer
 
 FILE = click.Path(path_type=Path)
 
@@ -64,13 +59,6 @@ class TankLitres(click.ParamType[tuple[str, float]]):
         if not (equals and tank.strip() and math.isfinite(number)):
             self.fail(f'{shown(value)} is no level; write TANK=LITRES, such as "Shed butt=150"', param, ctx)
         return tank.strip(), number
-
-
-def tell(answer: "Answer") -> None:
-    """The notes of an answer to people, its text to whoever reads the output."""
-    for told in answer.notes:
-        note(told)
-    say(answer.text)
 
 
 site_argument = click.argument("site", required=False, type=FILE)

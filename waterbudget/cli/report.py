@@ -5,7 +5,10 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option, tell
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option
+
+FURTHER = "odds, size, hotspell, minutes, improve, today, line, fit"
 
 
 @click.command()
@@ -16,12 +19,7 @@ from waterbudget.cli.options import FILE, first_option, last_option, overwrite_o
 @click.option(
     "-o", "--out", type=FILE, metavar="FILE", default="report.html", show_default=True, help="The page to write."
 )
-@click.option(
-    "--with",
-    "further",
-    metavar="WORDS",
-    help="Also answer odds, size, hotspell, minutes, improve, today or fit, with commas between.",
-)
+@click.option("--with", "further", metavar="WORDS", help=f"Also answer {FURTHER}; with commas between.")
 @overwrite_option
 def report(
     site: Path | None,
@@ -42,7 +40,8 @@ def report(
     Example: waterbudget report data_demo/site.toml -o report.html
     Example: waterbudget report data_demo/site.toml -o july.html --with hotspell
     """  # noqa: D301
-    from waterbudget.report.page import answer_report
+    from waterbudget.report.ask import find_report, refuse_report
 
-    answer = answer_report(site, first, last, dict(start_l), out, further, overwrite=overwrite)
-    tell(answer)
+    refuse_report(out, overwrite=overwrite)
+    html, told = find_report(site, first, last, dict(start_l), further)
+    deliver(told, {out: html.encode()}, overwrite=overwrite)

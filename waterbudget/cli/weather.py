@@ -5,7 +5,8 @@ from pathlib import Path
 
 import click
 
-from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument, tell
+from waterbudget.cli.deliver import deliver
+from waterbudget.cli.options import FILE, Date, json_option, overwrite_option, site_argument
 from waterbudget.cli.say import note
 from waterbudget.errors import InputError
 
@@ -61,8 +62,12 @@ def weather(
     Example: waterbudget weather data_demo/site.toml --fill --out station.csv
     Example: waterbudget weather data_demo/site.toml --import data_demo/rain_book.csv --yes
     """  # noqa: D301
+    from waterbudget.answers.weather import answer
     from waterbudget.cli.imported import bring_in
-    from waterbudget.report.weather import answer_weather
+    from waterbudget.output import refuse_existing
+    from waterbudget.simulate.fetched import fetch_weather, write_usual, write_weather
+    from waterbudget.simulate.opened import HERE
+    from waterbudget.site.read import load_site
 
     if table is not None:
         if station or fill or refresh:
@@ -80,16 +85,12 @@ def weather(
             as_json=as_json,
         )
         return
-    answer = answer_weather(
-        site,
-        first,
-        last,
-        station,
-        out,
-        fill=fill,
-        refresh=refresh,
-        overwrite=overwrite,
-        as_json=as_json,
-        progress=note,
+    if out is not None:
+        refuse_existing([out], overwrite=overwrite)  # before anything is fetched
+    path = site or HERE
+    looked = fetch_weather(
+        path, load_site(path), first, last, station=station, fill=fill, refresh=refresh, progress=note
     )
-    tell(answer)
+    if out is not None:
+        write_weather(looked, out, overwrite=overwrite)
+    deliver(answer(looked, out, write_usual(looked) if fill else ()), as_json=as_json, full=True)

@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from waterbudget.answers.english import count
 from waterbudget.batch.run import Batch, Done, run_batch
 from waterbudget.errors import WaterbudgetError
-from waterbudget.report.words import count
 
 
 def answer_batch(

@@ -1,4 +1,4 @@
-"""The screen of the weather at a place: the station first, then how complete it is, where it comes from, what next."""
+"""The weather at a place: the station first, then how complete it is, where it comes from, what next."""
 
 import datetime as dt
 import itertools
@@ -7,15 +7,15 @@ import math
 import os
 import shlex
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
-from waterbudget.output import refuse_existing
-from waterbudget.report.answer import Answer
-from waterbudget.report.words import count, listed, screen, section, span, table, wrapped
-from waterbudget.simulate.fetched import Looked, fetch_weather, write_usual, write_weather
-from waterbudget.simulate.opened import HERE
-from waterbudget.site.read import load_site
+from typing_extensions import TypedDict
+
+from waterbudget.answers.blocks import Answer, Bullets, Column, Table
+from waterbudget.answers.english import count, listed, span
+from waterbudget.answers.facts import Common, period
+from waterbudget.simulate.fetched import Looked
 from waterbudget.variables import REGISTER
 from waterbudget.weather.files import Weather
 from waterbudget.weather.quality import quality_notes
@@ -26,76 +26,74 @@ YEAR_DAYS = 365.25
 FAR_KM = 10.0  # from which summer showers often miss either garden or station; common practice, no source
 
 
-def answer_weather(
-    path: Path | None,
-    first: dt.date | None,
-    last: dt.date | None,
-    station: str | None,
-    out: Path | None,
-    *,
-    fill: bool,
-    refresh: bool,
-    overwrite: bool,
-    as_json: bool,
-    progress: Callable[[str], None],
-) -> Answer:
-    """Fetch the weather of a site and say what came; out: weather file to write. Raises as `fetch_weather`."""
-    if out is not None:
-        refuse_existing([out], overwrite=overwrite)  # before anything is fetched
-    path = path or HERE
-    looked = fetch_weather(
-        path, load_site(path), first, last, station=station, fill=fill, refresh=refresh, progress=progress
-    )
-    if out is not None:
-        write_weather(looked, out, overwrite=overwrite)
-    usual = write_usual(looked) if fill else ()
-    notes = (
-        *((f"Written to {out}.",) if out is not None else ()),
-        *((f"Usual temperatures written into {usual[0]}, [usual]; as it was: {usual[1]}.",) if usual else ()),
-    )
-    return Answer(weather_json(looked) if as_json else weather_screen(looked, out), notes)
+class Near(TypedDict):
+    """A station that was considered. completeness: share of the days with rain read, null where it was not asked."""
+
+    id: str
+    name: str
+    distance_km: float | None
+    height_difference_m: float | None
+    completeness: float | None
 
 
-def weather_screen(looked: Looked, written: Path | None = None) -> str:
-    """All that a gardener needs to know before a run; written: the weather file that was made of it."""
+class Facts(Common):
+    """The weather for machines. sources: days by column and who read them. odd: what looks odd."""
+
+    station: Near
+    days: int
+    has_gaps: bool
+    gaps: list[str]
+    years_without_gaps: list[int]
+    sources: dict[str, dict[str, int]]
+    odd: list[str]
+    candidates: list[Near]
+    credit: str
+
+
+def answer(looked: Looked, written: Path | None = None, usual: tuple[Path, ...] = ()) -> Answer:
+    """What a gardener needs to know before a run.
+
+    written: the weather file that was made of it. usual: the site file into which usual temperatures went, and its
+    copy.
+    """
     weather, notes = looked.weather()
-    return screen(
-        [f"{looked.site.site.name}, weather of {span(looked.first, looked.last)}"],
-        [wrapped(verdict(looked))],
+    credit = f"{looked.measured.fetched.credit}. Name it wherever you show these figures."
+    blocks = (
         candidates(looked),
         measured(looked),
-        section("Gaps", gaps(looked), lead="  * "),
-        section("Looks odd", quality_notes(looked.closed.daily), lead="  * "),
-        section("To know", [*notes, *to_know(looked, weather, written)], lead="  * "),
-        ["Next", *next_steps(looked, written)],
-        section("Credit", [f"{looked.measured.fetched.credit}. Name it wherever you show these figures."]),
+        Bullets("warn", "Gaps", tuple(gaps(looked))),
+        Bullets("warn", "Looks odd", tuple(quality_notes(looked.closed.daily))),
+        Bullets("assume", "To know", (*notes, *to_know(looked, weather, written)), full=False),
+        Bullets("paste", "Next", tuple(next_steps(looked, written))),
+        Bullets("tell", "Credit", (credit,), full=False),
     )
+    told = (
+        *((f"Written to {written}.",) if written is not None else ()),
+        *((f"Usual temperatures written into {usual[0]}, [usual]; as it was: {usual[1]}.",) if usual else ()),
+    )
+    title = f"{looked.site.site.name}, weather of {span(looked.first, looked.last)}"
+    return Answer("weather", title, (verdict(looked),), blocks, facts(looked), told)
 
 
-def weather_json(looked: Looked) -> str:
-    """The same for machines."""
+def facts(looked: Looked) -> Facts:
+    """What was found, for machines."""
     fetched, daily = looked.measured.fetched, looked.closed.daily
-    return json.dumps(
-        {
-            "station": _station_json(fetched.station),
-            "from": str(looked.first),
-            "to": str(looked.last),
-            "days": len(daily),
-            "has_gaps": bool(looked.closed.gaps),
-            "gaps": looked.closed.gaps,
-            "years_without_gaps": looked.good_years,
-            "sources": {column: _sources(looked, column) for column in PARAMETERS if column in daily},
-            "odd": quality_notes(daily),
-            "notes": looked.weather()[1],
-            "candidates": [_station_json(station) for station in fetched.candidates],
-            "credit": fetched.credit,
-        },
-        ensure_ascii=False,
-        indent=2,
-    )
+    return {
+        "site": looked.site.site.name,
+        "period": period(looked.first, looked.last),
+        "station": _near(fetched.station),
+        "days": len(daily),
+        "has_gaps": bool(looked.closed.gaps),
+        "gaps": list(looked.closed.gaps),
+        "years_without_gaps": list(looked.good_years),
+        "sources": {column: _sources(looked, column) for column in PARAMETERS if column in daily},
+        "odd": list(quality_notes(daily)),
+        "candidates": [_near(station) for station in fetched.candidates],
+        "credit": fetched.credit,
+    }
 
 
-def _station_json(station: Station) -> dict[str, str | float | None]:
+def _near(station: Station) -> Near:
     return {
         "id": station.id,
         "name": station.name,
@@ -134,27 +132,46 @@ def _chosen(looked: Looked) -> str:
     return f"None within {WITHIN_KM:g} km has rain read on nine days in ten; this one has it on most."
 
 
-def candidates(looked: Looked) -> list[str]:
-    """A line for each station that was considered, nearest first; an arrow points to the one taken."""
-    rows = [
+def candidates(looked: Looked) -> Table:
+    """A row for each station that was considered, nearest first; an arrow points to the one taken."""
+    taken = looked.measured.fetched.station.id
+    columns = (
+        Column("station", "Stations near by"),
+        Column("distance_km", "distance", "km", "{:.1f}".format),
+        Column("height_difference_m", "above you", "m", "{:+z.0f}".format),
+        Column("completeness", "rain read", "% of days", _of_days, none="not asked"),
+    )
+    rows = tuple(
         (
-            f"{'>' if station.id == looked.measured.fetched.station.id else ' '} {station.id} {station.name}",
-            f"{station.distance_km or 0.0:.1f}",
-            "–" if station.height_difference_m is None else f"{station.height_difference_m:+z.0f}",
-            "not asked" if station.completeness is None else f"{math.floor(1000 * station.completeness) / 10:g}",
+            f"{'>' if station.id == taken else ' '} {station.id} {station.name}",
+            station.distance_km or 0.0,
+            station.height_difference_m,
+            station.completeness,
         )
         for station in looked.measured.fetched.candidates
-    ]
-    return table(("Stations near by", "distance", "above you", "rain read"), rows, units=("", "km", "m", "% of days"))
+    )
+    return Table("Stations near by", columns, rows)
 
 
-def measured(looked: Looked) -> list[str]:
-    """A line for each quantity: on how many days, and by whom."""
-    columns = [column for column in PARAMETERS if column in looked.closed.daily]
-    rows = [(REGISTER[column].label, f"{looked.closed.daily[column].notna().sum():,}") for column in columns]
-    head, *lines = table(("Measured", "days"), rows)
-    sources = [_in_words(_sources(looked, column)) for column in columns]
-    return [f"{head}  by", *(wrapped(words, lead=f"{line}  ") for line, words in zip(lines, sources, strict=True))]
+def _of_days(share: float) -> str:
+    """A share in per cent, rounded down, so that 100 means every day."""
+    return f"{math.floor(1000 * share) / 10:g}"
+
+
+def measured(looked: Looked) -> Table:
+    """A row for each quantity: on how many days, and by whom."""
+    daily = looked.closed.daily
+    rows = tuple(
+        (REGISTER[column].label, int(daily[column].notna().sum()), _in_words(_sources(looked, column)))
+        for column in PARAMETERS
+        if column in daily
+    )
+    columns = (
+        Column("quantity", "Measured"),
+        Column("days", "days", "", "{:,}".format),
+        Column("sources", "by", is_text=True),
+    )
+    return Table("Measured", columns, rows)
 
 
 def _in_words(days_by_source: dict[str, int]) -> str:
@@ -220,15 +237,15 @@ def to_know(looked: Looked, weather: Weather | None, written: Path | None) -> It
 def next_steps(looked: Looked, written: Path | None) -> list[str]:
     """The commands that come next, and what to write into the site file before."""
     if looked.run_gaps:
-        return [f"  {line}" for line in _ways_round(looked)]
+        return list(_ways_round(looked))
     if written is None and not looked.is_kept:
         return [
-            "  The cache cannot be written, so a run would not find this weather. Write it to a file:",
-            f"  {_command(looked, fill=looked.fill)} --out weather.csv",
+            "The cache cannot be written, so a run would not find this weather. Write it to a file:",
+            f"{_command(looked, fill=looked.fill)} --out weather.csv",
         ]
     # A file is run from its first day to its last where no days are named.
     summer = " --from {} --to {}".format(*looked.run_days) if written and not looked.runs_whole else ""
-    return [*_edits(looked, written), f"  waterbudget run {shlex.quote(str(looked.path))}{summer}"]
+    return [*_edits(looked, written), f"waterbudget run {shlex.quote(str(looked.path))}{summer}"]
 
 
 def _ways_round(looked: Looked) -> Iterator[str]:
@@ -285,9 +302,9 @@ def _edits(looked: Looked, written: Path | None) -> list[str]:
         return []
     in_place = f" in place of {listed(old)}" if old else ""
     return [
-        f"  In {looked.path} write under [weather]{in_place}:",
-        *(f"      {line}" for line in new),
-        "  Then:",
+        f"In {looked.path} write under [weather]{in_place}:",
+        *(f"    {line}" for line in new),
+        "Then:",
     ]
 
 

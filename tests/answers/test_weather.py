@@ -1,12 +1,15 @@
 import datetime as dt
+import json
 from dataclasses import replace
 from pathlib import Path
 
+import jsonschema
 import pytest
 from brackenfold import FAR, LAST, NEAR, NO_RAIN, SITE, YEARS, stations, write_site, year_of
 
-from waterbudget.report.weather import answer_weather, candidates, measured, next_steps, verdict, weather_screen
-from waterbudget.report.words import WIDTH
+from waterbudget.answers.weather import answer, candidates, measured, next_steps, verdict
+from waterbudget.render.json import schema_of, to_json
+from waterbudget.render.text import WIDEST, block_lines, text
 from waterbudget.simulate.fetched import fetch_weather
 from waterbudget.site.read import load_site
 
@@ -25,6 +28,14 @@ def server(tmp_path, monkeypatch):
 
 def looked_at(first=YEAR[0], last=YEAR[1], path=HERE, **wanted):
     return fetch_weather(path, load_site(path), first, last, **wanted)
+
+
+def weather_screen(looked, written=None, width=100):
+    return text(answer(looked, written), width, full=True)
+
+
+def lines_of(table):
+    return block_lines(table, 100)
 
 
 def said(lines):
@@ -79,15 +90,15 @@ def test_the_verdict_says_why_this_station(server):
 
 def test_the_stations_stand_nearest_first_with_an_arrow_to_the_one_taken(server):
     server.put("X0001", THIS, year_of(THIS), missing={"prcp": ["06-10"]})
-    assert candidates(looked_at()) == [
+    assert lines_of(candidates(looked_at())) == [
         "Stations near by     distance  above you  rain read",
         "                           km          m  % of days",
         "> X0001 Lower Field       2.6        +10       99.7",
         "  X0003 Far Mill         21.4          –        100",
     ]
-    assert candidates(looked_at(station="X0003", first=dt.date(YEARS[0], 1, 1), last=dt.date(YEARS[0], 12, 31)))[
-        2:
-    ] == [
+    assert lines_of(
+        candidates(looked_at(station="X0003", first=dt.date(YEARS[0], 1, 1), last=dt.date(YEARS[0], 12, 31)))
+    )[2:] == [
         "  X0001 Lower Field       2.6        +10  not asked",
         "> X0003 Far Mill         21.4          –        100",
     ]
@@ -101,8 +112,7 @@ def test_each_quantity_names_its_source(server, tmp_path):
     server.put("X0002", THIS, {"wspd": 10.8})
     write_site(tmp_path, 'nearest = true\nfill = true\ngauge = "gauge.csv"')
     (tmp_path / "gauge.csv").write_text(f"date,rain_mm\n{THIS}-06-11,0\n{THIS}-06-12,2\n", "utf-8")
-    assert [line.split("  ", 1)[0] + " |" + line.rpartition("  ")[2] for line in measured(looked_at())] == [
-        "Measured |by",
+    assert [f"{row[0]} |{row[2]}" for row in measured(looked_at()).rows] == [
         f"Rain |station X0001 (ghcnd) {days - 3}, your gauge 2, station X0003 1",
         "Lowest temperature of the day |station X0001 (ghcnd)",
         f"Highest temperature of the day |station X0001 (ghcnd) {days - 1}, bridged 1",
@@ -149,7 +159,7 @@ def test_what_looks_odd_is_told(server):
     cloudburst = year_of(THIS)
     cloudburst["prcp"][200] = 180.0
     server.put("X0001", THIS, cloudburst)
-    assert "\nLooks odd\n  * rain_mm: 180.0 mm on " in weather_screen(looked_at())
+    assert "Looks odd ! rain_mm: 180.0 mm on " in said([weather_screen(looked_at())])
 
 
 def test_the_height_of_the_station_is_told_where_it_counts(server):
@@ -160,8 +170,9 @@ def test_the_height_of_the_station_is_told_where_it_counts(server):
 @pytest.mark.parametrize("fill", [True, False])
 def test_no_line_but_a_command_is_wider_than_the_screen(server, fill):
     server.put("X0001", THIS, year_of(THIS), missing={"prcp": LONG_GAP, "tmax": LONG_GAP[:2] + LONG_GAP[5:7]})
-    for line in weather_screen(looked_at(None, None, fill=fill)).splitlines():
-        assert len(line) <= WIDTH or line.startswith("  waterbudget ")
+    for width in (44, 80, WIDEST):
+        for line in weather_screen(looked_at(None, None, fill=fill), width=width).splitlines():
+            assert len(line) <= width or line.startswith("  waterbudget ")
 
 
 # What next
@@ -172,29 +183,29 @@ def test_no_line_but_a_command_is_wider_than_the_screen(server, fill):
     [
         ("nearest = true", {}, []),
         ("nearest = true\nfill = true", {}, []),
-        ("nearest = true", {"fill": True}, ["  In site.toml write under [weather]:", "      fill = true", "  Then:"]),
+        ("nearest = true", {"fill": True}, ["In site.toml write under [weather]:", "    fill = true", "Then:"]),
         ('station = "x0001"', {}, []),
         (
             'station = "X0001"',
             {"station": "X0003"},
-            ["  In site.toml write under [weather]:", '      station = "X0003"', "  Then:"],
+            ["In site.toml write under [weather]:", '    station = "X0003"', "Then:"],
         ),
         (
             'file = "weather.csv"',
             {},
             [
-                '  In site.toml write under [weather] in place of file = "weather.csv":',
-                "      nearest = true",
-                "  Then:",
+                'In site.toml write under [weather] in place of file = "weather.csv":',
+                "    nearest = true",
+                "Then:",
             ],
         ),
-        ("", {}, ["  In site.toml write under [weather]:", "      nearest = true", "  Then:"]),
+        ("", {}, ["In site.toml write under [weather]:", "    nearest = true", "Then:"]),
     ],
 )
 @pytest.mark.usefixtures("server")
 def test_the_next_step_names_the_keys_that_are_still_to_be_written(tmp_path, lines, wanted, edit):
     write_site(tmp_path, lines)
-    assert next_steps(looked_at(**wanted), None) == [*edit, "  waterbudget run site.toml"]
+    assert next_steps(looked_at(**wanted), None) == [*edit, "waterbudget run site.toml"]
 
 
 @pytest.mark.usefixtures("server")
@@ -205,47 +216,42 @@ def test_the_file_is_named_from_where_the_site_lies(tmp_path):
     path = Path("my garden/site.toml")
     steps = next_steps(looked_at(*SUMMER, path=path), Path("data/copy.csv"))
     assert steps == [
-        "  In my garden/site.toml write under [weather] in place of nearest = true:",
-        '      file = "../data/copy.csv"',
-        "  Then:",
-        "  waterbudget run 'my garden/site.toml'",
+        "In my garden/site.toml write under [weather] in place of nearest = true:",
+        '    file = "../data/copy.csv"',
+        "Then:",
+        "waterbudget run 'my garden/site.toml'",
     ]
     assert next_steps(looked_at(path=path), Path("my garden/copy.csv"))[1:] == [
-        '      file = "copy.csv"',
-        "  Then:",
-        f"  waterbudget run 'my garden/site.toml' --from {SUMMER[0]} --to {SUMMER[1]}",
+        '    file = "copy.csv"',
+        "Then:",
+        f"waterbudget run 'my garden/site.toml' --from {SUMMER[0]} --to {SUMMER[1]}",
     ]
 
 
 def test_gaps_come_before_anything_else(server):
     server.put("X0001", THIS, year_of(THIS), missing={"tmax": LONG_GAP})
     assert next_steps(looked_at(station="X0001"), None) == [
-        "  Let the gaps be mended where that is sound:",
-        f"  waterbudget weather site.toml --from {YEAR[0]} --to {YEAR[1]} --station X0001 --fill",
+        "Let the gaps be mended where that is sound:",
+        f"waterbudget weather site.toml --from {YEAR[0]} --to {YEAR[1]} --station X0001 --fill",
     ]
     first = dt.date(YEARS[1], 4, 1)
     assert next_steps(looked_at(first, YEAR[1], fill=True), None) == [
-        "  Take years that can be mended:",
-        f"  waterbudget weather site.toml --from {first} --to {THIS - 1}-12-31 --fill",
-        "  Try another station:",
-        f"  waterbudget weather site.toml --from {first} --to {YEAR[1]} --station X0003 --fill",
-        '  Or write a weather file of your own, and name it in the site file: file = "weather.csv"',
+        "Take years that can be mended:",
+        f"waterbudget weather site.toml --from {first} --to {THIS - 1}-12-31 --fill",
+        "Try another station:",
+        f"waterbudget weather site.toml --from {first} --to {YEAR[1]} --station X0003 --fill",
+        'Or write a weather file of your own, and name it in the site file: file = "weather.csv"',
     ]
 
 
-def test_an_answer_brings_the_screen_and_what_was_written(server):
-    told = []
-    answer = answer_weather(
-        HERE,
-        *SUMMER,
-        None,
-        Path("copy.csv"),
-        fill=False,
-        refresh=False,
-        overwrite=False,
-        as_json=False,
-        progress=told.append,
+@pytest.mark.usefixtures("server")
+def test_an_answer_brings_what_was_written_and_follows_its_schema():
+    found = answer(looked_at(*SUMMER), Path("copy.csv"), (Path("site.toml"), Path("site.toml.bak")))
+    assert found.notes == (
+        "Written to copy.csv.",
+        "Usual temperatures written into site.toml, [usual]; as it was: site.toml.bak.",
     )
-    assert answer.notes == ("Written to copy.csv.",)
-    assert answer.text == weather_screen(looked_at(*SUMMER), Path("copy.csv"))
-    assert len(told) == len(server.log) == 2
+    told = json.loads(to_json(found))
+    jsonschema.Draft202012Validator(schema_of("weather")).validate(told)
+    assert told["station"]["id"] == "X0001"
+    assert told["period"] == {"from": str(SUMMER[0]), "to": str(SUMMER[1])}
