@@ -168,11 +168,14 @@ def test_the_height_of_the_station_is_told_where_it_counts(server):
 
 
 @pytest.mark.parametrize("fill", [True, False])
-def test_no_line_but_a_command_is_wider_than_the_screen(server, fill):
+def test_no_line_but_those_to_paste_is_wider_than_the_screen(server, fill):
     server.put("X0001", THIS, year_of(THIS), missing={"prcp": LONG_GAP, "tmax": LONG_GAP[:2] + LONG_GAP[5:7]})
     for width in (44, 80, WIDEST):
-        for line in weather_screen(looked_at(None, None, fill=fill), width=width).splitlines():
-            assert len(line) <= width or line.startswith("  waterbudget ")
+        shown = weather_screen(looked_at(None, None, fill=fill), width=width)
+        to_paste, credit = shown.partition("\nNext\n")[2].split("\n\n", 1)
+        assert "waterbudget weather site.toml" in to_paste or "waterbudget run site.toml" in to_paste
+        for line in f"{shown.partition('Next')[0]}{credit}".splitlines():
+            assert len(line) <= width
 
 
 # What next
