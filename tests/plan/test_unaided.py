@@ -33,12 +33,12 @@ def test_many_years_are_left_out():
         (
             Unaided(0.124, 0.091, is_exact=True),
             "On stored rain alone your plan would lose 12.4 % of the yield; "
-            + "no plan, even one that knew the weather, could lose less than 9.1 %.",
+            "no plan, even one that knew the weather, could lose less than 9.1 %.",
         ),
         (
             Unaided(0.124, 0.091, is_exact=False),
             "On stored rain alone your plan would lose 12.4 % of the yield; "
-            + "no plan, even one that knew the weather, could lose less than about 9.1 %.",
+            "no plan, even one that knew the weather, could lose less than about 9.1 %.",
         ),
         (Unaided(0.124, float("nan"), is_exact=True), "On stored rain alone your plan would lose 12.4 % of the yield."),
     ],
