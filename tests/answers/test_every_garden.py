@@ -1,4 +1,4 @@
-"""Whatever the garden, sizes, odds and hot spells have a screen that fits, and facts by their schema."""
+"""Whatever the garden, sizes, odds, hot spells and minutes have a screen that fits, and facts by their schema."""
 
 import json
 import re
@@ -13,14 +13,17 @@ from hypothesis import strategies as st
 from open_records import fulda
 from strategies import cases
 
-from waterbudget.answers import hotspell, odds, size
+from waterbudget.answers import hotspell, minutes, odds, size
 from waterbudget.answers.blocks import Bullets
 from waterbudget.errors import InputError
 from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted
+from waterbudget.plan.minutes import find_minutes
 from waterbudget.render.json import schema_of, to_json
 from waterbudget.render.text import NARROWEST, WIDEST, text
+from waterbudget.review.odds_doubt import find_odds_doubt
 from waterbudget.review.size import Question, find_size
+from waterbudget.review.spell_doubt import find_spell_doubt
 from waterbudget.simulate.opened import Opened
 from waterbudget.sizing.offers import Offer
 from waterbudget.sizing.sizes import Sweep
@@ -68,11 +71,23 @@ def test_every_garden_is_told_its_odds(summers, case):
     table, _ = case
     opened = Opened(Path("site.toml"), site_of(table), summers, ())
     found = find_odds(opened, Wanted(start_md="05-20", end_md="06-20"), keep_levels=False)
-    assert_reads_well(odds.answer(found))
+    assert_reads_well(odds.answer(found, find_odds_doubt(found)))
 
 
 @FEW
 @given(cases())
 def test_every_garden_is_told_of_a_hot_spell(case):
     table, rows = case
-    assert_reads_well(hotspell.answer(study(site_of(table), weather_of(rows), Spell(3))))
+    found = study(site_of(table), weather_of(rows), Spell(3))
+    assert_reads_well(hotspell.answer(found, doubt=find_spell_doubt(found)))
+
+
+@FEW
+@given(cases())
+def test_every_garden_is_told_its_minutes(case):
+    table, rows = case
+    try:
+        found = find_minutes(Opened(Path("site.toml"), site_of(table), weather_of(rows), ()))
+    except InputError:  # no zone waters anything that grows
+        reject()
+    assert_reads_well(minutes.answer(found))

@@ -47,27 +47,29 @@ def find_doubt(
     summary: Mapping[str, Any] | None = None,
 ) -> Doubt:
     """What the verdict would be with each other choice; start_l: as of a run. summary: of that run."""
-    model = site.model
-    after, before = "after_spill", "before_spill"
-    release = site.changed({"model.release": before if model.release == after else after})
+    other, model = with_other_coefficient(site), site.model
     return Doubt(
         now=_outcome(site, weather, start_l) if summary is None else _told(summary),
         coefficient=model.crop_coefficient,
-        other_coefficient=_other_coefficient(site, weather, start_l),
+        other_coefficient=None if other is None else _outcome(other, weather, start_l),
         release=model.release,
-        other_release=_outcome(release, weather, start_l),
+        other_release=_outcome(with_other_release(site), weather, start_l),
     )
 
 
-def _other_coefficient(site: Site, weather: Weather, start_l: Mapping[str, float] | None) -> Outcome | None:
-    """What the other crop coefficient would give; None where it hardly counts or the crops lack its numbers."""
+def with_other_coefficient(site: Site) -> Site | None:
+    """The site with the other crop coefficient; None where it hardly counts or the crops lack its numbers."""
     if not keeps_soil_wet(site):
         return None
     try:
-        other = site.changed({"model.crop_coefficient": "single" if site.model.crop_coefficient == "dual" else "dual"})
+        return site.changed({"model.crop_coefficient": "single" if site.model.crop_coefficient == "dual" else "dual"})
     except SiteError:  # a Kcb by hand tells no Kc
         return None
-    return _outcome(other, weather, start_l)
+
+
+def with_other_release(site: Site) -> Site:
+    """The site with the other release rule."""
+    return site.changed({"model.release": "before_spill" if site.model.release == "after_spill" else "after_spill"})
 
 
 def keeps_soil_wet(site: Site) -> bool:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from waterbudget.odds.chances import not_above
 from waterbudget.odds.outcomes import Odds, odds_of
 from waterbudget.odds.study import OddsFinding
-from waterbudget.review.doubt import keeps_soil_wet
+from waterbudget.review.doubt import with_other_coefficient, with_other_release
 from waterbudget.site.model import Site
 
 
@@ -19,7 +19,7 @@ class Summers(NamedTuple):
 class OddsDoubt(NamedTuple):
     """The recorded summers as reckoned, with the other crop coefficient, and with the other release rule.
 
-    coefficient, release: that are in the site file. other_coefficient: None where no zone keeps its soil wet.
+    coefficient, release: that are in the site file. other_coefficient: None as of `with_other_coefficient`.
     """
 
     years: int
@@ -33,15 +33,14 @@ class OddsDoubt(NamedTuple):
 def find_odds_doubt(found: OddsFinding) -> OddsDoubt:
     """What the recorded summers would be with each other choice."""
     site, model = found.site, found.site.model
-    other = site.changed({"model.crop_coefficient": "single" if model.crop_coefficient == "dual" else "dual"})
-    release = site.changed({"model.release": "before_spill" if model.release == "after_spill" else "after_spill"})
+    other = with_other_coefficient(site)
     return OddsDoubt(
         years=len(found.recorded.days_lasted),
         now=_summers(found.recorded),
         coefficient=model.crop_coefficient,
-        other_coefficient=_again(found, other) if keeps_soil_wet(site) else None,
+        other_coefficient=None if other is None else _again(found, other),
         release=model.release,
-        other_release=_again(found, release),
+        other_release=_again(found, with_other_release(site)),
     )
 
 
