@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from waterbudget.answers.improve import answer, by_money, by_time, joined, less, ranked
+from waterbudget.answers.improve import answer, by_money, by_time, joined, less, ranked, words_of
 from waterbudget.change.improve import Costs
 from waterbudget.change.search import improve
 from waterbudget.change.variants import find_compare
@@ -38,7 +38,7 @@ def test_the_first_sentence_answers(school, allotment):
     first, *_ = answer(school).verdict
     best = max((one for one in school.singles if one.is_free and not one.is_thirstier), key=lambda one: one.saved_l)
     assert first.startswith(
-        f"The best free change: {best.measures[0].words}. "
+        f"The best free change: {words_of(best, school)}. "
         f"It saves {best.saved_l:.0f} L of 1,190 L of mains water in these days. The best that costs money: "
     )
     assert answer(allotment).verdict[0].startswith("No free change saves any of 1,300 L of mains water")
@@ -138,8 +138,8 @@ def test_what_saves_nothing_has_no_row_but_is_told(school):
     nothing = [one for one in school.singles if one.saved_l < 0.5 and one.saved_week_minutes < 0.5]
     assert len(nothing) >= 3
     for one in nothing:
-        assert one.measures[0].words not in names
-        assert one.measures[0].words in " ".join(screen_of(school).split())
+        assert words_of(one, school) not in names
+        assert words_of(one, school) in " ".join(screen_of(school).split())
 
 
 def test_a_minute_is_one_and_money_has_its_currency(school, allotment):

@@ -28,7 +28,7 @@ def test_a_saving_is_the_difference_of_two_runs(improved):
     for one in found.singles:
         after = run(with_measures(table, one.measures), found.opened.weather).summary
         saved_l = sum(now[name] - after[name] for name in ("mains_l", "unmet_l"))
-        assert one.saved_l == pytest.approx(saved_l, abs=1e-6), one.measures[0].words
+        assert one.saved_l == pytest.approx(saved_l, abs=1e-6), one.measures[0]
         assert one.saved_money == pytest.approx(3.4 * one.saved_l / 1000)
 
 

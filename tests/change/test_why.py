@@ -162,8 +162,11 @@ def two(transfer=(), **vat):
 
 def test_a_transfer_of_the_site_is_told():
     pump = Transfer(name="Pump", from_tank="Vat", to_tank="Butt", l_per_day=75, keep_l=100)
-    (move,) = told(known(site=two([pump]))).moves
-    assert move == Move("Pump", "Vat", "Butt", 75.0, 16.0, None)
+    found = told(known(site=two([pump])))
+    (move,) = found.moves
+    without = told(known(site=two()))
+    assert found.coming[0].work_minutes == without.coming[0].work_minutes + 5.0, "of [effort]"
+    assert move == Move("Pump", "Vat", "Butt", 75.0, 5.0, None)
 
 
 def test_the_second_store_makes_it_right():

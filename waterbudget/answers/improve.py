@@ -7,8 +7,9 @@ from functools import partial
 from typing_extensions import TypedDict
 
 from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Table
-from waterbudget.answers.english import count, listed, litres, money, percent, span, weekly_work
+from waterbudget.answers.english import capital, count, listed, litres, money, percent, span, weekly_work
 from waterbudget.answers.facts import Common, period
+from waterbudget.answers.measures import left_out, measure_words, takes_of
 from waterbudget.answers.run import AIR_GAP
 from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
 from waterbudget.change.paste import toml_lines
@@ -112,7 +113,7 @@ def verdict(found: Improvement) -> Iterator[str]:
     quickest = max(found.singles, key=by_time, default=None)
     takes = f"The watering takes {weekly_work(found.now.week_minutes)}"
     if quickest is not None and by_time(quickest) >= LEAST_MINUTES:
-        yield f"{takes}. To save {minutes(quickest)}: {words_of(quickest)}."
+        yield f"{takes}. To save {minutes(quickest)}: {words_of(quickest, found)}."
     else:
         yield f"{takes}, and nothing saves any of it."
 
@@ -127,11 +128,11 @@ def most_water(found: Improvement) -> Iterator[str]:
         paid = next((one for one in in_order(found.singles) if not one.is_free and helps(one)), None)
         of = f"of {litres(now_l)} L of mains water {per(found)}"
         if free is not None:
-            yield f"The best free change: {words_of(free)}. It saves {saved(free, found)} {of}."
+            yield f"The best free change: {words_of(free, found)}. It saves {saved(free, found)} {of}."
         else:
             yield f"No free change saves any {of} without leaving the plants thirstier."
         if paid is not None:
-            yield f"The best that costs money: {words_of(paid)}. It saves {saved(paid, found)}."
+            yield f"The best that costs money: {words_of(paid, found)}. It saves {saved(paid, found)}."
 
 
 def saved(one: Tried, found: Improvement) -> str:
@@ -144,9 +145,9 @@ def minutes(one: Tried) -> str:
     return f"{count(round(one.saved_week_minutes), 'minute')} a week"
 
 
-def words_of(one: Tried) -> str:
+def words_of(one: Tried, found: Improvement) -> str:
     """What is done."""
-    return "; ".join(measure.words for measure in one.measures)
+    return "; ".join(measure_words(measure, found.opened.site) for measure in one.measures)
 
 
 # ---- Together --------------------------------------------------------------------------------------------------------
@@ -157,10 +158,10 @@ def chains(found: Improvement) -> Iterator[str]:
     free, every = found.free[-1:], found.any[-1:]
     for one in free:
         if len(one.measures) > 1:
-            yield f"{joined(one, found, 'free')}: {words_of(one)}."
+            yield f"{joined(one, found, 'free')}: {words_of(one, found)}."
     for one in every:
         if len(one.measures) > 1 and not one.is_free:
-            yield f"{joined(one, found, '')}, not all of them free: {words_of(one)}."
+            yield f"{joined(one, found, '')}, not all of them free: {words_of(one, found)}."
 
 
 def joined(one: Tried, found: Improvement, kind: str) -> str:
@@ -177,7 +178,7 @@ def together(found: Improvement) -> Iterator[str]:
     """The best pair and triple, of what is free and of all."""
     for kind, chain in (("free", found.free), ("", found.any)):
         for one in chain[1:]:
-            yield f"{joined(one, found, kind)}{'' if kind else ', money or not'}: {words_of(one)}."
+            yield f"{joined(one, found, kind)}{'' if kind else ', money or not'}: {words_of(one, found)}."
         of = "Of what is free" if kind else "Of all"
         if not chain:
             yield f"{of}: no measure saves anything, so none was joined to another."
@@ -235,7 +236,7 @@ def _columns(found: Improvement) -> tuple[Column, ...]:
 def _row(one: Tried, found: Improvement) -> tuple[Cell, ...]:
     saved_money = () if one.saved_money is None else (one.saved_money / found.years,)
     return (
-        f"{'! ' if one.is_thirstier else ''}{words_of(one)}",
+        f"{'! ' if one.is_thirstier else ''}{words_of(one, found)}",
         0.0 if one.is_free else one.price,
         one.saved_l / found.years,
         one.saved_week_minutes,
@@ -280,7 +281,7 @@ def ranked(found: Improvement, key: Callable[[Tried], float]) -> Iterator[str]:
         yield "Not known: add --water-price, or water_per_m3 under [prices]."
     shown = sorted(helping, key=lambda one: (not one.is_free, -key(one)))[:SHOWN]
     for number, one in enumerate(shown, 1):
-        yield f"{number}. {words_of(one)}: {told(one, found, key)}"
+        yield f"{number}. {words_of(one, found)}: {told(one, found, key)}"
 
 
 def told(one: Tried, found: Improvement, key: Callable[[Tried], float]) -> str:
@@ -311,11 +312,11 @@ def payback(one: Tried, found: Improvement) -> str:
 
 def not_tried(found: Improvement) -> Iterator[str]:
     """What is left out, and why."""
-    nothing = [words_of(one) for one in in_order(found.singles) if not found.saves_any(one)]
+    nothing = [words_of(one, found) for one in in_order(found.singles) if not found.saves_any(one)]
     if nothing:
         yield f"Tried, and saves neither mains water nor time: {'; '.join(nothing)}."
     if found.left_out:
-        yield f"Nothing to try: {listed(found.left_out)}."
+        yield f"Nothing to try: {listed([left_out(kind) for kind in found.left_out])}."
     yield f"Not tried here: {NEVER_TRIED}."
     yield (
         f"{found.runs:,} gardens were run. Pairs and triples keep the best so far and add the best to it; "
@@ -341,9 +342,9 @@ def assumptions(found: Improvement) -> Iterator[str]:
     if price is not None:
         yield f"A cubic metre of mains water costs {money(price, found.opened.site.prices.currency)}."
     yield "Time is what [effort] of the site file says, of a person, for all the watering; without it the defaults."
-    for takes in dict.fromkeys(measure.takes for one in found.singles for measure in one.measures if measure.takes):
-        kinds = dict.fromkeys(one.measures[0].kind for one in found.singles if one.measures[0].takes == takes)
-        yield f"{listed(list(kinds)).capitalize()}: {takes}."
+    taken = {takes: one.measures[0].kind for one in found.singles if (takes := takes_of(one.measures[0]))}
+    for takes, kind in taken.items():
+        yield f"{capital(kind)}: {takes}."
     yield "Mulch cuts the soil's evaporation by 5 % for each 10 % of the soil covered (FAO-56 chapter 10, p. 197)."
 
 
@@ -372,19 +373,19 @@ def facts(found: Improvement) -> Facts:
             "thirsty_days": now.thirsty_days,
             "need_met": now.need_met,
         },
-        "measures": [_facts(one) for one in in_order(found.singles)],
-        "best_free": [_facts(one) for one in found.free],
-        "best": [_facts(one) for one in found.any],
-        "nothing_to_try": list(found.left_out),
+        "measures": [_facts(one, found) for one in in_order(found.singles)],
+        "best_free": [_facts(one, found) for one in found.free],
+        "best": [_facts(one, found) for one in found.any],
+        "nothing_to_try": [left_out(kind) for kind in found.left_out],
         "gardens_run": found.runs,
         "unaided": unaided_facts(found.unaided),
     }
 
 
-def _facts(one: Tried) -> MeasuresFacts:
+def _facts(one: Tried, found: Improvement) -> MeasuresFacts:
     return {
         "kinds": [measure.kind for measure in one.measures],
-        "words": [measure.words for measure in one.measures],
+        "words": [measure_words(measure, found.opened.site) for measure in one.measures],
         "free": one.is_free,
         "price": one.price,
         "saved_l": one.saved_l,

@@ -193,7 +193,7 @@ def move_words(move: Move, found: Now) -> str:
     water = f"Move {litres(move.litres)} L from {move.from_tank} to {move.to_tank} today"
     took = minutes(move.minutes)
     if move.name is not None:
-        return f"{water} ({move.name}; {took} if carried)."
+        return f"{water} ({move.name}; {took})."
     last = f"more than {found.looked} dry days" if move.lasts is None else count(move.lasts, "dry day")
     return f"{water} ({took} by can): then the stores last {last}."
 

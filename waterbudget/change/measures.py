@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from math import ceil
 from typing import NamedTuple
 
-from waterbudget.change.moving import TAKES, movings
+from waterbudget.change.moving import movings
 from waterbudget.change.mulch import COVERED, mulched_kc
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.pulse import Pulse, pulses_of
 from waterbudget.site.links import Keys, Raw
-from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Tank, Zone
+from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Zone
 from waterbudget.site.override import checked_site, put
 
 SIZES_L = (100.0, 200.0, 300.0, 500.0, 750.0, 1000.0, 1500.0, 2000.0, 3000.0, 5000.0, 7500.0, 10000.0)
@@ -34,18 +34,17 @@ class Measure:
     """One thing to change.
 
     kind: such as "mulch"; thing: what it is done to, "" for the whole garden. Of measures with the same kind and thing
-    the best one counts. words: what is done. changes: keys of the site file with their new values, and new tables.
-    is_free: whether it costs nothing but the doing. price: in any money, None where nobody tells. takes: what it takes
-    for granted.
+    the best one counts. changes: keys of the site file with their new values, and new tables. is_free: whether it costs
+    nothing but the doing. price: in any money, None where nobody tells. pause_h: hours between the runs of a day where
+    the soil takes no more at once, None where that asks for none.
     """
 
     kind: str
     thing: str
-    words: str
     changes: tuple[tuple[Keys, object], ...]
     is_free: bool
     price: float | None = None
-    takes: str = ""
+    pause_h: int | None = None
 
     @property
     def cost(self) -> float | None:
@@ -66,11 +65,10 @@ class ForSale(NamedTuple):
 
 
 class Kind(NamedTuple):
-    """A kind of measure: how those for a site are made, and why it may have none."""
+    """A kind of measure, and how those for a site are made."""
 
     name: str
     made: Callable[[Site, Sequence[ForSale]], Iterator[Measure]]
-    otherwise: str
 
 
 def with_measures(table: Raw, measures: Sequence[Measure]) -> Site:
@@ -91,8 +89,8 @@ def measures_for(site: Site, for_sale: Sequence[ForSale] = ()) -> list[Measure]:
 
 
 def not_there(site: Site, for_sale: Sequence[ForSale] = ()) -> list[str]:
-    """The kinds of which the site has nothing to try, and why."""
-    return [f"{kind.name} ({kind.otherwise})" for kind in KINDS if next(kind.made(site, for_sale), None) is None]
+    """The kinds of which the site has nothing to try."""
+    return [kind.name for kind in KINDS if next(kind.made(site, for_sale), None) is None]
 
 
 # ---- Stores and roofs ----------------------------------------------------------------------------------------------
@@ -108,16 +106,10 @@ def _larger_butt(site: Site, for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "next butt size",
                 tank.name,
-                f"{tank.name}: {_each(tank)}{size[0]:,.10g} L in place of {tank.capacity_l:,.10g} L",
                 ((("tank", n, "capacity_l"), size[0]),),
                 is_free=False,
                 price=None if size[1] is None else tank.joined * size[1],
-                takes="it begins with the litres that are there today",
             )
-
-
-def _each(tank: Tank) -> str:
-    return f"each of {tank.joined} " if tank.joined > 1 else ""
 
 
 def _more_roof(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
@@ -132,10 +124,8 @@ def _more_roof(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "second roof or downpipe",
                 tank.name,
-                f"{tank.name}: a second downpipe or roof like {largest.name}, {largest.area_m2:,.10g} m²",
                 ((("roof", len(site.roof)), {**like, "name": name, "tank": tank.name}),),
                 is_free=False,
-                takes="there is as much roof again that can be led there",
             )
 
 
@@ -145,10 +135,8 @@ def _mended_leak(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "mending the leak",
                 tank.name,
-                f"{tank.name}: mend the leak of {tank.loss_l_per_day:,.10g} L a day",
                 ((("tank", n, "loss_l_per_day"), 0.0),),
                 is_free=True,
-                takes="all of the loss is a leak, and washers or tape cost next to nothing",
             )
 
 
@@ -159,17 +147,15 @@ def _lower_outlet(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]
             yield Measure(
                 "lowering the outlet",
                 tank.name,
-                f"{tank.name}: {_each(tank)}outlet lowered, {low_l:,.10g} L below it in place of {tank.dead_l:,.10g} L",
                 ((("tank", n, "dead_l"), low_l),),
                 is_free=False,
-                takes="2 % of the store stays below it for the sludge (ours)",
             )
 
 
 def _moved_water(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     for one in movings(site):
         changes: tuple[tuple[Keys, object], ...] = ((("transfer", len(site.transfer)), one.table),)
-        yield Measure("moving water", one.to_tank, one.words, changes, is_free=True, takes=TAKES)
+        yield Measure("moving water", one.to_tank, changes, is_free=True)
 
 
 # ---- Beds ----------------------------------------------------------------------------------------------------------
@@ -194,10 +180,8 @@ def _mulch(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
         yield Measure(
             "mulch",
             "",
-            "organic mulch on all watered beds, 80 % of the soil covered",
             tuple(changes),
             is_free=False,
-            takes="it lies from planting to harvest; the rain that it holds back itself is left out",
         )
 
 
@@ -207,10 +191,8 @@ def _shade_net(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
         yield Measure(
             "shade net",
             "",
-            "a light shade net over all watered beds",
             tuple((("bed", n, "et_factor"), round(bed.et_factor * NET_FACTOR, 6)) for n, bed in beds),
             is_free=False,
-            takes="it cuts their water use by a fifth and lets all rain through (ours); fruit may ripen later",
         )
 
 
@@ -235,11 +217,6 @@ def _minutes(n: int, zone: Zone, factor: float) -> tuple[tuple[Keys, object], ..
     return tuple(changes)
 
 
-def _shown_minutes(zone: Zone, factor: float) -> str:
-    hot = "" if zone.hot_minutes is None else f", on hot days {zone.hot_minutes * factor:.3g}"
-    return f"{zone.minutes * factor:.3g} minutes{hot}"
-
-
 def _fewer_minutes(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
     for n, zone in _zones(site):
         if zone.plan != "refill" and zone.minutes > 0.0:
@@ -247,7 +224,6 @@ def _fewer_minutes(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure
                 yield Measure(
                     "fewer minutes",
                     zone.name,
-                    f"{zone.name}: {_shown_minutes(zone, factor)} in place of {_shown_minutes(zone, 1.0)}",
                     _minutes(n, zone, factor),
                     is_free=True,
                 )
@@ -259,35 +235,27 @@ def _longer_interval(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measu
         if zone.weekdays is not None:
             if len(zone.weekdays) > 1:
                 kept = _spread(zone.weekdays)
-                words = f"{zone.name}: on {', '.join(kept)} only"
-                yield Measure("longer interval", zone.name, words, ((("zone", n, "weekdays"), kept),), is_free=True)
+                yield Measure("longer interval", zone.name, ((("zone", n, "weekdays"), kept),), is_free=True)
         elif zone.every_days < LONGEST_INTERVAL:
             days = zone.every_days + 1
-            words = f"{zone.name}: every {days} days in place of {_every(zone.every_days)}"
             places: tuple[tuple[Keys, object], ...] = ((("zone", n, "every_days"), days),)
-            yield Measure("longer interval", zone.name, words, places, is_free=True)
+            yield Measure("longer interval", zone.name, places, is_free=True)
             if zone.plan != "refill":
-                yield from _longer_runs(n, zone, longest[n], days / zone.every_days, words, places)
+                yield from _longer_runs(n, zone, longest[n], days / zone.every_days, places)
 
 
 def _longer_runs(
-    n: int, zone: Zone, longest: Pulse, share: float, words: str, places: tuple[tuple[Keys, object], ...]
+    n: int, zone: Zone, longest: Pulse, share: float, places: tuple[tuple[Keys, object], ...]
 ) -> Iterator[Measure]:
     """Longer runs on fewer days, cut into pulses where the soil would not take them at once; none for want of room."""
     parts = longest.parts(share * max(zone.minutes, zone.hot_minutes or 0.0))
     runs = parts * zone.runs_per_day
-    told, changes = f"{words}, {_shown_minutes(zone, share / parts)}", (*places, *_minutes(n, zone, share / parts))
+    changes = (*places, *_minutes(n, zone, share / parts))
     if parts == 1:
-        yield Measure("longer interval", zone.name, f"{told} each time", changes, is_free=True)
+        yield Measure("longer interval", zone.name, changes, is_free=True)
     elif runs <= longest.most:
         pulsed: tuple[tuple[Keys, object], ...] = (*changes, (("zone", n, "runs_per_day"), runs))
-        apart = "an hour" if longest.pause_h == 1 else f"{longest.pause_h} hours"
-        words = f"{told}, {runs} times a day {apart} apart, as the soil takes no more at once"
-        yield Measure("longer interval", zone.name, words, pulsed, is_free=True)
-
-
-def _every(days: int) -> str:
-    return "every day" if days == 1 else f"every {days}"
+        yield Measure("longer interval", zone.name, pulsed, is_free=True, pause_h=longest.pause_h)
 
 
 def _spread(weekdays: Sequence[str]) -> list[str]:
@@ -309,19 +277,15 @@ def _by_soil(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "watering by soil",
                 zone.name,
-                f"{zone.name}: only when a bed is nearly thirsty, not by the clock",
                 ((("zone", n, "plan"), "dry"), (("zone", n, "dry_at"), DRY_AT)),
                 is_free=True,
-                takes="somebody feels the soil on each watering day",
             )
         if zone.plan != "refill":
             yield Measure(
                 "watering by soil",
                 zone.name,
-                f"{zone.name}: no more than the soil lacks, {_shown_minutes(zone, 1.0)} at most",
                 ((("zone", n, "plan"), "refill"),),
                 is_free=True,
-                takes="what the soil lacks is known, by a reading or from this model",
             )
 
 
@@ -331,10 +295,8 @@ def _rain_skip(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "rain skip",
                 zone.name,
-                f"{zone.name}: not after {SKIP_MM:g} mm of rain in {SKIP_DAYS} days",
                 ((("zone", n, "skip_rain_mm"), SKIP_MM), (("zone", n, "skip_rain_days"), SKIP_DAYS)),
                 is_free=True,
-                takes="somebody reads a rain gauge",
             )
 
 
@@ -345,10 +307,8 @@ def _better_jets(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "better jets",
                 zone.name,
-                f"{zone.name}: drippers of the same flow, {_shown_minutes(zone, factor)} for as much at the roots",
                 ((("zone", n, "efficiency"), GOOD_EFFICIENCY), *_minutes(n, zone, factor)),
                 is_free=False,
-                takes="nine tenths of what drippers give reach the roots (common practice, from memory)",
             )
 
 
@@ -363,31 +323,27 @@ def _less_beside(site: Site, _for_sale: Sequence[ForSale]) -> Iterator[Measure]:
             yield Measure(
                 "less flow lost beside beds",
                 zone.name,
-                f"{zone.name}: turn or shut jets that spray outside the bed, {flow_l_min:g} L/min in place of "
-                f"{zone.flow_l_min:g}",
                 ((("zone", n, "flow_l_min"), flow_l_min), (("zone", n, "efficiency"), aimed)),
                 is_free=True,
-                takes="half of what is lost falls beside the beds (ours); as much reaches the roots as before",
             )
     having = {bed.zone for bed in site.bed}
     for n, zone in enumerate(site.zone):
         if zone.name not in having and zone.minutes > 0.0:
-            words = f"{zone.name}: waters no bed, leave it shut"
-            yield Measure("less flow lost beside beds", zone.name, words, _minutes(n, zone, 0.0), is_free=True)
+            yield Measure("less flow lost beside beds", zone.name, _minutes(n, zone, 0.0), is_free=True)
 
 
 KINDS = (
-    Kind("next butt size", _larger_butt, "no larger one is known"),
-    Kind("second roof or downpipe", _more_roof, "there is no roof"),
-    Kind("moving water", _moved_water, "there is no other store to move it from"),
-    Kind("mulch", _mulch, "no planted bed is watered"),
-    Kind("shade net", _shade_net, "no planted bed is watered"),
-    Kind("fewer minutes", _fewer_minutes, "no zone runs for fixed minutes"),
-    Kind("longer interval", _longer_interval, "no zone has a day that it could leave out"),
-    Kind("watering by soil", _by_soil, "every zone goes by the soil already"),
-    Kind("rain skip", _rain_skip, "every zone heeds rain already"),
-    Kind("mending the leak", _mended_leak, "no store is said to leak"),
-    Kind("lowering the outlet", _lower_outlet, "every outlet is low"),
-    Kind("better jets", _better_jets, "every zone's jets are good"),
-    Kind("less flow lost beside beds", _less_beside, "no zone is known to lose much"),
+    Kind("next butt size", _larger_butt),
+    Kind("second roof or downpipe", _more_roof),
+    Kind("moving water", _moved_water),
+    Kind("mulch", _mulch),
+    Kind("shade net", _shade_net),
+    Kind("fewer minutes", _fewer_minutes),
+    Kind("longer interval", _longer_interval),
+    Kind("watering by soil", _by_soil),
+    Kind("rain skip", _rain_skip),
+    Kind("mending the leak", _mended_leak),
+    Kind("lowering the outlet", _lower_outlet),
+    Kind("better jets", _better_jets),
+    Kind("less flow lost beside beds", _less_beside),
 )

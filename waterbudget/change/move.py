@@ -7,21 +7,21 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.change.known import Known
+from waterbudget.change.to_do import MOVED
 from waterbudget.change.tonight import DRY, EXPECTED, Tonight
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep, Kept
 from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import Array
 
-MOVED = "transfers.moved_l"
 ROUND_L, LEAST_L = 10.0, 20.0  # a can; two of them
 STEPS = 8  # amounts that are tried
 LEAST_DAYS = 2  # that it makes the stores last longer, to be worth the carrying
 
 
 class Move(NamedTuple):
-    """Water to be moved today. minutes: of a person with cans. name: the site's own transfer, None for one that it has
-    not: then the stores last so many days when it stays dry, None for longer than was looked.
+    """Water to be moved today. name: the site's own transfer, None for one that it has not: then minutes are those of a
+    person with cans, and the stores last so many days when it stays dry, None for longer than was looked.
     """
 
     name: str | None
@@ -45,7 +45,7 @@ def _planned(known: Known, kept: Kept) -> Iterator[Move]:
     for number, transfer in enumerate(known.site.transfer):
         litres = float(kept.each[MOVED][0, number, EXPECTED])
         if litres > SHORT_L:
-            minutes = _minutes(known, litres)
+            minutes = known.site.effort.transfer_minutes
             yield Move(transfer.name, transfer.from_tank, transfer.to_tank, litres, minutes, None)
 
 
@@ -72,7 +72,7 @@ def _best(known: Known, tonight: Tonight, lasts: int) -> Move | None:
     tanks = tonight.garden.names.tanks
     amount_l = float(litres[best])
     left = None if longest == NEVER else int(longest)
-    return Move(None, tanks[given[best]], tanks[taken[best]], amount_l, _minutes(known, amount_l), left)
+    return Move(None, tanks[given[best]], tanks[taken[best]], amount_l, _by_can(known, amount_l), left)
 
 
 def _ways(tonight: Tonight) -> Iterator[tuple[int, int, float]]:
@@ -92,6 +92,6 @@ def _amounts(most_l: float) -> Array:
     return np.unique(np.floor(np.linspace(0.0, max(most_l, 0.0), STEPS + 1)[1:] / ROUND_L) * ROUND_L)
 
 
-def _minutes(known: Known, litres: float) -> float:
+def _by_can(known: Known, litres: float) -> float:
     effort = known.site.effort
     return math.ceil(litres / effort.can_l - SHORT_L) * effort.can_minutes

@@ -9,18 +9,13 @@ LOW = (0.5, 0.25)  # of the store that takes, below which water is moved: ours
 KEPT = (0.0, 0.25, 0.5)  # of the store that gives, which stays there: ours
 GIVERS = 2  # that are tried for each store
 CAN_L = 10.0  # amounts are such as somebody would choose
-TAKES = (
-    "a hose, a pump or cans are there, somebody sees that the store is low, and each day of moving takes "
-    "transfer_minutes of [effort]"
-)
 
 
 class Moving(NamedTuple):
-    """A transfer to try: the table that is added, and its words."""
+    """A transfer to try: the table that is added."""
 
     to_tank: str
     table: dict[str, object]
-    words: str
 
 
 def movings(site: Site) -> Iterator[Moving]:
@@ -39,7 +34,6 @@ def _moving(site: Site, giver: Tank, taker: Tank, low: float, kept: float) -> Mo
     while (name := f"Move {number} to {taker.name}"[:LONGEST_NAME]) in {one.name for one in site.transfer}:
         number += 1
     below_l, keep_l, most_l = _cans(low * taker.all_l), _cans(kept * giver.all_l), taker.all_l
-    stays = f", {keep_l:,.10g} L stay there" if keep_l else ""
     return Moving(
         taker.name,
         {
@@ -50,7 +44,6 @@ def _moving(site: Site, giver: Tank, taker: Tank, low: float, kept: float) -> Mo
             "keep_l": keep_l,
             "below_l": below_l,
         },
-        f"{taker.name}: fill it from {giver.name} whenever it holds less than {below_l:,.10g} L{stays}",
     )
 
 

@@ -11,8 +11,8 @@ from waterbudget.change.ahead import Ahead
 from waterbudget.change.beds import BedToday, Sunk, beds_of, sunk_of
 from waterbudget.change.eve import THIRST, Read, Readings
 from waterbudget.change.known import DAY, Known
-from waterbudget.change.move import MOVED, Move, moves_of
-from waterbudget.change.to_do import ASKED_FOR, ToDo, to_do_of
+from waterbudget.change.move import Move, moves_of
+from waterbudget.change.to_do import ASKED_FOR, MOVED, ToDo, to_do_of
 from waterbudget.change.tonight import DRY, EXPECTED, USUAL, Tonight, tonight_of
 from waterbudget.change.wait import LOOKED_AT, WAIT_DAYS, Wait, worth_waiting
 from waterbudget.change.why import Why, clock_of, why_shut

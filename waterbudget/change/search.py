@@ -73,7 +73,7 @@ class Improvement:
 
     table: of the site file. singles: the best of each kind and thing, in the order tried. runs: how many gardens were
     run. free, any: the best single, pair and triple, of measures that cost nothing and of all; as many as add anything.
-    left_out: kinds of which there is nothing to try, and why. unaided: the site as it is on stored rain alone.
+    left_out: kinds of which there is nothing to try. unaided: the site as it is on stored rain alone.
     """
 
     opened: Opened
