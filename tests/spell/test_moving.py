@@ -59,7 +59,7 @@ def test_each_day_of_moving_takes_its_minutes():
 def test_moving_water_is_told_with_its_price():
     (told,) = moving_choice(school().finding)
     assert told.startswith(
-        "Least harm, moving water: when Shed butt holds less than 260 L, fill it from Class-room tank, but leave"
+        "Least harm, moving water: when Shed butt holds less than 180 L, fill it from Class-room tank, but leave"
     )
     assert "of the yield at risk, now 0 %." in told
 

@@ -9,7 +9,7 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
-from waterbudget.spell.plans import OFF, Plans, options_of
+from waterbudget.spell.plans import OFF, Choice, Plans, options_of
 from waterbudget.spell.search import Found, alike, search
 from waterbudget.spell.trial import try_plans
 from waterbudget.units import Array
@@ -62,7 +62,7 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer]) -> Transf
     moved_site = _with_transfer(site, rules[0])
     moved_eve = replace(eve, garden=garden_of(moved_site))
     nothing: Plans = tuple(OFF for _ in site.zone)
-    plans = [nothing, *alike(options_of(moved_site, moved_eve))]
+    plans = [nothing, *alike([_timers(listed) for listed in options_of(moved_site, moved_eve)])]
     numbers = np.repeat(np.arange(len(rules)), len(plans))
     changes = {}
     for name in ("below_l", "keep_l"):
@@ -73,6 +73,11 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer]) -> Transf
     trial = try_plans(moved_site, side_by_side, plans * len(rules), ky)
     lasting = np.all(trial.tank_lasts[:, trial.tank_lasts[0]], axis=1)
     return rules[int(numbers[np.argmin(np.where(lasting, trial.harm, np.inf))])]
+
+
+def _timers(listed: list[Choice]) -> list[Choice]:
+    """The plans that ask neither soil nor store: enough to tell rules for moving water apart."""
+    return [option for option in listed if option is not None and option.trigger == "timer"]
 
 
 def _with_transfer(site: Site, transfer: Transfer) -> Site:
