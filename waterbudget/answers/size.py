@@ -249,7 +249,7 @@ def assumptions(found: SizeFinding) -> Iterator[str]:
     if found.drawn is not None:
         yield f"{found.drawn.years_behind} recorded years stand behind the drawn ones, which add no knowledge."
         yield found.drawn.note
-    yield doubt_sentence(found.doubt)
+    yield f"Two choices, tried on the last year alone. {doubt_sentence(found.doubt)}"
     filled = tank.start_l / tank.capacity_l
     yield f"Every size begins the first day {percent(filled)} full, like the {litres(tank.all_l)} L of today."
     if study.first_filling >= FILLING_COUNTS:

@@ -1,5 +1,6 @@
 """The question of a size: which days it is tried on, what every size does in them, and how far that can be trusted."""
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,9 +15,11 @@ from waterbudget.sizing.offers import Offer, read_offers
 from waterbudget.sizing.sizes import Sweep
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
 from waterbudget.sizing.study import Sizing, study
+from waterbudget.weather.files import Weather
 from waterbudget.weather.years import Years
 
 DRAWN_YEARS = 100
+YEAR_DAYS = 365
 YEAR = {False: ("01-01", "12-31"), True: ("07-01", "06-30")}  # by whether the garden lies in the south
 
 
@@ -55,7 +58,7 @@ class Question:
 
 @dataclass(frozen=True, eq=False)
 class SizeFinding:
-    """What every size does. doubt: how far a run of the garden hangs on two choices. drawn: years that were drawn."""
+    """What every size does. doubt: how far the last year hangs on two choices. drawn: years that were drawn."""
 
     opened: Opened
     question: Question
@@ -98,4 +101,10 @@ def find_size(
         stands=not question.none_yet,
         roofs=question.roofs,
     )
-    return SizeFinding(opened, question, found, find_doubt(site, weather), drawn)
+    return SizeFinding(opened, question, found, find_doubt(site, last_year(weather)), drawn)
+
+
+def last_year(weather: Weather) -> Weather:
+    """The last year of the days, or all where they are fewer."""
+    first, last = (weather.daily.index[row].date() for row in (0, -1))
+    return weather.between(max(first, last - dt.timedelta(YEAR_DAYS - 1)), None)
