@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from asking import DEMO, Asker, at_brackenfold
 
-from waterbudget.answers.minutes import answer, every_told, lines_of, monthly, paste, reading, toml_of
+from waterbudget.answers.minutes import answer, every_told, few_years, lines_of, monthly, paste, reading, toml_of
 from waterbudget.cli.main import main
 from waterbudget.plan.minutes import Balance, Month, Setting
 from waterbudget.questions import find_minutes
@@ -95,6 +95,15 @@ def test_months_to_paste_stand_in_the_order_of_the_season(demo):
     months = [line for line in monthly(demo) if line.startswith("#")]
     assert months == ["# May", "# June", "# July", "# August", "# September"]
     assert list(monthly(find_minutes(DEMO / "site.toml", "Bean bed").finding)) == []
+
+
+def test_few_summers_are_no_promise_of_rain(demo):
+    told = "These minutes count on rain as in 2031: while it stays dry, water as in a hot week."
+    assert list(reading(demo))[0] == told
+    some = replace(demo, usual=demo.usual._replace(labels=("2029", "2030", "2031")))
+    assert list(few_years(some)) == [told.replace("2031", "3 summers")]
+    many = replace(demo, usual=demo.usual._replace(labels=tuple(map(str, range(2020, 2032)))))
+    assert list(few_years(many)) == []
 
 
 def test_one_bed_of_many_has_nothing_to_paste(demo):

@@ -16,6 +16,7 @@ from waterbudget.plan.minutes import LACKED_WEIGHT, Balance, Minutes, Month, Set
 from waterbudget.units import WEEK_DAYS
 
 NOTICED_L = 0.5  # a year, below which two are alike
+FEW_YEARS = 5  # of weather, below which the minutes may fit these summers alone: ours
 MUCH, LITTLE = 0.10, 0.05  # share of the water that sinks, and of the use that is lacked, worth a word: ours
 
 
@@ -293,6 +294,7 @@ def every_told(days: int) -> str:
 
 def reading(found: Minutes) -> Iterator[str]:
     """What goes with the table."""
+    yield from few_years(found)
     for one in found.zones:
         if len(one.beds) > 1 and one.zone.name in found.usual.site.effort.by_hose:
             yield f"{one.zone.name}: the minutes are those of a whole round over its {len(one.beds)} beds."
@@ -303,6 +305,13 @@ def reading(found: Minutes) -> Iterator[str]:
             yield f"{one.zone.name}: leave out a run when {one.skip_rain_mm:g} mm of rain fell in {days}.{heat}"
         if any(line.runs > 1 for line in (*(month.setting for month in one.months), one.hot_week)):
             yield f"{one.zone.name}: {_limit(one)} So longer runs come in pulses, {apart(one.pulse.pause_h)}."
+
+
+def few_years(found: Minutes) -> Iterator[str]:
+    """That rain of few summers is no promise; nothing where many stand behind the minutes."""
+    if found.usual.years < FEW_YEARS:
+        behind = found.usual.labels[0] if found.usual.years == 1 else f"{found.usual.years} summers"
+        yield f"These minutes count on rain as in {behind}: while it stays dry, water as in a hot week."
 
 
 def _limit(one: ZoneMinutes) -> str:

@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from waterbudget.answers.minutes import Line, lines_of
+from waterbudget.answers.minutes import Line, few_years, lines_of
 from waterbudget.answers.run import NO_MIST
 from waterbudget.render.figures.panels import (
     INK,
@@ -36,7 +36,8 @@ def minutes(found: "Minutes", ax: Given = None) -> Panels:
     the axes are too few or too many.
     """
     feet = [_foot(one) for one in found.zones]
-    feet[-1] += textwrap.wrap(NO_MIST, FOOT_LETTERS)
+    for told in (*few_years(found), NO_MIST):
+        feet[-1] += textwrap.wrap(told, FOOT_LETTERS)
     heights_in = [
         HEAD_IN + sum(map(_row_in, lines_of(one))) + FOOT_IN * len(foot)
         for one, foot in zip(found.zones, feet, strict=True)
