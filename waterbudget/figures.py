@@ -15,6 +15,7 @@ figure_bytes makes a file of a figure, always the same bytes.
 """
 
 from waterbudget.render.figures.balance import balance
+from waterbudget.render.figures.batch import batch
 from waterbudget.render.figures.bed import bed
 from waterbudget.render.figures.compare import compare
 from waterbudget.render.figures.fit import fit
@@ -29,6 +30,7 @@ from waterbudget.render.figures.sizes import sizes
 
 __all__ = [
     "balance",
+    "batch",
     "bed",
     "compare",
     "figure_bytes",

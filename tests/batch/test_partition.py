@@ -10,6 +10,7 @@ from waterbudget.batch import partition as worker
 from waterbudget.batch.partition import DATES, NUMBERS, Partition, run_partition
 from waterbudget.batch.sites import folder_sites, sheet_sites
 
+CARRIED = ("name", "weight", "group", "latitude_deg", "longitude_deg")
 SIZES = np.array([300.0, 1500.0, 2600.0])
 
 
@@ -87,7 +88,7 @@ def test_a_row_for_each_size_of_one_tank(garden):
     source_rows = [["Small", "Class-room tank", "400", "100"], ["Large", "Class-room tank", "2000", "1000"]]
     rows = ran(garden.sheet(heads, *source_rows, ["Unclear", "", "", ""]), SIZES)
     assert [row["name"] for row in rows] == ["Small"] * 3 + ["Large"] * 3 + ["Unclear"]
-    assert rows[-1] == {"name": "Unclear", "error": rows[-1]["error"]}
+    assert rows[-1].keys() == {*CARRIED, "error"}
     assert "size_tank: is missing" in rows[-1]["error"]
     assert [row["capacity_l"] for row in rows[:-1]] == SIZES.tolist() * 2
     assert {row["tank"] for row in rows[:-1]} == {"Class-room tank"}
@@ -159,7 +160,7 @@ def test_the_gauge_stands_in_for_the_rain(garden):
 )
 def test_a_fault_is_a_row(garden, head, cell, said):
     bad, good = ran(garden.sheet(["name", head], ["Bad", cell], ["Good", ""]))
-    assert bad.keys() == {"name", "error"}
+    assert bad.keys() == {*CARRIED, "error"}
     assert said in bad["error"]
     assert "\n" not in bad["error"]
     assert good["error"] == ""

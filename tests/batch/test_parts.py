@@ -20,7 +20,7 @@ def begun(out, *, finished=(), weather=None):
     some = parts(out)
     some.begin(anew=True)
     for number in finished:
-        some.save(number, Ran([ROW | {"name": f"Plot {number}"}], weather or {}), schema_of(sizes=False))
+        some.save(number, Ran([ROW | {"name": f"Plot {number}"}], weather or {}, {}, []), schema_of(sizes=False))
     return some
 
 
@@ -63,7 +63,7 @@ def test_changed_weather_is_refused(tmp_path):
     with pytest.raises(OutputError, match=r"begun with another .*weather\.csv; go on with that"):
         parts(out).look(overwrite=False)
     with pytest.raises(OutputError, match=r"weather\.csv: was changed during the batch; put it back as it was"):
-        some.save(1, Ran([ROW], {str(weather): digest(weather)}), schema_of(sizes=False))
+        some.save(1, Ran([ROW], {str(weather): digest(weather)}, {}, []), schema_of(sizes=False))
     assert some.missing() == [1, 2]
 
 
@@ -92,7 +92,7 @@ def test_joined_in_the_order_of_the_sites(tmp_path):
     some = begun(out, finished=[2, 0])
     bad = [{"name": f"Bad {number}", "error": f"fault {number}"} for number in range(5)]
     short = ROW | {"name": "Short", "days_lasted": 12}
-    some.save(1, Ran([short, *bad], {}), schema_of(sizes=False))
+    some.save(1, Ran([short, *bad], {}, {}, []), schema_of(sizes=False))
     joined = some.join(overwrite=False)
     assert joined == (8, 5, ("fault 0", "fault 1", "fault 2"), 2)
     table = pq.read_table(out)
@@ -125,4 +125,4 @@ def test_only_its_own_files_are_thrown_away(tmp_path):
 def test_the_book_says_what_it_is_about(tmp_path):
     some = begun(tmp_path / "results.parquet", finished=[0], weather={"/plots/weather.csv": "123"})
     kept = json.loads((some.folder / "batch.json").read_text("utf-8"))
-    assert kept == {"made_of": MADE_OF, "weather": {"/plots/weather.csv": "123"}}
+    assert kept == {"made_of": MADE_OF, "weather": {"/plots/weather.csv": "123"}, "cells": {}}

@@ -195,7 +195,7 @@ def test_sizes_of_one_tank(garden, scheduler):
     rows = rows_of(garden.out)
     assert [row["capacity_l"] for row in rows[:4]] == [500.0, 1000.0, 1500.0, 2000.0]
     assert {row["tank"] for row in rows} == {"Class-room tank", None}
-    assert list(rows[0])[:3] == ["name", "tank", "capacity_l"]
+    assert list(rows[0])[4:6] == ["tank", "capacity_l"]
 
 
 def test_an_existing_file_is_kept(garden, batch, scheduler):
@@ -211,7 +211,7 @@ def test_an_existing_file_is_kept(garden, batch, scheduler):
     [
         ({"workers": 2, "scheduler": "tcp://127.0.0.1:1"}, "workers and scheduler are both given"),
         ({"scheduler": "127.0.0.1:1"}, "write its address as tcp://HOST:PORT"),
-        ({"name": "results.csv"}, "is no name for a Parquet file; write one that ends in .parquet"),
+        ({"name": "results.txt"}, "is no name for a table; write one that ends in .parquet or .csv"),
     ],
 )
 def test_orders_that_cannot_be(garden, batch, options, said):

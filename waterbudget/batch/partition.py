@@ -2,32 +2,46 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from waterbudget.batch.sites import Entry, Folder, Sheet
+import numpy as np
+
+from waterbudget.batch.columns import fits, laid_out, layout_of, read_sizes, sized_columns
+from waterbudget.batch.sites import SIZE_TANK, Entry, Folder, Sheet
 from waterbudget.errors import SiteError, WaterbudgetError
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
-from waterbudget.simulate.result import SUMMARY, summary_of
+from waterbudget.simulate.keep import NEVER, Keep, Kept
+from waterbudget.simulate.lanes import (
+    build_of,
+    of_lanes,
+    of_soil_triggered_beds,
+    season_key,
+    side_by_side,
+    sized,
+    skies_side_by_side,
+)
 from waterbudget.simulate.run import sky_of
+from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather, read_daily, weather_of
 from waterbudget.weather.gaps import use_gauge
+from waterbudget.weather.grid import Cells, Spot
 
 if TYPE_CHECKING:
     import pandas as pd
 
 LANES_AT_ONCE = 1000  # beyond it hardly anything is gained in speed, and memory grows
-FILES_KEPT, WEATHERS_KEPT = 32, 256
+LANE_DAYS_AT_ONCE = 2_000_000  # of the sums of every day: 16 MB for each of them
+FILES_KEPT, WEATHERS_KEPT, LAYOUTS_KEPT = 32, 256, 64
 DATES = ("first_short", "first_mains")
 NUMBERS = (
     "days",
@@ -43,6 +57,20 @@ NUMBERS = (
     "volume_reliability",
     "day_reliability",
 )
+DAILY = ("asked_l", "rain_l", "needed_l", "caught_l", "to_drain_l", "level_l")  # summed day by day over all gardens
+KEEP = Keep(
+    sums=(
+        "roofs.caught_l",
+        "tanks.mains_l",
+        "tanks.spilled_l",
+        *(f"outlets.{name}" for name in ("asked_l", "store_l", "rain_l", "unmet_l")),
+        *(f"whole.{name}" for name in ("is_topped_up", "is_asked", "is_served")),
+    ),
+    firsts=("whole.fails", "whole.is_short", "whole.needs_mains"),
+    each=tuple(f"whole.{name}" for name in DAILY),
+)
+PLACE = ("latitude_deg", "longitude_deg")
+LATITUDE = ("site", 0, "latitude_deg")
 
 T = TypeVar("T")
 OutRow = dict[str, Any]
@@ -50,39 +78,54 @@ Stamp = tuple[int, int]  # when a file was changed, and its size
 
 
 class Partition(NamedTuple):
-    """Sites that run together; capacity_l: sizes of one tank of each to be tried, None for the garden as it is."""
+    """Sites that run together.
+
+    capacity_l: sizes of one tank of each to be tried, None for the garden as it is. cells: where sites get their
+    weather by place, None for their own files. runs: how many such partitions a worker is about to run.
+    """
 
     source: Sheet | Folder
     entries: Sequence[Entry]
     capacity_l: Array | None
+    cells: Cells | None = None
+    runs: int = 1
+
+
+class DaySums(NamedTuple):
+    """Sums over the gardens of a group, and of one of the sizes tried (None without), on each day from a first.
+
+    gardens: how many they are. sums: (day,) each, by the names of DAILY.
+    """
+
+    group: str
+    capacity_l: float | None
+    first: dt.date
+    gardens: float
+    sums: Mapping[str, Array]
 
 
 class Ran(NamedTuple):
-    """A row a site, or a site and size, in the order of the sites; and the SHA-256 of each weather file that was read.
+    """A row a site, or a site and size, in the order of the sites; sums of every day; and what weather was read.
 
     A row holds the quantities of a run's summary under their names, `name`, `error` ("" where all is well) and, with
-    sizes, `tank` and `capacity_l`; of a site with an error nothing else.
+    sizes, `tank` and `capacity_l`; of a site with an error nothing else. weather: the SHA-256 of each file; cells: of
+    the readings of each cell, by its name.
     """
 
     rows: list[OutRow]
     weather: dict[str, str]
-
-
-class Place(NamedTuple):
-    """What ET0 needs to know of where the weather is measured, so that sites which share it share their weather."""
-
-    latitude_deg: float | None
-    elevation_m: float | None
-    wind_height_m: float
-    longitude_deg: None = None  # ET0 does without
+    cells: dict[str, str]
+    daily: list[DaySums]
 
 
 @dataclass(frozen=True, eq=False)
 class Ready:
-    """A site that is free of faults, as arrays; tank: the number of the one whose sizes are tried."""
+    """Sites of one layout that are free of faults, as the lanes of a garden.
 
-    number: int
-    entry: Entry
+    numbers: of the entries. site: the first of them. tank: the number of the one whose sizes are tried.
+    """
+
+    numbers: Sequence[int]
     site: Site
     weather: Weather
     garden: Garden
@@ -95,24 +138,30 @@ class Ready:
         dates = self.weather.dates
         return build_of(self.garden), season_key(self.site), dates[0], len(dates), self.sky.tmax_c is None
 
+    def part(self, some: slice) -> "Ready":
+        """Some of its sites."""
+        return replace(self, numbers=self.numbers[some], garden=of_lanes(self.garden, some))
+
 
 def run_partition(partition: Partition) -> Ran:
     """Run every site of a partition; one that has a fault becomes a row that tells it."""
-    rows: dict[int, list[OutRow]] = {}
-    weather: dict[str, str] = {}
+    entries, rows = partition.entries, dict[int, list[OutRow]]()
+    ran = Ran([], {}, {}, [])
     alike: dict[Hashable, list[Ready]] = {}
-    for number, entry in enumerate(partition.entries):
-        try:
-            one = _ready(number, entry, partition, weather)
-        except WaterbudgetError as error:
-            rows[number] = [{"name": _storable(entry.name), "error": _storable(" | ".join(str(error).splitlines()))}]
-        else:
+    for some in _layouts(partition):
+        for one in _checked(some, partition, ran, rows):
             alike.setdefault(one.kind, []).append(one)
-    sizes = 1 if partition.capacity_l is None else len(partition.capacity_l)
+    capacity_l = partition.capacity_l
+    sizes = 1 if capacity_l is None else len(capacity_l)
+    daily: dict[tuple[str, float | None, dt.date, int], DaySums] = {}
     for kind in alike.values():
-        for some in pieces(kind, max(1, LANES_AT_ONCE // sizes)):
-            rows |= _outcomes(some, partition.capacity_l, sizes)
-    return Ran([row for number in sorted(rows) for row in rows[number]], weather)
+        most = max(1, min(LANES_AT_ONCE, LANE_DAYS_AT_ONCE // len(kind[0].weather.dates)) // sizes)
+        for together in _packed(kind, most):
+            rows |= _outcomes(together, partition, daily)
+    return ran._replace(
+        rows=[_carried(entries[number], partition.source) | row for number in sorted(rows) for row in rows[number]],
+        daily=[daily[key] for key in sorted(daily, key=repr)],
+    )
 
 
 def pieces(of: Sequence[T], length: int) -> Iterator[Sequence[T]]:
@@ -131,44 +180,269 @@ def digest(path: str | Path) -> str:
         return "unreadable"
 
 
-def _ready(number: int, entry: Entry, partition: Partition, read: dict[str, str]) -> Ready:
-    """A site with its weather, whose files are added to those read. Raises WaterbudgetError for its faults."""
-    source = partition.source
-    site, folder = source.site_of(entry), source.folder_of(entry)
+# ---- From rows to gardens --------------------------------------------------------------------------------------------
+
+
+def _layouts(partition: Partition) -> list[list[int]]:
+    """The numbers of the entries in lots of one layout; a site file is one of its own."""
+    source, entries = partition.source, partition.entries
+    if isinstance(source, Folder):
+        return [[number] for number in range(len(entries))]
+    columns = sized_columns(source.template, source.columns)
+    heads = [column.head for column in source.columns]
+    own = [n for n, column in enumerate(source.columns) if column.place is None and column.head != SIZE_TANK]
+    lots: dict[Hashable, list[int]] = {}
+    for number, entry in enumerate(entries):
+        whole = not entry.fault and len(entry.cells) == len(heads)
+        key = (entry.at, layout_of(entry.cells, columns, own)) if whole else number
+        lots.setdefault(key, []).append(number)
+    return list(lots.values())
+
+
+def _checked(numbers: list[int], partition: Partition, ran: Ran, rows: dict[int, list[OutRow]]) -> Iterator[Ready]:
+    """Entries of one layout as gardens; those with a fault become rows, and weather that was read is noted."""
+    source, waiting, as_columns = partition.source, list(numbers), len(numbers) > 1
+    while waiting:
+        first, *waiting = waiting
+        try:
+            one = _ready(first, partition, ran)
+        except WaterbudgetError as error:
+            rows[first] = [{"error": _storable(" | ".join(str(error).splitlines()))}]
+            continue
+        if as_columns and isinstance(source, Sheet):
+            many, waiting = _as_columns(source, one, waiting, partition, ran)
+            yield from many
+            as_columns = False  # those that are left go through the whole model one by one
+        else:
+            yield one
+
+
+def _as_columns(
+    source: Sheet, one: Ready, others: list[int], partition: Partition, ran: Ran
+) -> tuple[list[Ready], list[int]]:
+    """A checked site with those of its layout whose numbers pass, side by side; and the others, to be checked whole.
+
+    Sites that share their weather are one; latitudes of their own may part them where ET0 hangs on it.
+    """
+    numbers = [*one.numbers, *others]
+    cells = [partition.entries[number].cells for number in numbers]
+    columns = sized_columns(source.template, source.columns)
+    sizes, good = read_sizes(cells, columns)
+    site = laid_out(one.site, sizes)
+    good = good & fits(site)
+    good[0] = True
+    latitudes_deg = None if partition.cells is not None else sizes.get(LATITUDE)
+    lots: dict[int, tuple[Weather, list[int]]] = {}
+    for place in np.flatnonzero(good).tolist():
+        weather = one.weather
+        if latitudes_deg is not None and place:
+            try:
+                weather = _weather_of(numbers[place], one.site, float(latitudes_deg[place]), partition, ran)
+            except WaterbudgetError:
+                good[place] = False  # to be told by who checks it whole
+                continue
+        lots.setdefault(id(weather), (weather, []))[1].append(place)
+    garden = garden_of(site)
+    many = [
+        Ready(
+            [numbers[place] for place in places],
+            one.site,
+            weather,
+            of_lanes(garden, places),
+            sky_of(one.site, weather),
+            one.tank,
+        )
+        for weather, places in lots.values()
+    ]
+    return many, [number for number, is_good in zip(numbers, good, strict=True) if not is_good]
+
+
+def _ready(number: int, partition: Partition, ran: Ran) -> Ready:
+    """A site with its weather, checked by the whole model. Raises WaterbudgetError for its faults."""
+    source, entry = partition.source, partition.entries[number]
+    site = source.site_of(entry)
     tank = None if partition.capacity_l is None else source.size_tank_of(entry, site)
+    weather = _weather_of(number, site, site.latitude_deg, partition, ran)
+    return Ready([number], site, weather, garden_of(site), sky_of(site, weather), tank)
+
+
+# ---- Weather ---------------------------------------------------------------------------------------------------------
+
+
+def _weather_of(number: int, site: Site, latitude_deg: float | None, partition: Partition, ran: Ran) -> Weather:
+    """The weather of a site: of its cell, or of the files that it names; what was read is noted.
+
+    latitude_deg: its own, in place of that of the site whose layout it has.
+    """
+    entry, source = partition.entries[number], partition.source
+    spot = Spot(latitude_deg, site.elevation_m, site.wind_height_m)
+    if partition.cells is not None and entry.at is not None:
+        weather, summed = _cell_weather(_Held(partition.cells), entry.at, spot)
+        ran.cells[partition.cells.names[entry.at]] = summed
+        return weather
     if site.weather.file is None:
         raise SiteError(
             f"{entry.where}: weather.file: is missing, and a batch takes its weather from files alone; "
             "waterbudget weather SITE --out FILE writes that of a station into one"
         )
+    folder = source.folder_of(entry)
     file, gauge = folder / site.weather.file, None if site.weather.gauge is None else folder / site.weather.gauge
-    place = Place(site.latitude_deg, site.elevation_m, site.wind_height_m)
-    weather = _weather(file, _stamp(file), gauge, gauge and _stamp(gauge), place)
-    read |= {str(one): _digest(one, _stamp(one)) for one in (file, gauge) if one is not None}
-    return Ready(number, entry, site, weather, garden_of(site), sky_of(site, weather), tank)
+    stamps = _stamp(file), gauge and _stamp(gauge)
+    if "et0_mm" in _daily(file, stamps[0]):
+        spot = Spot(None, None, spot.wind_height_m)  # ET0 that is given is the same everywhere
+    weather = _weather(file, stamps[0], gauge, stamps[1], spot)
+    for one, stamp in zip((file, gauge), stamps, strict=True):
+        if one is not None and str(one) not in ran.weather:
+            ran.weather[str(one)] = _digest(one, stamp)
+    return weather
 
 
-def _outcomes(some: Sequence[Ready], capacity_l: Array | None, sizes: int) -> dict[int, list[OutRow]]:
-    """Run alike sites side by side: the rows of each, by its number."""
-    first = some[0]
-    gardens = [one.garden if capacity_l is None else sized(one.garden, one.tank or 0, capacity_l) for one in some]
-    garden = side_by_side(gardens, sizes)
-    one_sky = all(one.weather is first.weather for one in some)
-    sky = first.sky if one_sky else skies_side_by_side([one.sky for one in some], sizes)
-    dates = first.weather.dates
+class _Held:
+    """Cells that are the same wherever they were sent from, so that a worker reads each once."""
+
+    def __init__(self, cells: Cells) -> None:
+        self.cells, self._key = cells, (cells.path, cells.digest)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Held) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+
+@lru_cache(WEATHERS_KEPT)
+def _cell_weather(held: _Held, cell: int, spot: Spot) -> tuple[Weather, str]:
+    weather = held.cells.weather(cell, spot)
+    summed = hashlib.sha256(weather.dates.to_numpy().tobytes())
+    summed.update(weather.daily.to_numpy(np.float64).tobytes())
+    return weather, summed.hexdigest()
+
+
+# ---- Running and what comes of it ------------------------------------------------------------------------------------
+
+
+def _packed(kind: Sequence[Ready], most: int) -> Iterator[list[Ready]]:
+    """Sites of one kind in lots of at most so many, those of one layout together as far as they go."""
+    lot: list[Ready] = []
+    held = 0
+    for one in kind:
+        for numbers in pieces(range(len(one.numbers)), most):
+            part = one.part(slice(numbers[0], numbers[-1] + 1))
+            if held + len(numbers) > most and lot:
+                yield lot
+                lot, held = [], 0
+            lot.append(part)
+            held += len(numbers)
+    yield lot
+
+
+def _outcomes(
+    some: Sequence[Ready], partition: Partition, daily: dict[tuple[str, float | None, dt.date, int], DaySums]
+) -> dict[int, list[OutRow]]:
+    """Run alike sites side by side: the rows of each, by its number; their days are added to the sums."""
+    first, capacity_l = some[0], partition.capacity_l
+    sizes = 1 if capacity_l is None else len(capacity_l)
+    lanes = [len(one.numbers) * sizes for one in some]
+    gardens = [one.garden if capacity_l is None else _in_sizes(one, capacity_l) for one in some]
+    shares_sky = all(one.weather is first.weather for one in some)
+    sky = first.sky if shares_sky else skies_side_by_side([one.sky for one in some], lanes)
     season = season_of(first.site, first.weather.date_column)
-    state, kept = drive(garden, season, sky, keep=SUMMARY)
+    garden, season = of_soil_triggered_beds(side_by_side(gardens, lanes), season)
+    _, kept = drive(garden, season, sky, keep=KEEP, runs=partition.runs)
+    numbers = [number for one in some for number in one.numbers]
+    columns = _columns(kept, first.weather.dates)
+    values = list(zip(*(column for column in columns.values()), strict=True))
     rows: dict[int, list[OutRow]] = {}
-    for lane in range(len(some) * sizes):
-        one, size = some[lane // sizes], lane % sizes
-        summary = summary_of(garden, state, kept, dates, lane)
-        row: OutRow = {"name": _storable(one.entry.name)}
-        if capacity_l is not None:
-            row |= {"tank": one.site.tank[one.tank or 0].name, "capacity_l": float(capacity_l[size])}
-        row |= {name: summary[name] for name in NUMBERS}
-        row |= {name: summary[name] and dt.date.fromisoformat(summary[name]) for name in DATES}
-        rows.setdefault(one.number, []).append(row | {"error": ""})
+    names = [one.site.tank[one.tank or 0].name for one in some for _ in one.numbers]
+    for place, number in enumerate(numbers):
+        for size in range(sizes):
+            row: OutRow = {}
+            if capacity_l is not None:
+                row = {"tank": names[place], "capacity_l": float(capacity_l[size])}
+            row |= zip(columns, values[place * sizes + size], strict=True)
+            rows.setdefault(number, []).append(row | {"error": ""})
+    _add_days(kept, numbers, partition, first.weather.dates, daily)
     return rows
+
+
+def _in_sizes(one: Ready, capacity_l: Array) -> Garden:
+    """The sites of a layout, each with so many capacities of one tank: a lane for each, site by site."""
+    sites, sizes = len(one.numbers), len(capacity_l)
+    each = of_lanes(one.garden, np.repeat(np.arange(sites), sizes))
+    return sized(each, one.tank or 0, np.tile(capacity_l, sites))
+
+
+def _columns(kept: Kept, dates: "pd.DatetimeIndex") -> dict[str, list[Any]]:
+    """The columns of a run's summary, a value a lane, as plain Python."""
+
+    def of(name: str) -> Array:
+        return kept.sums[name]
+
+    def day_of(name: str) -> list[dt.date | None]:
+        days = dates.date
+        return [None if number == NEVER else days[int(number)] for number in kept.firsts[name].tolist()]
+
+    asked_l, rain_l = of("outlets.asked_l").sum(axis=0), of("outlets.rain_l").sum(axis=0)
+    by_volume = met_by_rain(rain_l, asked_l)
+    return {
+        "days": [kept.days] * len(asked_l),
+        "days_lasted": kept.days_lasted.tolist(),
+        "first_short": day_of("whole.is_short"),
+        "first_mains": day_of("whole.needs_mains"),
+        "mains_l": of("tanks.mains_l").sum(axis=0).tolist(),
+        "mains_days": of("whole.is_topped_up").astype(np.int64).tolist(),
+        "asked_l": asked_l.tolist(),
+        "store_l": of("outlets.store_l").sum(axis=0).tolist(),
+        "rain_l": rain_l.tolist(),
+        "unmet_l": of("outlets.unmet_l").sum(axis=0).tolist(),
+        "caught_l": of("roofs.caught_l").sum(axis=0).tolist(),
+        "spilled_l": of("tanks.spilled_l").sum(axis=0).tolist(),
+        "volume_reliability": [
+            share if asked > 0.0 else None for share, asked in zip(by_volume.tolist(), asked_l.tolist(), strict=True)
+        ],
+        "day_reliability": [
+            served / asked if asked > 0 else None
+            for served, asked in zip(of("whole.is_served").tolist(), of("whole.is_asked").tolist(), strict=True)
+        ],
+    }
+
+
+def _add_days(
+    kept: Kept,
+    numbers: Sequence[int],
+    partition: Partition,
+    dates: "pd.DatetimeIndex",
+    daily: dict[tuple[str, float | None, dt.date, int], DaySums],
+) -> None:
+    """Add the days of a run to the sums of their groups, each garden as often as its weight says."""
+    entries, capacity_l = partition.entries, partition.capacity_l
+    sizes = 1 if capacity_l is None else len(capacity_l)
+    groups = np.array([entries[number].group for number in numbers])
+    weights = np.array([entries[number].weight for number in numbers])
+    first = dates[0].date()
+    for group in sorted(set(groups.tolist())):
+        here = np.flatnonzero(groups == group)
+        weight = weights[here]
+        for size in range(sizes):
+            lanes = here * sizes + size
+            sums = {name: (kept.each[f"whole.{name}"][:, lanes] * weight).sum(axis=1) for name in DAILY}
+            litres = None if capacity_l is None else float(capacity_l[size])
+            key = group, litres, first, len(dates)
+            gardens = float(weight.sum())
+            if key in daily:
+                before = daily[key]
+                gardens += before.gardens
+                sums = {name: before.sums[name] + more for name, more in sums.items()}
+            daily[key] = DaySums(group, litres, first, gardens, sums)
+
+
+def _carried(entry: Entry, source: Sheet | Folder) -> OutRow:
+    """What a row of the results repeats of its site: name, weight, group, and where it lies."""
+    row: OutRow = {"name": _storable(entry.name), "weight": entry.weight, "group": entry.group}
+    if isinstance(source, Sheet):
+        place = source.place_of(entry)
+        row |= {key: place[key] for key in PLACE}
+    return row
 
 
 def _storable(text: str) -> str:
@@ -198,8 +472,8 @@ def _daily(path: Path, _stamp: Stamp | None) -> "pd.DataFrame":
 
 
 @lru_cache(WEATHERS_KEPT)
-def _weather(file: Path, stamp: Stamp | None, gauge: Path | None, _gauge_stamp: Stamp | None, place: Place) -> Weather:
+def _weather(file: Path, stamp: Stamp | None, gauge: Path | None, _gauge_stamp: Stamp | None, spot: Spot) -> Weather:
     daily = _daily(file, stamp)
     if gauge is not None:
         daily, _ = use_gauge(daily, gauge)
-    return weather_of(daily, place, file.name)
+    return weather_of(daily, spot, file.name)

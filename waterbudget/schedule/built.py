@@ -28,7 +28,10 @@ NEW_YEAR, NEW_YEARS_EVE = 101, 1231
 
 
 def garden_of(site: Site) -> Garden:
-    """The garden of a site, with one lane. Raises SiteError where a watering line gives nothing."""
+    """The garden of a site, with one lane. Raises SiteError where a watering line gives nothing.
+
+    Numbers of a site that were put in place of its own as arrays, (lane,), make a garden of so many lanes.
+    """
     lines = {zone.name: over_level(site, zone) for zone in site.zone if zone.hose is not None}
     return Garden(
         structure=_structure(site, lines),
@@ -87,8 +90,13 @@ def _follows_beds(site: Site, lines: Mapping[str, OverLevel]) -> tuple[int, ...]
 
 
 def _column(values: Iterable[float]) -> Array:
-    """One lane of an item each, (item, 1)."""
-    return np.array(list(values), dtype=np.float64).reshape(-1, 1)
+    """A row of an item each, (item, lane): one lane, or those of the values that are arrays of many gardens."""
+    rows: list[Any] = list(values)
+    lanes = max((np.size(row) for row in rows), default=1)
+    column = np.empty((len(rows), lanes))
+    for row, value in zip(column, rows, strict=True):
+        row[...] = value
+    return column
 
 
 def _roofs(site: Site) -> Roofs:
@@ -107,8 +115,10 @@ def _tanks(site: Site) -> Tanks:
         dead_l=_column(tank.joined * tank.dead_l for tank in site.tank),
         start_l=_column(tank.joined * tank.start_l for tank in site.tank),
         loss_l_per_day=_column(tank.joined * tank.loss_l_per_day for tank in site.tank),
-        float_below_l=_column(tank.joined * (tank.float_below_l or 0.0) for tank in site.tank),
-        float_to_l=_column(tank.joined * (tank.float_to_l or 0.0) for tank in site.tank),
+        float_below_l=_column(
+            0.0 if tank.float_below_l is None else tank.joined * tank.float_below_l for tank in site.tank
+        ),
+        float_to_l=_column(0.0 if tank.float_to_l is None else tank.joined * tank.float_to_l for tank in site.tank),
     )
 
 

@@ -26,8 +26,9 @@ def season_key(site: Site) -> Hashable:
     return site.is_south, model.crop_coefficient, model.kc_bare, model.root_start_m, climate, beds
 
 
-def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
-    """Gardens of one structure as the lanes of one, each with so many of them."""
+def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garden:
+    """Gardens of one structure as the lanes of one; lanes: how many each takes, or all of them alike."""
+    lanes = [lanes] * len(gardens) if isinstance(lanes, int) else lanes
     parts = {
         kind: {
             name: _joined([getattr(getattr(garden, kind), name) for garden in gardens], lanes) for name in vars(part)
@@ -37,8 +38,8 @@ def side_by_side(gardens: Sequence[Garden], lanes: int) -> Garden:
     return gardens[0].changed(**parts)
 
 
-def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
-    """Weather of the same days as the lanes of one, each for so many of them; heat that nobody knows is NaN."""
+def skies_side_by_side(skies: Sequence[Sky], lanes: int | Sequence[int]) -> Sky:
+    """Weather of the same days as the lanes of one; lanes: as for `side_by_side`. Heat that nobody knows is NaN."""
 
     def joined(of_each: Sequence[Array]) -> Array:
         return np.repeat(np.concatenate(of_each, axis=1), lanes, axis=1)
@@ -53,11 +54,23 @@ def skies_side_by_side(skies: Sequence[Sky], lanes: int) -> Sky:
     )
 
 
-def _joined(arrays: Sequence[Any], lanes: int) -> Any:  # noqa: ANN401 - arrays of one kind
+def _joined(arrays: Sequence[Any], lanes: Sequence[int]) -> Any:  # noqa: ANN401 - arrays of one kind
     """Arrays (…, lane) one after the other."""
-    if len(arrays) * lanes == 1:
+    if len(arrays) == 1 and arrays[0].shape[-1] == lanes[0]:
         return arrays[0]
-    return np.concatenate([np.broadcast_to(array, (*array.shape[:-1], lanes)) for array in arrays], axis=-1)
+    wide = [np.broadcast_to(array, (*array.shape[:-1], many)) for array, many in zip(arrays, lanes, strict=True)]
+    return np.concatenate(wide, axis=-1)
+
+
+def of_lanes(garden: Garden, some: Any) -> Garden:  # noqa: ANN401 - a slice, or numbers of lanes
+    """The garden with some of its lanes; what stands for all of them stays as it is."""
+
+    def taken(rows: Array) -> Array:
+        return rows if rows.shape[-1] == 1 else rows[..., some]
+
+    return garden.changed(
+        **{kind: {name: taken(rows) for name, rows in vars(part).items()} for kind, part in garden.parts.items()}
+    )
 
 
 def of_soil_triggered_beds(garden: Garden, season: Season) -> tuple[Garden, Season]:
@@ -88,25 +101,25 @@ def sized(garden: Garden, tank: int, capacity_l: Array, roof_factor: Array | Non
 
     The tank starts filled to the same share. What lies below its outlet stays: a capacity that does not reach up to it
     gives nothing, nor does one of 0, which is no tank at all. The levels of a float valve that would stand above the
-    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (lane,).
+    brim come down in proportion. roof_factor: multiplies the area of the roofs that feed the tank, (lane,). A garden of
+    many lanes has as many already.
     """
     tanks, lanes = garden.tanks, len(capacity_l)
 
     def changed(rows: Array, row: Array) -> Array:
-        return with_row(np.repeat(rows, lanes, axis=-1), tank, row)
+        return with_row(np.broadcast_to(rows, (len(rows), lanes)), tank, row)
 
-    now_l, float_to_l = tanks.capacity_l[tank, 0], tanks.float_to_l[tank, 0]
-    lowered = np.minimum(1.0, capacity_l / float_to_l) if float_to_l > 0.0 else np.ones(lanes)
-    dead_l = tanks.dead_l[tank, 0]
+    now_l, float_to_l = tanks.capacity_l[tank], tanks.float_to_l[tank]
+    lowered = np.minimum(1.0, capacity_l / np.where(float_to_l > 0.0, float_to_l, np.inf))
+    lowered = np.where(float_to_l > 0.0, lowered, 1.0)
+    dead_l = tanks.dead_l[tank]
     holds_any = (capacity_l > 0.0) & (capacity_l >= dead_l)
     changes: dict[str, dict[str, Array]] = {
         "tanks": {
             "capacity_l": changed(tanks.capacity_l, capacity_l),
             "dead_l": changed(tanks.dead_l, np.where(holds_any, dead_l, np.inf)),
-            "start_l": changed(tanks.start_l, np.minimum(tanks.start_l[tank, 0] * (capacity_l / now_l), capacity_l)),
-            "float_below_l": changed(
-                tanks.float_below_l, np.minimum(tanks.float_below_l[tank, 0] * lowered, capacity_l)
-            ),
+            "start_l": changed(tanks.start_l, np.minimum(tanks.start_l[tank] * (capacity_l / now_l), capacity_l)),
+            "float_below_l": changed(tanks.float_below_l, np.minimum(tanks.float_below_l[tank] * lowered, capacity_l)),
             "float_to_l": changed(tanks.float_to_l, np.minimum(float_to_l * lowered, capacity_l)),
         }
     }

@@ -408,6 +408,37 @@ class WholePages(Part):
         return needed_l
 
     @cached_property
+    def asked_l(self) -> Array:
+        """Asked of all stores."""
+        asked_l: Array = self.pages.outlets.asked_l.sum(axis=1)
+        return asked_l
+
+    @cached_property
+    def rain_l(self) -> Array:
+        """Stored rain in what was given."""
+        rain_l: Array = self.pages.outlets.rain_l.sum(axis=1)
+        return rain_l
+
+    @cached_property
+    def caught_l(self) -> Array:
+        """Caught from all roofs."""
+        caught_l: Array = self.pages.roofs.caught_l.sum(axis=1)
+        return caught_l
+
+    @cached_property
+    def to_drain_l(self) -> Array:
+        """Spilled from stores that no other store takes the overflow of."""
+        ends = [below is None for below in self.pages.structure.overflow_to]
+        to_drain_l: Array = self.pages.tanks.spilled_l[:, np.array(ends, dtype=np.bool_)].sum(axis=1)
+        return to_drain_l
+
+    @cached_property
+    def level_l(self) -> Array:
+        """In all stores in the evening."""
+        level_l: Array = self.pages.tanks.level_l.sum(axis=1)
+        return level_l
+
+    @cached_property
     def work_minutes(self) -> Array:
         """Of a person, for all the watering and for what is moved between stores."""
         minutes: Array = self.pages.outlets.work_minutes.sum(axis=1)
