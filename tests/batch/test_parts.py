@@ -94,7 +94,7 @@ def test_joined_in_the_order_of_the_sites(tmp_path):
     short = ROW | {"name": "Short", "days_lasted": 12}
     some.save(1, Ran([short, *bad], {}, {}, []), schema_of(sizes=False))
     joined = some.join(overwrite=False)
-    assert joined == (8, 5, ("fault 0", "fault 1", "fault 2"), 2)
+    assert joined[:4] == (8, 5, ("fault 0", "fault 1", "fault 2"), 2)
     table = pq.read_table(out)
     assert table["name"].to_pylist() == ["Plot 0", "Short", *(row["name"] for row in bad), "Plot 2"]
     assert table["days"].to_pylist() == [60, 60, *[None] * 5, 60]

@@ -49,13 +49,11 @@ def test_the_first_example_of_the_help_and_sites_at_fault():
     rows = pq.read_table("results.parquet").to_pylist()
     assert [bool(row["error"]) for row in rows] == [False] * sites + [True] * 5
     lasting = sum(row["days_lasted"] == row["days"] for row in rows[:sites])
-    assert result.stdout.splitlines() == [
-        f"{sites + 5} sites, {sites + 5} rows in results.parquet.",
-        f"At {lasting} of {sites} the stored rain lasts every day of its weather.",
-        "5 sites could not be run; the column error says why:",
-        *(f"  {row['error']}" for row in rows[sites : sites + 3]),
-        "  ... and 2 more",
-    ]
+    told = " ".join(result.stdout.split())
+    assert f"{sites + 5} sites, {sites + 5} rows in results.parquet" in told
+    assert f"At {lasting} of {sites} sites the stored rain lasts every day of its weather." in told
+    assert "5 sites could not be run; the column error says why" in told
+    assert "... and 2 more" in told
     assert rows[sites]["error"].startswith(
         f"sites.csv: row {sites + 2}: roof.Class-room roof.area_m2: is -1; write a number above 0"
     )
@@ -66,7 +64,7 @@ def test_the_first_example_of_the_help_and_sites_at_fault():
     ("words", "told"),
     [
         ("none.csv --out a.parquet", "none.csv: there is no such file or folder"),
-        ("data_demo/sites.csv --out a.csv", "a.csv: is no name for a Parquet file"),
+        ("data_demo/sites.csv --out a.txt", "a.txt: is no name for a table"),
         ("data_demo/sites.csv --out a.parquet --template none.toml", "none.toml: there is no such file"),
         ("data_demo/sites.csv --out a.parquet --sizes 500", 'sizes is "500"; write FROM:TO:STEPS'),
         ("data_demo --out a.parquet --template data_demo/site.toml", "a template goes with a CSV file"),

@@ -3,6 +3,7 @@
 import json
 from importlib import import_module
 from pathlib import Path
+from tempfile import gettempdir
 
 import jsonschema
 import pytest
@@ -47,6 +48,8 @@ ASKED = {
     "soils": [["soils"]],
     "roofs": [["roofs", "tile"]],
 }
+RESULTS = str(Path(gettempdir()) / "waterbudget_results.parquet")
+ASKED["batch"] = [["batch", "sites.csv", "--out", RESULTS, "--overwrite", "--workers", "1", "--sizes", "0,200,1000"]]
 LOOKUPS = {"crops", "soils", "roofs"}
 COMMON = {"schema", "question", "verdict", "help", "warnings", "assumptions", "cautions"}
 OF_A_SITE = {"site", "period"}

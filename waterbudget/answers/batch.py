@@ -1,11 +1,12 @@
 """Very many gardens together in words: what they ask of mains and drain at worst, with their stores and without."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Picture, Table
+from waterbudget.answers.blocks import Answer, Block, Bullets, Column, Picture, Table
 from waterbudget.answers.english import count, in_words, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.batch.run import Done
@@ -15,6 +16,7 @@ L_PER_M3 = 1000.0
 M3_FROM_L = 10_000.0  # from here on amounts are told in cubic metres
 HALF = 0.5
 ALL = "all"
+MOST_ROWS = 12
 
 
 class Of(TypedDict):
@@ -67,15 +69,22 @@ def answer(done: Done) -> Answer:
         "batch",
         f"{done.name}{when}: {count(done.sites, 'site')}, {count(done.rows, 'row')} in {done.out}",
         tuple(verdict(done)) if ran else (f"None of the {count(done.sites, 'site')} could be run.",),
-        (
-            *([Bullets("help", "Worth knowing", tuple(helps(done)))] if done.sizes else []),
-            *([table(done), picture(done)] if done.together else []),
-            *([faults(done)] if done.faulty else []),
-            Bullets("assume", "Assumed", tuple(assumptions())),
-        ),
+        tuple(blocks(done)),
         facts(done),
         kept,
     )
+
+
+def blocks(done: Done) -> Iterator[Block]:
+    """What is worth knowing, the tables and the picture, what could not be run, and what is assumed."""
+    if done.together and done.sizes:
+        yield Bullets("help", "Worth knowing", tuple(helps(done)))
+    if done.together:
+        yield from tables(done)
+        yield picture(done)
+    if done.faulty:
+        yield faults(done)
+    yield Bullets("assume", "Assumed", tuple(assumptions()))
 
 
 def facts(done: Done) -> Facts:
@@ -178,7 +187,18 @@ def helps(done: Done) -> Iterator[str]:
         )
 
 
-def table(done: Done) -> Table:
+def tables(done: Done) -> Iterator[Table]:
+    """All gardens and every group; groups that would fill the screen have a table of their own."""
+    of_all = [one for one in done.together if not one.group]
+    if len(done.together) <= MOST_ROWS:
+        yield table(done, done.together, "Mains water and storms")
+    else:
+        yield table(done, of_all, "Mains water and storms of all gardens")
+        of_groups = [one for one in done.together if one.group]
+        yield replace(table(done, of_groups, "Mains water and storms by group"), full=True)
+
+
+def table(done: Done, of: Sequence[Together], title: str) -> Table:
     """A row for each group and size: the most mains water with stores and without, and what storms leave."""
     in_m3 = max(one.bare_week.litres for one in done.together) >= M3_FROM_L
 
@@ -186,7 +206,7 @@ def table(done: Done) -> Table:
         return f"{value_l / L_PER_M3:,.1f}" if in_m3 else litres(value_l)
 
     unit = "m³" if in_m3 else "L"
-    grouped, sized = len({one.group for one in done.together}) > 1, bool(done.sizes)
+    grouped, sized = any(one.group for one in of), bool(done.sizes)
     columns = (
         *([Column("group", done.by or "group", most=20)] if grouped else []),
         *([Column("capacity_l", "store", "L", write=litres, is_text=False)] if sized else []),
@@ -210,10 +230,10 @@ def table(done: Done) -> Table:
             one.needed_l,
             one.storm_kept_l / one.storm_caught_l if one.storm_caught_l > 0.0 else None,
         )
-        for one in done.together
+        for one in of
     )
     below = ("Mains water; the last column is the share of the ten heaviest days' runoff that stays out of the drain.",)
-    return Table("Mains water and storms", columns, rows, below)
+    return Table(title, columns, rows, below)
 
 
 def picture(done: Done) -> Picture:

@@ -44,7 +44,7 @@ class Batch:
     """Sites to run, and in which partitions.
 
     made_of: what the results follow from, each by its digest or in words. cells: weather by place, by which the
-    partitions go; None where each site names its own files. by: the column of groups. name: of the sheet or folder.
+    partitions go; None where each site names its own files. by: the column of groups. name: of sheet or folder.
     """
 
     source: Sheet | Folder
@@ -68,11 +68,13 @@ class Batch:
 
 @dataclass(frozen=True)
 class Done:
-    """What came of a batch. name: of the sheet or folder. sites: how many there are; kept: how many of them had been run when it was gone on with;
-    sizes: how many were tried, 0 for none. Of the output: how many rows it has, how many sites have an error (faulty)
-    and what the first of these say (faults), and how many rows without one ran short on no day (lasting). daily: sums
-    over all gardens of each day, group and size; together: what they come to, of all gardens first. by: the column of
-    groups.
+    """What came of a batch.
+
+    name: of the sheet or folder. sites: how many there are; kept: how many of them had been run when it was gone on
+    with; sizes: how many were tried, 0 for none. Of the output: how many rows it has, how many sites have an error
+    (faulty) and what the first of these say (faults), and how many rows without one ran short on no day (lasting).
+    daily: sums over all gardens of each day, group and size; together: what they come to, of all gardens first. by: the
+    column of groups.
     """
 
     name: str

@@ -67,10 +67,17 @@ def batch(
 
     refuse_outputs(None, plot, overwrite=overwrite)
     asked = open_batch(sites, template=template, sizes=sizes, partition=partition, weather=weather, by=by)
-    places = {"workers": workers, "scheduler": scheduler}
     with click.progressbar(length=len(asked.entries), label="Sites", file=sys.stderr) as bar:
         try:
-            done = run_batch(asked, out, series=series, overwrite=overwrite, progress=bar.update, **places)
+            done = run_batch(
+                asked,
+                out,
+                workers=workers,
+                scheduler=scheduler,
+                series=series,
+                overwrite=overwrite,
+                progress=bar.update,
+            )
         except KeyboardInterrupt:
             raise WaterbudgetError(
                 "stopped; finished partitions are kept, and the same command goes on from there"

@@ -17,11 +17,13 @@ from waterbudget.render.figures.panels import (
     Given,
     Panels,
     draw_dates,
+    draw_head,
     draw_legend,
     draw_plain,
     midnights_of,
     panels,
 )
+from waterbudget.units import WEEK_DAYS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -48,11 +50,11 @@ def _draw_sizes(panel: "Axes", done: "Done") -> None:
     every = [one for one in done.together if not one.group]
     store_l = [one.capacity_l or 0.0 for one in every]
     day_m3 = [one.day.litres / L_PER_M3 for one in every]
-    week_m3 = [one.week.litres / L_PER_M3 / 7.0 for one in every]
-    panel.set_title("Mains water on the worst day, by size of store", loc="left", size=TITLE_PT, weight="bold", color=INK)
-    panel.axhline(every[0].bare_day.litres / L_PER_M3, color=ALERT, linestyle=DASHES, label="worst day without stores")
+    week_m3 = [one.week.litres / L_PER_M3 / WEEK_DAYS for one in every]
+    draw_head(panel, "Mains water on the worst day, by size of store", TITLE_PT, [""])
+    panel.axhline(every[0].bare_day.litres / L_PER_M3, color=ALERT, linestyle=DASHES, label="worst, no stores")
     panel.plot(store_l, day_m3, "o-", color=WATER, linewidth=2, label="worst day")
-    panel.plot(store_l, week_m3, "s:", color=INK, linewidth=1.5, label="mean day of the worst week")
+    panel.plot(store_l, week_m3, "s:", color=INK, linewidth=1.5, label="mean of worst week")
     panel.set(xlabel="Store at each garden (L)", ylabel="Mains water (m³ a day)")
     panel.set_ylim(bottom=0.0)
     panel.set_xticks(store_l, [litres(size) for size in store_l], rotation=30)
@@ -66,7 +68,7 @@ def _draw_days(panel: "Axes", done: "Done") -> None:
     summed = done.daily.groupby("date")[["asked_l", "needed_l"]].sum() / L_PER_M3
     dates = pd.DatetimeIndex(summed.index)
     noons = midnights_of(dates)[: len(dates)] + 0.5
-    panel.set_title("Mains water of all gardens, day by day", loc="left", size=TITLE_PT, weight="bold", color=INK)
+    draw_head(panel, "Mains water of all gardens, day by day", TITLE_PT, [""])
     panel.fill_between(
         noons, summed["asked_l"].to_numpy(np.float64), color=PALE_WATER, step="mid", label="without stores"
     )
