@@ -3,6 +3,7 @@
 import functools
 import inspect
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
@@ -23,6 +24,9 @@ def found(picture):
     """What a picture draws."""
     if picture in {"odds", "rules"}:
         return waterbudget.find_odds(opened("years/site.toml"), with_rules=picture == "rules").finding
+    if picture == "batch":
+        with TemporaryDirectory() as folder:
+            return waterbudget.find_batch(DEMO / "sites.csv", f"{folder}/results.csv", workers=1).finding
     if picture == "sizes":
         sweep, question = waterbudget.Sweep(steps=5), waterbudget.Question(roofs=True)
         return waterbudget.find_size(opened("allotment/site.toml"), sweep, question).finding

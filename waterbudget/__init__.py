@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from waterbudget.errors import InputError, WaterbudgetError
     from waterbudget.odds.summers import Wanted
     from waterbudget.questions import (
+        find_batch,
         find_check,
         find_compare,
         find_fit,
@@ -73,6 +74,7 @@ __all__ = [
     "WaterbudgetError",
     "Weather",
     "figures",
+    "find_batch",
     "find_check",
     "find_compare",
     "find_fit",
@@ -102,6 +104,7 @@ _HOME = {
     "Wanted": "waterbudget.odds.summers",
     "WaterbudgetError": "waterbudget.errors",
     "Weather": "waterbudget.weather.files",
+    "find_batch": "waterbudget.questions",
     "find_check": "waterbudget.questions",
     "find_compare": "waterbudget.questions",
     "find_fit": "waterbudget.questions",

@@ -5,13 +5,13 @@ from waterbudget import figures
 axes = figures.level(result)
 axes[0].figure.savefig("level.png")
 
-level, balance and bed draw a run; odds, rules, sizes, hotspell, compare, line, minutes and fit draw the findings of
-find_odds, find_size, find_hotspell, find_compare, find_line, find_minutes and find_fit; for rules find_odds is asked
-with with_rules=True. Each makes a figure of its own, with room for every word, unless it is given ax: axes to draw in,
-as many as the picture has panels, in the order from top to bottom and left to right, or a single one where it has one.
-Then it draws in these alone and leaves their figure as it is. What it returns are the axes drawn in, an array; balance,
-which always has one panel, returns that one by itself. Raises InputError where the axes are too few or too many.
-figure_bytes makes a file of a figure, always the same bytes.
+level, balance and bed draw a run, batch what find_batch found; odds, rules, sizes, hotspell, compare, line, minutes
+and fit draw the findings of find_odds, find_size, find_hotspell, find_compare, find_line, find_minutes and find_fit;
+for rules find_odds is asked with with_rules=True. Each makes a figure of its own, with room for every word, unless it
+is given ax: axes to draw in, as many as the picture has panels, in the order from top to bottom and left to right, or
+a single one where it has one. Then it draws in these alone and leaves their figure as it is. What it returns are the
+axes drawn in, an array; balance, which always has one panel, returns that one by itself. Raises InputError where the
+axes are too few or too many. figure_bytes makes a file of a figure, always the same bytes.
 """
 
 from waterbudget.render.figures.balance import balance

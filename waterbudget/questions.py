@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from waterbudget.batch.run import Done
     from waterbudget.change.improve import Costs
     from waterbudget.change.now import Now
     from waterbudget.change.search import Improvement
@@ -305,6 +306,45 @@ def find_size(
 
     found = find(opened(garden), sweep, question, offers)
     return Reply(found, answer(found), partial(draw, found))
+
+
+def find_batch(
+    sites: str | Path,
+    out: str | Path,
+    *,
+    template: str | Path | None = None,
+    sizes: str | None = None,
+    weather: str | None = None,
+    by: str | None = None,
+    series: str | Path | None = None,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    overwrite: bool = False,
+) -> "Reply[Done]":
+    """What very many gardens ask of mains and drain, with their stores and without; a row a site is written to a file.
+
+    sites: a CSV file of sites or a folder of site files. out: .parquet or .csv. template: site file that the rows
+    change. sizes: litres of one tank to be tried, such as "0,200,350". weather: a netCDF file, a zarr store or a folder
+    of weather files. by: a column of groups. series: file of the sums of every day. workers: processes on this machine;
+    scheduler: address of a Dask scheduler in their place. Raises InputError for what the user can mend,
+    WaterbudgetError where workers or scheduler fail.
+    """
+    from waterbudget.answers.batch import answer
+    from waterbudget.batch.run import open_batch, run_batch
+    from waterbudget.render.figures.batch import batch as draw
+
+    asked = open_batch(
+        Path(sites), template=None if template is None else Path(template), sizes=sizes, weather=weather, by=by
+    )
+    found = run_batch(
+        asked,
+        Path(out),
+        workers=workers,
+        scheduler=scheduler,
+        series=None if series is None else Path(series),
+        overwrite=overwrite,
+    )
+    return Reply(found, answer(found), partial(draw, found) if found.together else None)
 
 
 def opened(garden: "str | Path | Opened") -> "Opened":
