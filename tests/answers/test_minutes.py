@@ -99,7 +99,7 @@ def test_months_to_paste_stand_in_the_order_of_the_season(demo):
 
 def test_few_summers_are_no_promise_of_rain(demo):
     told = "These minutes count on rain as in 2031: while it stays dry, water as in a hot week."
-    assert list(reading(demo))[0] == told
+    assert next(reading(demo)) == told
     some = replace(demo, usual=demo.usual._replace(labels=("2029", "2030", "2031")))
     assert list(few_years(some)) == [told.replace("2031", "3 summers")]
     many = replace(demo, usual=demo.usual._replace(labels=tuple(map(str, range(2020, 2032)))))
