@@ -162,7 +162,9 @@ def test_no_line_is_wider_than_the_screen(garden, request):
 
 
 def test_the_lines_to_paste_do_what_was_tried(school, tmp_path):
-    block = next(block for block in answer(school).blocks if getattr(block, "title", "").startswith("The best of all"))
+    block = next(
+        block for block in answer(school).blocks if getattr(block, "title", "").startswith("The best changes of all")
+    )
     table = tomllib.loads((DEMO / "site.toml").read_text("utf-8"))
     here = None
     for line in (line.strip() for line in block.lines):

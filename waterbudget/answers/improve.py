@@ -188,7 +188,7 @@ def together(found: Improvement) -> Iterator[str]:
 
 def to_paste(found: Improvement) -> Iterator[Bullets]:
     """Lines for the site file: of the best together, free and of all."""
-    for title, chain in (("free", found.free), ("of all", found.any)):
+    for title, chain in (("free changes", found.free), ("changes of all", found.any)):
         if chain and (chain is found.free or chain[-1].measures != (found.free[-1].measures if found.free else ())):
             lines = tuple(toml_lines(found.table, chain[-1].changes))
             yield Bullets("paste", f"The best {title}, to write into {found.opened.path}:", lines, full=True)

@@ -22,7 +22,7 @@ def ages(found: Now) -> Iterator[str]:
             yield f"{store.name} was last dipped {ago(store.read.day, known.today)}: dip it again."
     if known.weather is None:
         beds = f", and the beds were as the site file says on {in_words(known.first, year=True)}" if found.beds else ""
-        yield f"No weather is known: the usual ET0 stands in, with no rain but {_since(found)}{beds}."
+        yield f"No weather of the last year is known: the usual ET0 stands in, with no rain but {_since(found)}{beds}."
     elif known.bridged:
         yield (
             f"The weather is known to {in_words(known.last, year=True)}, {ago(known.last, known.today)}. Of the "
@@ -62,7 +62,10 @@ def assumptions(found: Now) -> Iterator[str]:
     after = "after it" if ahead.forecast is not None else "ahead"
     yield f"ET0 of the days {after}: {ahead.normal.words}; and no rain is assumed."
     if ahead.normal.rain_words:
-        yield f"With the usual rain: {ahead.normal.rain_words}, from the last known day on."
+        yield (
+            f"The usual rain is that of {ahead.normal.rain_words}, in as many wet days as are usual, from the last known "
+            "day on."
+        )
     yield (
         "Waiting pays where forecast rain of three days brings the beds what today's watering would, and none of them "
         "uses up its readily available water before (FAO-56 Eq. 84)."

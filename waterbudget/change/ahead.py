@@ -33,7 +33,7 @@ class Period(NamedTuple):
 
 class Normal(NamedTuple):
     """Days as they usually are. dry: without rain. words: what their ET0 is. rain_mm: usual rain as it falls, in
-    events, None where none is known; rain_words: of what it is the mean. week_mm: mean of a week from today, of other
+    events, None where none is known; rain_words: of which days it is the mean. week_mm: mean of a week from today, of other
     years.
     """
 
@@ -228,4 +228,4 @@ def _usual_rain(rain_mm: Array, near: BoolArray) -> tuple[Array | None, str]:
     fallen_mm = np.maximum.accumulate(np.where(begins, np.cumsum(mean_mm), 0.0))
     falls_mm = np.diff(fallen_mm, prepend=0.0)
     whole = "this time of the year" if near.any() else f"the {len(rain_mm):,} days known"
-    return falls_mm, f"the usual rain is that of {whole}, in as many events as were usual"
+    return falls_mm, whole

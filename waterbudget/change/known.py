@@ -99,7 +99,7 @@ def known_on(
     first, last = opened.weather.dates[0].date(), opened.weather.dates[-1].date()
     notes = list(opened.notes)
     today, is_example = on or now, False
-    if on is None and first >= now and not any(line.entry.date <= now for line in journal.counting):
+    if on is None and first > now and not any(line.entry.date <= now for line in journal.counting):
         today, is_example = last + DAY, True
         notes.append(
             f"The weather of this garden is of days to come, {first} to {last}, so it is invented: this is the day "
