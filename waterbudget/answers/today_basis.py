@@ -63,8 +63,8 @@ def assumptions(found: Now) -> Iterator[str]:
     yield f"ET0 of the days {after}: {ahead.normal.words}; and no rain is assumed."
     if ahead.normal.rain_words:
         yield (
-            f"The usual rain is that of {ahead.normal.rain_words}, in as many wet days as are usual, from the last known "
-            "day on."
+            f"The usual rain is that of {ahead.normal.rain_words}, on as many wet days as are usual, from the last "
+            "known day on."
         )
     yield (
         "Waiting pays where forecast rain of three days brings the beds what today's watering would, and none of them "

@@ -33,8 +33,8 @@ class Period(NamedTuple):
 
 class Normal(NamedTuple):
     """Days as they usually are. dry: without rain. words: what their ET0 is. rain_mm: usual rain as it falls, in
-    events, None where none is known; rain_words: of which days it is the mean. week_mm: mean of a week from today, of other
-    years.
+    events, None where none is known; rain_words: of which days it is the mean. week_mm: mean of a week from today, of
+    other years.
     """
 
     dry: "pd.DataFrame"
