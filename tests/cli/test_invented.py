@@ -45,7 +45,7 @@ def test_every_command_says_so(words):
 @pytest.mark.usefixtures("garden")
 def test_the_screen_says_so():
     assert "Weather: weather.csv, invented." in waterbudget("run", "site.toml", "--full").stdout
-    told = waterbudget("compare", "site.toml", "--with", "roof.Roof.area_m2=20")
+    told = waterbudget("compare", "site.toml", "--with", "roof.Roof.area_m2=20", "--full")
     assert "Weather: weather.csv, invented." in told.stdout
 
 

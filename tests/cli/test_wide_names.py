@@ -34,6 +34,9 @@ SCREENS = {
     "compare": ("compare", "site.toml", "--with", "zone.北のライン.minutes=8"),
     "improve": ("improve", "site.toml"),
     "line": ("line", "hose/site.toml"),
+    "size": ("size", "site.toml", "--full"),
+    "odds": ("odds", "years/site.toml", "--full"),
+    "hotspell": ("hotspell", "site.toml", "--full"),
 }
 
 
