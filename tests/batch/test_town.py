@@ -1,19 +1,22 @@
 """A small town over a grid: its sums are those of single runs, by hand and by group, and its peaks are theirs."""
 
 import csv
+import threading
 from collections import defaultdict
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 
 import numpy as np
 import pytest
 import town as recipe
 
 import waterbudget
+from waterbudget.batch import partition as worker
 from waterbudget.batch.partition import DAILY, NUMBERS, run_partition
 from waterbudget.batch.run import open_batch, run_batch
 from waterbudget.errors import WeatherError
 from waterbudget.weather.cf import days_of
 from waterbudget.weather.files import weather_of
-from waterbudget.weather.grid import Spot, open_cells
+from waterbudget.weather.grid import Grid, Spot, open_cells
 
 pytest.importorskip("xarray")
 pytest.importorskip("netCDF4")
@@ -225,3 +228,51 @@ def test_the_whole_town_as_files(town, scheduler, tmp_path):
     caught = daily.groupby("date")["caught_l"].sum().nlargest(10)
     assert every.storm_caught_l == pytest.approx(caught.sum())
     assert set(every.storms) == {day.date() for day in caught.index}
+
+
+def test_a_store_behind_an_address_is_read_as_one_on_disk(town, tmp_path):
+    pytest.importorskip("aiohttp")
+    pytest.importorskip("zarr")
+    sheet, grid = town
+    grid.to_zarr(tmp_path / "grid.zarr", zarr_format=2)
+    asked = []
+
+    class Store(SimpleHTTPRequestHandler):
+        def __init__(self, *args):
+            super().__init__(*args, directory=str(tmp_path))
+
+        def log_message(self, _form, *args):
+            asked.append(str(args[0]))
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Store) as server:
+        serving = threading.Thread(target=server.serve_forever)
+        serving.start()
+        try:
+            address = f"http://127.0.0.1:{server.server_port}/grid.zarr"
+            there = ran(open_batch(sheet, weather=address, by="ward"))
+        finally:
+            server.shutdown()
+            serving.join()
+    here = ran(open_batch(sheet, weather=str(tmp_path / "grid.zarr"), by="ward"))
+    assert [row for one in there for row in one.rows] == [row for one in here for row in one.rows]
+    assert any("grid.zarr/pr/" in line for line in asked)
+    assert not any(row["error"] for one in there for row in one.rows)
+
+
+def test_a_cell_is_read_once_and_its_readings_are_noted(town, monkeypatch):
+    sheet, _ = town
+    read = []
+
+    def counted(cells, cell, spot):
+        read.append(cell)
+        return before(cells, cell, spot)
+
+    before = Grid.weather
+    monkeypatch.setattr(Grid, "weather", counted)
+    worker._cell_weather.cache_clear()  # noqa: SLF001 - so that others' reading does not count
+    batch = open_batch(sheet, weather=str(sheet.with_name("grid.nc")), by="ward", partition=3)
+    done = ran(batch)
+    assert len(batch.partitions) > 4
+    assert sorted(read) == [0, 1, 2, 3]
+    assert len({cell for one in done for cell in one.cells}) == 4
+    assert all(len(one.cells) == 1 for one in done)

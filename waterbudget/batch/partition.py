@@ -277,6 +277,8 @@ def _weather_of(number: int, site: Site, latitude_deg: float | None, partition: 
     entry, source = partition.entries[number], partition.source
     spot = Spot(latitude_deg, site.elevation_m, site.wind_height_m)
     if partition.cells is not None and entry.at is not None:
+        shared_deg = source.template["site"].get("latitude_deg") if isinstance(source, Sheet) else None
+        spot = spot._replace(latitude_deg=shared_deg)  # a grid knows its own, files of a folder stand for the template
         weather, summed = _cell_weather(_Held(partition.cells), entry.at, spot)
         ran.cells[partition.cells.names[entry.at]] = summed
         return weather
