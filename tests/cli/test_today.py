@@ -52,7 +52,8 @@ def test_what_was_logged_counts():
     assert "East line: 1 logged run is left out, as the site has no such zone." in told.stderr.splitlines()
 
 
-def test_where_all_weather_is_of_days_to_come_it_is_an_example():
+def test_where_all_weather_is_of_days_to_come_it_is_an_example(monkeypatch):
+    monkeypatch.setattr("waterbudget.change.today.real_today", lambda: dt.date(2026, 11, 28))
     result = run("data_demo/allotment/site.toml")
     assert result.exit_code == 0
     assert "so it is invented: this is the day after it. Another day: --on DATE." in result.stderr

@@ -1,4 +1,5 @@
 import base64
+import datetime as dt
 import hashlib
 import re
 from html.parser import HTMLParser
@@ -431,7 +432,8 @@ def test_further_questions_are_answered_on_the_page(tmp_path):
     assert read.unclosed == []
 
 
-def test_today_and_what_to_improve_are_answered_without_a_picture(tmp_path):
+def test_today_and_what_to_improve_are_answered_without_a_picture(tmp_path, monkeypatch):
+    monkeypatch.setattr("waterbudget.change.today.real_today", lambda: dt.date(2026, 11, 28))
     result = call("-o", tmp_path / "a.html", "--with", "today,improve")
     assert result.exit_code == 0
     read = Page((tmp_path / "a.html").read_text("utf-8"))
