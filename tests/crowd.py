@@ -86,10 +86,11 @@ async def _crowd(served, phones, posters, each, every_s):
     return heard
 
 
-def kills(start, served, *, times=10, posters=3, every_s=1.5):
+def kills(start, served, *, times=10, posters=3):
     """Kill the page again and again under posters that send anew what nobody acknowledged; the keys that were.
 
-    start: starts it again on the same port. The page that was started last is returned with them.
+    start: starts it again on the same port. Each time it is killed while it answers. The page that was started last is
+    returned with them.
     """
     is_over, keys = threading.Event(), []
 
@@ -110,14 +111,21 @@ def kills(start, served, *, times=10, posters=3, every_s=1.5):
         thread.start()
     try:
         for _ in range(times):
-            time.sleep(every_s)
+            wait_for_more(keys, posters)
             served.process.kill()
             served.process.wait()
             served.process.stdout.close()
             served = start()
-        time.sleep(every_s)
+        wait_for_more(keys, posters)
     finally:
         is_over.set()
         for thread in threads:
             thread.join()
     return served, keys
+
+
+def wait_for_more(keys, more, patience_s=60.0):
+    """Until so many more are there."""
+    wanted, last = len(keys) + more, time.monotonic() + patience_s
+    while len(keys) < wanted and time.monotonic() < last:
+        time.sleep(0.01)

@@ -81,6 +81,13 @@ class View:
                 self._last = Seen(garden, facts.today(garden))
             return self._last
 
+    def glance(self) -> Seen | None:
+        """What was seen last, for who looks again and again; None where somebody has to look anew."""
+        last = self._last
+        if last is not None and (self._lock.locked() or self.shelf.is_current(last.garden)):
+            return last
+        return None
+
 
 @dataclass(frozen=True)
 class House:
@@ -118,6 +125,14 @@ class House:
         made.loader = PackageLoader("waterbudget.serve")
         made.globals["digest"] = self.digest
         return made
+
+    async def glance(self) -> Seen:
+        """What was seen last, where it still holds, or somebody is at work on something newer."""
+        return self.view.glance() or await self.seen()
+
+    async def to_write_to(self) -> Garden:
+        """The garden for who adds to its journal."""
+        return await _in(self.rooms.desk, self.shelf.to_write_to)
 
     async def seen(self) -> Seen:
         """The garden as its files have it now, and what Today says of it."""

@@ -47,7 +47,7 @@ async def posted_form(
     """
     house = house_of(request)
     form = await form_of(request)
-    garden = await house.reckon(house.shelf.garden)
+    garden = await house.to_write_to()
     try:
         lines = await house.write(work, garden, house.shelf.clock, read(form))
     except OutputError as error:
@@ -63,7 +63,7 @@ async def posted_json(request: Request, model: type[Sent], work: Work[Sent]) -> 
     """Do what a program asks for, the page's own script among them, and answer with Today as it is then."""
     house = house_of(request)
     body = await request.body()
-    garden = await house.reckon(house.shelf.garden)
+    garden = await house.to_write_to()
     try:
         lines = await house.write(work, garden, house.shelf.clock, model.model_validate_json(body))
     except OutputError as error:

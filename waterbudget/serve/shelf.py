@@ -92,6 +92,23 @@ class Shelf:
                 self._kept = Kept(today, self._stamps(garden) | stamps, garden)
             return self._kept.garden
 
+    def is_current(self, garden: Garden) -> bool:
+        """Whether a garden is what would be read now; a few looks at the disk, no more."""
+        kept = self._kept
+        return (
+            kept is not None
+            and kept.garden is garden
+            and (kept.day, kept.stamps) == (self.clock.today(), self._stamps(garden))
+        )
+
+    def to_write_to(self) -> Garden:
+        """The garden for who adds to its journal: as it was last read, where day and other files are the same."""
+        kept = self._kept
+        if kept is None or kept.garden.found is None:
+            return self.garden()
+        now = self.clock.today(), _without(self._stamps(kept.garden))
+        return kept.garden if now == (kept.day, _without(kept.stamps)) else self.garden()
+
     def bring(self, fetched: Fetched) -> None:
         """Take in what the stations told."""
         with self._lock:

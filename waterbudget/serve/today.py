@@ -98,7 +98,7 @@ async def undo_form(request: Request) -> Response:
 async def today_json(request: Request) -> Response:
     """Today in numbers and words; 304 where it is what the asker has."""
     house = house_of(request)
-    seen = await house.seen()
+    seen = await house.glance()
     if seen.today is None:
         faults = [*seen.garden.site_faults, *seen.garden.faults]
         return faulty("; ".join(faults) or "No garden here yet.", None, NOT_FOUND)
