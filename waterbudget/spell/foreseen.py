@@ -19,11 +19,22 @@ WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
 
 
 class Move(NamedTuple):
-    """Water moved at will from one store to another, by their numbers, and the least yield at risk with it."""
+    """Water moved at will from one store to another, by their numbers, and the best there can be with it."""
 
     giver: int
     taker: int
-    yield_at_risk: float
+    best: Foresight
+
+    @property
+    def yield_at_risk(self) -> float:
+        """The least yield at risk."""
+        return self.best.yield_at_risk
+
+    @property
+    def litres(self) -> Array | None:
+        """What the best plan gives each zone in all [L], (zone,); None where the solver found none."""
+        litres: Array = self.best.litres_l.sum(axis=0)
+        return None if np.isnan(litres).any() else litres
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,4 +77,4 @@ def _move(prospect: Prospect, best: Foresight) -> Move | None:
     if best.worth_per_l[taker] - best.worth_per_l[giver] < WORTH_PER_L:
         return None
     moved = with_a_move(prospect, giver, taker, float(prospect.stores.capacity_l[taker]))
-    return Move(giver, taker, foresight(moved, seconds=SECONDS).yield_at_risk)
+    return Move(giver, taker, foresight(moved, seconds=SECONDS))

@@ -9,7 +9,7 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
-from waterbudget.spell.plans import OFF, Choice, Plans, options_of
+from waterbudget.spell.plans import OFF, Choice, Plans, near_litres, options_of
 from waterbudget.spell.search import Found, alike, search
 from waterbudget.spell.trial import try_plans
 from waterbudget.units import Array
@@ -50,19 +50,21 @@ def move_water(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float)
         )
         for share, kept in product(BELOW, KEPT)
     ]
-    best = _best_rule(site, eve, ky, rules)
+    best = _best_rule(site, eve, ky, rules, move.litres)
     moved_site = _with_transfer(site, best)
     moved_eve = replace(eve, garden=garden_of(moved_site))
-    found = search(moved_site, moved_eve, ky)
+    found = search(moved_site, moved_eve, ky, move.litres)
     return Moving(best, moved_site, moved_eve, found) if harm - found.least_harm >= GAIN else None
 
 
-def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer]) -> Transfer:
-    """The rule that does best under plans that are alike in all zones, all of them side by side."""
+def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer], litres: Array | None) -> Transfer:
+    """The rule that does best under plain plans: alike in all zones, or with the litres of foresight, (zone,)."""
     moved_site = _with_transfer(site, rules[0])
     moved_eve = replace(eve, garden=garden_of(moved_site))
     nothing: Plans = tuple(OFF for _ in site.zone)
-    plans = [nothing, *alike([_timers(listed) for listed in options_of(moved_site, moved_eve)])]
+    options = options_of(moved_site, moved_eve, litres)
+    hints = [] if litres is None else near_litres(moved_site, moved_eve, options, litres)
+    plans = [nothing, *hints, *alike([_timers(listed) for listed in options])]
     numbers = np.repeat(np.arange(len(rules)), len(plans))
     changes = {}
     for name in ("below_l", "keep_l"):

@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 from collections.abc import Iterator, Sequence
+from itertools import product
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -14,7 +15,7 @@ from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.watering import flow_at
 from waterbudget.site.model import Site, Zone
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.units import NUMPY, WEEK_DAYS
+from waterbudget.units import NUMPY, WEEK_DAYS, Array
 
 EVERY_DAYS = (1, 2, 3, 4)
 SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
@@ -47,29 +48,53 @@ Choice: TypeAlias = Option | None  # None leaves a zone as it is in the site fil
 Plans: TypeAlias = tuple[Choice, ...]  # one for each zone
 
 
-def options_of(site: Site, eve: Eve) -> list[list[Choice]]:
+def options_of(site: Site, eve: Eve, litres: Array | None = None) -> list[list[Choice]]:
     """The plans that are tried for each zone: as it is, not at all, and minutes times every so many days times trigger.
 
     The minutes are shares of what the beds of the zone use from one run to the next on an average day of the spell,
     some of them shares of what the store can give of that, at the flow of a store as full as on the eve; in pulses
     where the soil would not take them at once, and left out where a day has no room for these. A zone without beds that
-    grow, or through which nothing flows, is left as it is, or closed.
+    grow, or through which nothing flows, is left as it is, or closed. litres: what foresight gives each zone in all,
+    (zone,), which is tried too.
     """
     longest = pulses_of(site, eve.garden)
     need_l, affordable = _need_l(eve), _affordable(site, eve)
     flow_l_min = flow_at(NUMPY, eve.garden, eve.state.level_l).l_min[:, 0]
     listed: list[list[Choice]] = []
+    days_of_spell = len(eve.season.dates)
     for number, zone in enumerate(site.zone):
         need_minutes = need_l[number] / (float(flow_l_min[number]) * zone.runs_per_day)
+        foreseen = None if litres is None else float(litres[number]) / (need_l[number] * days_of_spell or 1.0)
         grid = dict.fromkeys(
             Option(minutes, every, trigger, parts)
             for every, days in _rhythms(zone)
-            for whole in _minutes(need_minutes * days, affordable[number])
+            for whole in _minutes(need_minutes * days, affordable[number], foreseen)
             for minutes, parts in _pulsed(whole, zone, longest[number])
             for trigger in TRIGGERS
         )
         listed.append([None, *(grid if need_minutes > 0.0 else []), OFF])
     return listed
+
+
+def near_litres(site: Site, eve: Eve, options: list[list[Choice]], litres: Array) -> list[Plans]:
+    """Of each rhythm and trigger the plans that bring the zones nearly so much in all [L], (zone,): next to it, below.
+
+    A zone without that rhythm is left as it is.
+    """
+    flow_l_min, days = flow_at(NUMPY, eve.garden, eve.state.level_l).l_min[:, 0], len(eve.season.dates)
+    found: dict[Plans, None] = {}
+    for every, trigger in product(EVERY_DAYS, TRIGGERS):
+        near: list[Choice] = []
+        below: list[Choice] = []
+        for number, (zone, listed) in enumerate(zip(site.zone, options, strict=True)):
+            l_min = float(flow_l_min[number]) * zone.runs_per_day
+            alike = [one for one in listed if one is not None and one[1:3] == (every, trigger) and one.minutes > 0.0]
+            wanted = float(litres[number]) / days * every
+            given = {one: one.all_minutes * l_min for one in alike}
+            near.append(min(alike, key=lambda one: abs(given[one] - wanted), default=None))
+            below.append(max((one for one in alike if given[one] <= wanted), key=lambda one: given[one], default=OFF))
+        found |= {tuple(near): None, tuple(below): None}
+    return list(found)
 
 
 def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) -> Garden:
@@ -147,12 +172,17 @@ def _rhythms(zone: Zone) -> list[tuple[int | None, float]]:
     return kept + [(every, float(every)) for every in sorted({*EVERY_DAYS, zone.every_days})]
 
 
-def _minutes(need_minutes: float, affordable: float) -> list[float]:
-    """Minutes to try, as somebody would set them; what the store can give is rounded down, or it would not last."""
+def _minutes(need_minutes: float, affordable: float, foreseen: float | None) -> list[float]:
+    """Minutes to try, as somebody would set them; what the store can give is rounded down, or it would not last.
+
+    affordable, foreseen: what the store and foresight give, as shares of the need.
+    """
     shares = [share * affordable for share in AFFORDABLE if share * affordable < SHARES[0]]
     down = [on_the_clock(share * need_minutes, math.floor) for share in shares]
     if affordable < max(SHARES):
         down.append(on_the_clock(affordable * need_minutes, math.floor))
+    if foreseen is not None:
+        down.append(on_the_clock(foreseen * need_minutes, math.floor))
     tried = [*down, *(on_the_clock(share * need_minutes, round) for share in SHARES)]
     return [minutes for minutes in dict.fromkeys(tried) if minutes > 0.0]
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve
-from waterbudget.spell.plans import OFF, Choice, Option, Plans, options_of
+from waterbudget.spell.plans import OFF, Choice, Option, Plans, near_litres, options_of
 from waterbudget.spell.trial import Trial, try_plans
 from waterbudget.units import Array, BoolArray
 
@@ -51,12 +51,17 @@ class Found:
         return int(self.trial.lasts.sum())
 
 
-def search(site: Site, eve: Eve, ky: Array) -> Found:
-    """Try plans until the best are found. ky: the response of each bed's yield (day, bed)."""
-    options = options_of(site, eve)
+def search(site: Site, eve: Eve, ky: Array, litres: Array | None = None) -> Found:
+    """Try plans until the best are found. ky: the response of each bed's yield (day, bed).
+
+    litres: what foresight gives each zone in all [L], (zone,), where that is known: plans that bring as much are tried
+    too.
+    """
+    options = options_of(site, eve, litres)
     present: Plans = tuple(None for _ in site.zone)
     nothing: Plans = tuple(OFF for _ in site.zone)
-    plans = list(dict.fromkeys([present, nothing, *alike(options), *_one_changed(present, options)]))
+    hints = [] if litres is None else near_litres(site, eve, options, litres)
+    plans = list(dict.fromkeys([present, nothing, *hints, *alike(options), *_one_changed(present, options)]))
     trial = try_plans(site, eve, plans, ky)
     saved = trial.tank_lasts[plans.index(nothing)]
     most = np.array([1.0 if bed.largest_loss is None else bed.largest_loss for bed in site.bed])
