@@ -28,6 +28,7 @@ UNIT_OF_SUFFIX = {
     "_kg": "kg",
     "_m2": "m²",
     "_m": "m",
+    "_deg": "°",
 }
 UNIT_WITHIN_THE_NAME = dict.fromkeys(
     (
