@@ -61,7 +61,7 @@ def test_each_day_of_moving_takes_its_minutes():
 def test_moving_water_is_told_with_its_price():
     (told,) = moving_choice(school().finding)
     assert re.match(
-        r"Least harm, moving water: when Shed butt holds less than \d+ L, fill it from Class-room tank, but leave \d+ L",
+        r"Least harm, moving water: when Shed butt holds less than \d+ L, fill it from Class-room tank, but leave \d+",
         told,
     )
     assert "of the yield at risk, now 0 %." in told
