@@ -5,7 +5,19 @@ import pytest
 from axe_playwright_python.base import AXE_FILE_PATH
 from serving import DESK, NARROW, PHONE, WIDER
 
-PATHS = ["/", "/?saved=1", "/dip", "/dip?store=2", "/line", "/week", "/what-if", "/summer", "/journal", "/more"]
+PATHS = [
+    "/",
+    "/?saved=1",
+    "/dip",
+    "/dip?store=2",
+    "/line",
+    "/week",
+    "/what-if",
+    "/summer",
+    "/journal",
+    "/garden",
+    "/more",
+]
 AXE = AXE_FILE_PATH.read_text("utf-8")
 SERIOUS = """async (only) => (await axe.run(document, only ? { runOnly: only } : {})).violations
   .filter(one => ["serious", "critical"].includes(one.impact))

@@ -9,7 +9,13 @@ from waterbudget.serve.address import HERE, STRANGERS, square_svg
 from waterbudget.serve.house import house_of
 from waterbudget.serve.posting import common
 
-PAGES = [("/week", "Week"), ("/what-if", "What if"), ("/summer", "Summer"), ("/journal", "Journal")]
+PAGES = [
+    ("/week", "Week"),
+    ("/what-if", "What if"),
+    ("/summer", "Summer"),
+    ("/journal", "Journal"),
+    ("/garden", "Garden"),
+]
 
 
 async def more(request: Request) -> Response:

@@ -11,7 +11,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import journal, line, more, summer, today, weatherman, week, what_if
+from waterbudget.serve import garden, journal, line, more, summer, today, weatherman, week, what_if
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -37,6 +37,7 @@ def application(house: House) -> Starlette:
             *week.ROUTES,
             *what_if.ROUTES,
             *summer.ROUTES,
+            *garden.ROUTES,
             *journal.ROUTES,
             *more.ROUTES,
             Route("/static/{digest}/{name}", static),
