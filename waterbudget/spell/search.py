@@ -54,14 +54,17 @@ class Found:
 def search(site: Site, eve: Eve, ky: Array, litres: Array | None = None) -> Found:
     """Try plans until the best are found. ky: the response of each bed's yield (day, bed).
 
-    litres: what foresight gives each zone in all [L], (zone,), where that is known: plans that bring as much are tried
-    too.
+    litres: what foresight gives each zone in all [L], (zone,), where that is known: then the search begins with plans
+    that bring as much, in place of all options of all zones.
     """
     options = options_of(site, eve, litres)
     present: Plans = tuple(None for _ in site.zone)
     nothing: Plans = tuple(OFF for _ in site.zone)
-    hints = [] if litres is None else near_litres(site, eve, options, litres)
-    plans = list(dict.fromkeys([present, nothing, *hints, *alike(options), *_one_changed(present, options)]))
+    if litres is None or len(site.zone) == 1:
+        begin = [*alike(options), *_one_changed(present, options)]
+    else:
+        begin = near_litres(site, eve, options, litres)
+    plans = list(dict.fromkeys([present, nothing, *begin]))
     trial = try_plans(site, eve, plans, ky)
     saved = trial.tank_lasts[plans.index(nothing)]
     most = np.array([1.0 if bed.largest_loss is None else bed.largest_loss for bed in site.bed])
