@@ -93,10 +93,13 @@ def away_words(found: Study, away: Away) -> Iterator[str]:
         yield "Nothing needs a hand."
     if not found.site.zone:
         return
-    runs = f"only {listed(away.by_itself)} runs by itself" if away.by_itself else "nothing runs by itself"
-    yield f"If nobody comes, {runs}, and {finely(away.alone.yield_at_risk)} of the yield is at risk."
+    alone = f"only {listed(away.by_itself)} waters by itself" if away.by_itself else "nothing runs by itself"
+    if len(away.by_itself) > 1:
+        alone = f"only {listed(away.by_itself)} water by themselves"
+    yield f"If nobody comes, {alone}, and {finely(away.alone.yield_at_risk)} of the yield is at risk."
     timed = away.timed.yield_at_risk
-    short = f", and {listed(away.timed.short)} runs short" if away.timed.short else ""
+    runs = "runs" if len(away.timed.short) == 1 else "run"
+    short = f", and {listed(away.timed.short)} {runs} short" if away.timed.short else ""
     if timed < NOTHING:
         yield f"A timer at every line carries it{short}."
     else:

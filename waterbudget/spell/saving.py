@@ -65,7 +65,8 @@ def saving_of(site: Site, eve: Eve, ky: Array, foreseen: Foreseen) -> Saving:
     least = min((harm for harm, _, _ in found), default=without)
     if without - least < LIKE:
         return Saving(0, 1.0, without, without, _give_up(site, foreseen))
-    harm, day, share = max((one for one in found if one[0] <= least + LIKE), key=lambda one: (one[1], one[2]))
+    good = (one for one in found if one[0] <= min(least, without - 2.0 * LIKE) + LIKE)
+    harm, day, share = max(good, key=lambda one: (one[1], one[2]))
     return Saving(day, share, harm, without, _give_up(site, foreseen))
 
 
