@@ -13,7 +13,7 @@ import waterbudget
 from waterbudget.batch import partition as worker
 from waterbudget.batch.partition import DAILY, NUMBERS, run_partition
 from waterbudget.batch.run import open_batch, run_batch
-from waterbudget.errors import WeatherError
+from waterbudget.errors import OutputError, WeatherError
 from waterbudget.weather.cf import days_of
 from waterbudget.weather.files import weather_of
 from waterbudget.weather.grid import Grid, Spot, open_cells
@@ -276,3 +276,67 @@ def test_a_cell_is_read_once_and_its_readings_are_noted(town, monkeypatch):
     assert sorted(read) == [0, 1, 2, 3]
     assert len({cell for one in done for cell in one.cells}) == 4
     assert all(len(one.cells) == 1 for one in done)
+
+
+def test_a_town_that_was_stopped_is_gone_on_with_bit_for_bit(town, scheduler, tmp_path):
+    sheet, _ = town
+    batch = open_batch(sheet, weather=str(sheet.with_name("grid.nc")), by="ward", sizes="0,350", partition=4)
+    files = [(tmp_path / f"{kind}.parquet", tmp_path / f"{kind}.csv") for kind in ("whole", "stopped")]
+    run_batch(batch, files[0][0], series=files[0][1], scheduler=scheduler)
+    left = [3]
+
+    def stop(sites):
+        left[0] -= sites > 0
+        if not left[0]:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run_batch(batch, files[1][0], series=files[1][1], scheduler=scheduler, progress=stop)
+    assert not files[1][1].exists()
+    done = run_batch(batch, files[1][0], series=files[1][1], scheduler=scheduler)
+    assert done.kept > 0
+    for ours, theirs in zip(*files, strict=True):
+        assert ours.read_bytes() == theirs.read_bytes()
+
+
+def test_another_grid_is_no_going_on(town, scheduler, tmp_path):
+    sheet, grid = town
+    path = tmp_path / "grid.nc"
+    grid.to_netcdf(path)
+    out = tmp_path / "results.parquet"
+
+    left = [1]
+
+    def stop(sites):
+        left[0] -= sites > 0
+        if not left[0]:
+            raise KeyboardInterrupt
+
+    asked = {"by": "ward", "partition": 4}
+    with pytest.raises(KeyboardInterrupt):
+        run_batch(open_batch(sheet, weather=str(path), **asked), out, scheduler=scheduler, progress=stop)
+    other = tmp_path / "other.nc"
+    wetter = grid.copy(deep=True)
+    wetter["pr"] = wetter["pr"] * 1.5
+    wetter["pr"].attrs = dict(grid["pr"].attrs)
+    wetter.to_netcdf(other)
+    with pytest.raises(OutputError, match="was begun with another --weather; go on with that as it was"):
+        run_batch(open_batch(sheet, weather=str(other), **asked), out, scheduler=scheduler)
+
+
+def test_the_compiled_engine_gives_the_same(town, monkeypatch):
+    pytest.importorskip("jax")
+    sheet, _ = town
+    batch = open_batch(sheet, weather=str(sheet.with_name("grid.nc")), by="ward", sizes="0,350")
+    partition = batch.partitions[0]
+    found = {}
+    for engine in ("numpy", "jax"):
+        monkeypatch.setenv("WATERBUDGET_ENGINE", engine)
+        found[engine] = run_partition(partition)
+    for ours, theirs in zip(found["jax"].rows, found["numpy"].rows, strict=True):
+        assert ours["days_lasted"] == theirs["days_lasted"]
+        for name in ("mains_l", "rain_l", "caught_l", "spilled_l"):
+            assert ours[name] == pytest.approx(theirs[name], **CLOSE)
+    for ours, theirs in zip(found["jax"].daily, found["numpy"].daily, strict=True):
+        for name in DAILY:
+            np.testing.assert_allclose(ours.sums[name], theirs.sums[name], rtol=1e-9, atol=1e-8)

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 LANES_AT_ONCE = 1000  # beyond it hardly anything is gained in speed, and memory grows
-LANE_DAYS_AT_ONCE = 2_000_000  # of the sums of every day: 16 MB for each of them
+LANE_DAYS_AT_ONCE = 1_000_000  # of the sums of every day: 8 MB for each of them
 FILES_KEPT, WEATHERS_KEPT, LAYOUTS_KEPT = 32, 256, 64
 DATES = ("first_short", "first_mains")
 NUMBERS = (
