@@ -112,6 +112,21 @@ def test_sites_without_weather_are_rows_with_their_distance(town):
     assert 'weight: is "-2"; write how many gardens' in errors["Minus"]
 
 
+def test_a_cell_without_weather_is_told_by_its_sites_alone(town, tmp_path):
+    sheet, grid = town
+    sea = grid.copy(deep=True)
+    sea["pr"][:, 0, 0] = np.nan
+    sea["tasmax"][7, 1, 1] = np.nan
+    sea.to_netcdf(tmp_path / "sea.nc")
+    rows = [row for one in ran(open_batch(sheet, weather=str(tmp_path / "sea.nc"), by="ward")) for row in one.rows]
+    errors = {row["error"].partition("cell ")[2] for row in rows if row["error"]}
+    assert errors == {
+        "51.1 -1.6: has no weather; choose a cell on land with the column cell",
+        "51.9 -0.4: 2031-05-08: tmax_c is nan; give -60 to 60",
+    }
+    assert 0 < sum(bool(row["error"]) for row in rows) < len(rows)
+
+
 @pytest.mark.parametrize("kind", ["zarr", "folder"])
 def test_other_weather_by_place_gives_the_same(town, kind, tmp_path):
     sheet, grid = town

@@ -72,6 +72,13 @@ def test_the_first_example_of_the_help_and_sites_at_fault():
         ("data_demo/sites.csv --out a.parquet --scheduler host:1", "write its address as tcp://HOST:PORT"),
         ("data_demo/sites.csv --out a.parquet --scheduler tcp://127.0.0.1:1 --workers 2", "leave workers out"),
         ("data_demo/sites.csv --out a.parquet --workers 0", "0 is not in the range"),
+        ("data_demo/sites.csv --out a.parquet --sizes 0,200,100", 'sizes is "0,200,100"; write each size once'),
+        ("data_demo/sites.csv --out a.parquet --weather none.nc", "none.nc: there is no such file or folder"),
+        ("data_demo/sites.csv --out a.parquet --weather data_demo/site.toml", "is no netCDF file or zarr store"),
+        ("data_demo/sites.csv --out a.parquet --by street", 'the column "street" of --by is missing'),
+        ("data_demo --out a.parquet --by street", "--by: goes with a CSV file of sites"),
+        ("data_demo/sites.csv --out a.parquet --series a.parquet", "is the name of two files; give --series another"),
+        ("data_demo/sites.csv --out a.parquet --series a.doc", "a.doc: is no name for a table"),
         ("data_demo/sites.csv", "Missing option '--out'"),
     ],
 )

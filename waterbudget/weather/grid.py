@@ -111,9 +111,9 @@ class WeatherFolder:
     path: str
     names: tuple[str, ...]
 
-    @property
+    @cached_property
     def digest(self) -> str:
-        """Of all its files."""
+        """Of all its files, as they were when it was opened."""
         summed = hashlib.sha256()
         for name in self.names:
             summed.update(self._file(name).read_bytes())
