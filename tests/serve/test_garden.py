@@ -79,3 +79,41 @@ def test_the_faults_of_a_file_are_told_line_by_line(served):
     _, _, page = served.ask("GET", "/garden")
     assert page.split('<ul class="faults">')[1].split("</ul>")[0].count("<li>") == 2
     assert "nine" in page
+
+
+def test_another_store_and_bed_are_added_and_nothing_else_changes(served, phone):
+    before = served.site.read_text("utf-8")
+    tab = phone()
+    tab.goto(f"{served.home}/garden")
+    tab.get_by_role("link", name="A store").tap()
+    expect(tab.get_by_role("heading", level=1)).to_have_text("Add a store")
+    tab.get_by_label("Name of the store").fill("Bean butt")
+    tab.get_by_label("It holds, in litres").fill("200")
+    tab.get_by_role("button", name="Add it").tap()
+    expect(tab.locator(".saved")).to_contain_text("The file as it was is site.toml.bak.")
+    expect(tab.locator("main")).to_contain_text("Bean butt: holds")
+    after = served.site.read_text("utf-8")
+    lines = iter(after.splitlines())
+    assert all(line in lines for line in before.splitlines()), "every line is there still, in its order"
+    assert after.count("\n[[tank]]") == before.count("\n[[tank]]") + 1
+    tab.get_by_role("button", name="Undo").tap()
+    expect(tab.locator("main")).not_to_contain_text("Bean butt")
+    assert served.site.read_text("utf-8") == before
+
+
+def test_another_part_with_a_fault_and_one_from_two_phones(served):
+    headers = {**served.own, "Content-Type": "application/x-www-form-urlencoded"}
+    _, _, text = served.ask("GET", "/garden/add/store")
+    mark = re.search(r'name="mark" value="(\w+)"', text)[1]
+    before = served.site.read_bytes()
+    status, _, text = served.ask(
+        "POST", "/garden/add/store", f"mark={mark}&name=Shed+butt&capacity_l=x", headers=headers
+    )
+    assert status == 422
+    assert set(re.findall(r'id="fault-(\w+)"', text)) >= {"name", "capacity_l"}
+    assert served.site.read_bytes() == before
+    assert served.ask("POST", "/garden/add/store", f"mark={mark}&name=One&capacity_l=200", headers=headers)[0] == 303
+    status, _, text = served.ask("POST", "/garden/add/store", f"mark={mark}&name=Two&capacity_l=200", headers=headers)
+    assert status == 409
+    assert "The garden was changed meanwhile. Look again." in text
+    assert served.ask("GET", "/garden/add/pond")[0] == 404

@@ -92,7 +92,7 @@ def test_take_on_two_phones_at_once(served, phone):  # 18
     tabs[1].allowed = ("409",)
     for tab in tabs:
         card(tab, "South line", "how long").get_by_role("button", name="Yes, write it").tap()
-    expect(tabs[0].locator(".saved")).to_have_text("Written. The file as it was is site.toml.bak.")
+    expect(tabs[0].locator(".saved p")).to_have_text("Written. The file as it was is site.toml.bak.")
     expect(tabs[1].locator(".fault")).to_have_text("The garden was changed meanwhile. Look again.")
     after = served.site.read_text("utf-8")
     changed = [pair for pair in zip(before.splitlines(), after.splitlines(), strict=True) if pair[0] != pair[1]]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
@@ -14,11 +15,19 @@ from waterbudget.answers.understood import parts
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import alone
 from waterbudget.serve.house import house_of
-from waterbudget.serve.posting import NO_ROOM, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
-from waterbudget.serve.shelf import Garden
+from waterbudget.serve.posting import NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
+from waterbudget.serve.shelf import Garden, mark_of
+from waterbudget.site.add import Added, add_part
+from waterbudget.site.kinds import PARTS
+from waterbudget.site.links import Raw
+from waterbudget.site.override import raw_site
+from waterbudget.site.parts import Known, Part
 from waterbudget.site.starter import QUESTIONS, SITE_FILE, Answers, write_starter
+from waterbudget.site.write import put_back
 
 CONFLICT = 409
+CALLED = {"store": "a store", "roof": "a roof", "zone": "a line", "bed": "a bed", "hens": "hens"}
+CHANGED = "The garden was changed meanwhile. Look again"
 THERE = "A garden is here already; nothing was written."
 
 
@@ -34,14 +43,17 @@ class Field(TypedDict):
 
 
 def fields(told: Mapping[str, str], faults: Mapping[str, str]) -> list[Field]:
-    """The questions as a form shows them; told: what was written, by default what each would be."""
+    """The questions as a form shows them; told: what was written, by default what each would be.
+
+    One whose default hangs on the answers before it is left open, and gets that one.
+    """
     answers = Answers()
     return [
         {
             "name": question.field,
             "ask": question.ask,
             "hint": question.hint,
-            "value": told.get(question.field, question.default(answers)),
+            "value": told.get(question.field, "" if question.suggest else question.default(answers)),
             "fault": faults.get(question.field, ""),
             "comes_first": question.comes_first,
         }
@@ -78,7 +90,14 @@ async def garden_page(request: Request) -> Response:
             return house.page("fault.html.j2", common(garden, "/garden") | _elsewhere(garden))
         return house.page("begin.html.j2", common(garden, "/garden") | {"fields": fields({}, {})})
     sentences = [] if garden.site is None else list(parts(garden.site))
-    told = {"sentences": sentences, "faults": garden.site_faults, "file": garden.path.name}
+    copy = request.query_params.get("copy", "")
+    told = {
+        "sentences": sentences,
+        "faults": garden.site_faults,
+        "file": garden.path.name,
+        "kinds": {kind: CALLED[kind] for kind in PARTS},
+        "copy": copy if (garden.path.parent / copy).name == copy and copy.startswith(garden.path.name) else "",
+    }
     return house.page("garden.html.j2", common(garden, "/garden") | told)
 
 
@@ -87,6 +106,99 @@ def _elsewhere(garden: Garden) -> dict[str, Any]:
         "fault": f"There is no {garden.path.name} here. A garden that is begun here is called {SITE_FILE}.",
         "back": "/",
     }
+
+
+# ---- Another store, roof, line, bed or hens --------------------------------------------------------------------------
+
+
+def part_fields(part: Part, raw: Raw, told: Mapping[str, str]) -> tuple[list[Field], Known | None]:
+    """The questions about a part, with what is wrong where something was told; and what is known if all is right."""
+    known, found, is_right = Known(raw, {}), list[Field](), True
+    for question in part.questions:
+        suggested = fault = ""
+        try:
+            suggested = question.suggest(known)
+            known = question.answered(told.get(question.key, "").strip() or suggested, known)
+        except InputError as error:
+            fault, is_right = f"{capital(error.faults[0])}.", False
+        except KeyError:  # it hangs on an answer that is still open
+            is_right = False
+        found.append(
+            {
+                "name": question.key,
+                "ask": question.ask,
+                "hint": question.hint,
+                "value": told.get(question.key, suggested),
+                "fault": fault if told else "",
+                "comes_first": True,
+            }
+        )
+    return found, known if is_right else None
+
+
+def _part(kind: str) -> Part:
+    if kind not in PARTS:
+        raise HTTPException(NOT_FOUND)
+    return PARTS[kind]
+
+
+async def add_page(request: Request) -> Response:
+    """The questions about another part."""
+    house, part = house_of(request), _part(request.path_params["kind"])
+    garden = await house.reckon(house.shelf.garden)
+    if garden.site is None or garden.site_faults:
+        return RedirectResponse("/garden", SEE_OTHER)
+    asked, _ = await house.reckon(part_fields, part, raw_site(garden.path), {})
+    return house.page("add.html.j2", common(garden, "/garden") | {"kind": part.kind, "fields": asked})
+
+
+async def add_form(request: Request) -> Response:
+    """Add a part to the garden's file, checked whole, or show the questions again with what is wrong beside each."""
+    house, part = house_of(request), _part(request.path_params["kind"])
+    told = await form_of(request)
+    garden = await house.reckon(house.shelf.garden)
+    asked, known = await house.reckon(part_fields, part, raw_site(garden.path), told)
+    if known is None:
+        shown = common(garden, "/garden") | {"kind": part.kind, "fields": asked}
+        return house.page("add.html.j2", shown, UNPROCESSABLE)
+    try:
+        added = await house.write(_added, garden, part, known, told.get("mark", ""))
+    except OutputError as error:
+        fault, status = no_room(error), NO_ROOM
+    except InputError as error:
+        fault, status = f"{error.faults[0]}.", CONFLICT
+    else:
+        return RedirectResponse(f"/garden?copy={added.copy.name}", SEE_OTHER)
+    back = f"/garden/add/{part.kind}"
+    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": back}, status)
+
+
+async def undo_form(request: Request) -> Response:
+    """Put the file back as it was before the last change, if that is still the one that was shown."""
+    house = house_of(request)
+    told = await form_of(request)
+    garden = await house.reckon(house.shelf.garden)
+    try:
+        await house.write(_put_back, garden.path, told.get("mark", ""))
+    except OutputError as error:
+        fault, status = no_room(error), NO_ROOM
+    except InputError as error:
+        fault, status = f"{error.faults[0]}.", CONFLICT
+    else:
+        return RedirectResponse("/garden", SEE_OTHER)
+    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/garden"}, status)
+
+
+def _put_back(path: Path, mark: str) -> None:
+    if mark != mark_of(path):
+        raise InputError(CHANGED)
+    put_back(path)
+
+
+def _added(garden: Garden, part: Part, known: Known, mark: str) -> Added:
+    if mark != mark_of(garden.path):
+        raise InputError(CHANGED)
+    return add_part(garden.path, part, known)
 
 
 async def begin_form(request: Request) -> Response:
@@ -109,4 +221,10 @@ async def begin_form(request: Request) -> Response:
     return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/garden"}, status)
 
 
-ROUTES = [Route("/garden", garden_page), Route("/garden/begin", begin_form, methods=["POST"])]
+ROUTES = [
+    Route("/garden", garden_page),
+    Route("/garden/begin", begin_form, methods=["POST"]),
+    Route("/garden/undo", undo_form, methods=["POST"]),
+    Route("/garden/add/{kind}", add_page),
+    Route("/garden/add/{kind}", add_form, methods=["POST"]),
+]
