@@ -15,7 +15,7 @@ from waterbudget.answers.understood import parts
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import alone
 from waterbudget.serve.house import house_of
-from waterbudget.serve.posting import NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
+from waterbudget.serve.posting import CONFLICT, NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
 from waterbudget.serve.shelf import Garden, mark_of
 from waterbudget.site.add import Added, add_part
 from waterbudget.site.kinds import PARTS
@@ -25,7 +25,6 @@ from waterbudget.site.parts import Known, Part
 from waterbudget.site.starter import QUESTIONS, SITE_FILE, Answers, write_starter
 from waterbudget.site.write import put_back
 
-CONFLICT = 409
 CALLED = {"store": "a store", "roof": "a roof", "zone": "a line", "bed": "a bed", "hens": "hens"}
 CHANGED = "The garden was changed meanwhile. Look again"
 THERE = "A garden is here already; nothing was written."

@@ -16,7 +16,7 @@ from waterbudget.serve.house import faulty, house_of
 from waterbudget.serve.shelf import Garden
 
 MOST_FIELDS = 20
-SEE_OTHER, NOT_FOUND, UNPROCESSABLE, NO_ROOM = 303, 404, 422, 507
+SEE_OTHER, NOT_FOUND, CONFLICT, UNPROCESSABLE, NO_ROOM = 303, 404, 409, 422, 507
 
 Sent = TypeVar("Sent", bound=BaseModel)
 Work = Callable[[Garden, Clock, Sent], tuple[Line, ...]]

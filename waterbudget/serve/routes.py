@@ -11,7 +11,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import garden, journal, line, more, summer, today, weatherman, week, what_if
+from waterbudget.serve import garden, journal, line, more, summer, today, weather_file, weatherman, week, what_if
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -33,6 +33,7 @@ def application(house: House) -> Starlette:
         routes=[
             *today.ROUTES,
             *line.ROUTES,
+            *weather_file.ROUTES,
             *weatherman.ROUTES,
             *week.ROUTES,
             *what_if.ROUTES,
@@ -48,6 +49,7 @@ def application(house: House) -> Starlette:
     made.state.house = house
     made.state.weatherman = weatherman.Weatherman(house)
     made.state.summers = summer.Summers()
+    made.state.tables = weather_file.Tables()
     return made
 
 

@@ -19,7 +19,7 @@ from waterbudget.errors import InputError, OutputError, shown
 from waterbudget.journal.entries import DAY_MIN
 from waterbudget.serve.entries import refused
 from waterbudget.serve.house import faulty, house_of
-from waterbudget.serve.posting import NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
+from waterbudget.serve.posting import CONFLICT, NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
 from waterbudget.serve.shelf import Garden, mark_of
 from waterbudget.site.edit import Change
 from waterbudget.site.links import Keys
@@ -30,7 +30,6 @@ MOST_MINUTES, MOST_DAYS = 40, 7
 MOST_EVERY, MOST_SIZE_L = 365, 1e6  # that can be typed
 SIZES, SIZE_STEPS_L = 20, (5, 10, 25, 50, 100, 250, 500, 1000, 2500, 5000)
 TIMES = 2.5  # of the present size, the largest on the slider
-CONFLICT = 409
 CHANGED = "The garden was changed meanwhile. Look again"
 
 
