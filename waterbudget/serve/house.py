@@ -146,6 +146,10 @@ class House:
         """Draw a picture, one at a time."""
         return await _in(self.rooms.pen, lambda: work(*args, **kwargs))
 
+    async def apart(self, work: Callable[[], T]) -> T:
+        """Work something out in the process of its own; it and what it gives go from one to the other."""
+        return await _in(self.rooms.apart, work)
+
     async def write(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Write a file, one after the other."""
         return await _in(self.rooms.desk, lambda: work(*args, **kwargs))

@@ -8,11 +8,13 @@ from starlette.routing import Route
 from waterbudget.serve.address import HERE, STRANGERS, square_svg
 from waterbudget.serve.house import house_of
 from waterbudget.serve.posting import common
+from waterbudget.serve.reports import TITLES
 
 PAGES = [
     ("/week", "Week"),
     ("/what-if", "What if"),
     ("/summer", "Summer"),
+    *((f"/report/{kind}", title) for kind, title in TITLES.items()),
     ("/journal", "Journal"),
     ("/garden", "Garden"),
 ]

@@ -11,7 +11,19 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from waterbudget.serve import garden, journal, line, more, summer, today, weather_file, weatherman, week, what_if
+from waterbudget.serve import (
+    garden,
+    journal,
+    line,
+    more,
+    reports,
+    summer,
+    today,
+    weather_file,
+    weatherman,
+    week,
+    what_if,
+)
 from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
 
 FOREVER = "max-age=31536000, immutable"
@@ -41,6 +53,7 @@ def application(house: House) -> Starlette:
             *garden.ROUTES,
             *journal.ROUTES,
             *more.ROUTES,
+            *reports.ROUTES,
             Route("/static/{digest}/{name}", static),
         ],
         lifespan=lifespan,
@@ -49,6 +62,7 @@ def application(house: House) -> Starlette:
     made.state.house = house
     made.state.weatherman = weatherman.Weatherman(house)
     made.state.summers = summer.Summers()
+    made.state.reports = reports.Reports()
     made.state.tables = weather_file.Tables()
     return made
 
