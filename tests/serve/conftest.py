@@ -61,6 +61,7 @@ def phone(browser, served):
         context = browser.new_context(viewport={"width": width, "height": height}, has_touch=size == PHONE, **keys)
         tab = context.new_page()
         tab.set_default_timeout(5_000)
+        tab.set_default_navigation_timeout(60_000)  # a longer question takes seconds
         tab.asked, tab.complaints, tab.allowed = [], [], ()
         tab.on("request", lambda request: tab.asked.append(request.url))
         tab.on("console", lambda message: tab.complaints.append(message.text))

@@ -16,6 +16,9 @@ PATHS = [
     "/summer",
     "/journal",
     "/garden",
+    "/garden/add/bed",
+    "/garden/weather",
+    "/report/improve",
     "/more",
 ]
 AXE = AXE_FILE_PATH.read_text("utf-8")
