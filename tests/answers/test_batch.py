@@ -67,6 +67,13 @@ def test_sizes_tell_which_is_the_first_to_halve_the_worst_day():
     assert [row[0] for row in told.tables[0].rows] == [0.0, 200.0, 500.0]
 
 
+def test_stores_that_never_run_dry_need_no_mains():
+    told = answer(done(days("", np.nan, RISING * 0.0, STORM, STORM)))
+    assert told.verdict[0] == (
+        "With the stores 10 gardens need no mains water on any day; without stores up to 1,000 L a day, on 1 June 2031."
+    )
+
+
 def test_stores_that_are_empty_by_then_lower_nothing():
     told = answer(done(days("", 200.0, np.where(np.arange(DAYS) > 10, 1000.0, 0.0), STORM, 0.0)))
     assert told.verdict[0].endswith(": no less, for by then the stores are empty.")

@@ -140,6 +140,11 @@ def verdict(done: Done) -> Iterator[str]:
     bare = most.bare_day
     if not bare.litres > 0.0:
         yield f"The {gardens} ask for no water on any day."
+    elif not most.day.litres > 0.0:
+        yield (
+            f"With {_stores(done, most)} {gardens} need no mains water on any day; without stores up to "
+            f"{amount(bare.litres)} a day, on {in_words(bare.first, year=True)}."
+        )
     elif done.sizes:
         yield (
             f"Without stores {gardens} take {amount(bare.litres)} of mains water on the worst day, "
@@ -153,9 +158,8 @@ def verdict(done: Done) -> Iterator[str]:
             f"{in_words(bare.first, year=True)}{_less(most)}."
         )
     if most.storm_caught_l > 0.0:
-        with_size = f"stores of {litres(most.capacity_l or 0.0)} L" if done.sizes else "the stores"
         yield (
-            f"On the {count(len(most.storms), 'day')} of the heaviest runoff {with_size} keep "
+            f"On the {count(len(most.storms), 'day')} of the heaviest runoff {_stores(done, most)} keep "
             f"{amount(most.storm_kept_l)} of {amount(most.storm_caught_l)} out of the drain "
             f"({percent(most.storm_kept_l / most.storm_caught_l)})."
         )
@@ -164,6 +168,10 @@ def verdict(done: Done) -> Iterator[str]:
             f"At {done.lasting:,} of {count(done.sites - done.faulty, 'site')} the stored rain lasts every day of "
             "its weather."
         )
+
+
+def _stores(done: Done, most: Together) -> str:
+    return f"stores of {litres(most.capacity_l or 0.0)} L" if done.sizes else "the stores"
 
 
 def _less(one: Together) -> str:
