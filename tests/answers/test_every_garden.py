@@ -32,7 +32,7 @@ from waterbudget.spell.study import study
 
 FEW = settings(max_examples=12, deadline=None)
 OFFERS = [Offer("Slim", 100.0, 20.0, 0.3), Offer("Crate", 700.0, 90.0)]
-MEANINGLESS = re.compile(r"\b(nan|inf|None)\b(?! of)")
+MEANINGLESS = re.compile(r"\b(nan|inf|None)\b(?!\s+of)")
 
 
 @pytest.fixture(scope="module")

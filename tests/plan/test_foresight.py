@@ -15,6 +15,7 @@ from waterbudget.plan.what_if import a_valve_for_each_bed, one_store, rationed, 
 from waterbudget.schedule.actions import Actions
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
+from waterbudget.spell.trial import sensitivity_of, try_plans
 
 BEANS_KY = 1.15  # FAO-33 Table 24 (from memory), used by FAO-56 in Example 44
 LACK = Keep(sums=("beds.lack_mm", "beds.planted_etc_mm", "outlets.unmet_l"))
@@ -158,3 +159,20 @@ def test_time_that_runs_out_is_said_and_leaves_no_figure():
     found = foresight(prospect_of(site, eve), seconds=0.0)
     assert not found.is_proven
     assert np.isnan(found.yield_at_risk)
+
+
+@pytest.mark.parametrize("at_brim", [False, True])
+def test_the_days_own_water_may_be_drawn_before_it_spills(at_brim):
+    """An empty store catches 15 L a day and all of them go to the beans on the same day: nothing is left to spill."""
+    tables = table(
+        tank={"start_l": 0, "capacity_l": 20, "overflow_to": "Low"},
+        zone={"minutes": 1.5},
+        model={"release": "before_spill"},
+        inflow=[{"name": "Spring", "tank": "Butt", "l_per_day": 15}],
+    )
+    site, eve = spell(tables | {"tank": [*tables["tank"], {"name": "Low", "capacity_l": 20, "start_l": 0}]})
+    found = foresight(prospect_of(site, eve), spills_at_brim=at_brim)
+    drawn = try_plans(site, eve, [(None,)], sensitivity_of(site, eve).ky).harm[0]
+    assert found.is_proven
+    assert found.yield_at_risk <= drawn + 1e-9
+    assert found.litres_l.sum() >= 15.0 * 21 - 1e-6

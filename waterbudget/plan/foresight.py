@@ -206,7 +206,8 @@ def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at
 def _spill_line(prospect: Prospect, tank: int) -> tuple[Array, Array]:
     """The straight line above the spill of a store that none runs over into: of an empty one [L], and by litre in it.
 
-    It ends at what the store holds if nothing is ever drawn, which need not be all it can.
+    It ends at what the store holds if nothing is ever drawn, which need not be all it can. With "before_spill" what is
+    drawn may come from the day's water, so that less than nothing was in it: the line begins at no water at all.
     """
     stores = prospect.stores
     capacity_l, caught_l = float(stores.capacity_l[tank]), stores.caught_l[:, tank]
@@ -216,8 +217,12 @@ def _spill_line(prospect: Prospect, tank: int) -> tuple[Array, Array]:
         for day in range(prospect.days):
             fullest_l[day] = level_l
             level_l = min(level_l + float(caught_l[day]), capacity_l)
-    empty_l = np.maximum(caught_l - capacity_l, 0.0)
     full_l = np.maximum(fullest_l + caught_l - capacity_l, 0.0)
+    if stores.before_spill:
+        offered_l = fullest_l + caught_l
+        per_l = full_l / np.where(offered_l > 0.0, offered_l, 1.0)
+        return per_l * caught_l, per_l
+    empty_l = np.maximum(caught_l - capacity_l, 0.0)
     return empty_l, (full_l - empty_l) / np.where(fullest_l > 0.0, fullest_l, 1.0)
 
 
