@@ -5,7 +5,8 @@ import pytest
 import waterbudget
 from waterbudget.batch import partition as worker
 from waterbudget.batch.columns import SIZES
-from waterbudget.batch.partition import NUMBERS, Partition, run_partition
+from waterbudget.batch.outcome import NUMBERS
+from waterbudget.batch.partition import Partition, run_partition
 from waterbudget.batch.sites import sheet_sites
 
 MORE = """

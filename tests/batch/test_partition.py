@@ -7,7 +7,8 @@ import pytest
 
 import waterbudget
 from waterbudget.batch import partition as worker
-from waterbudget.batch.partition import DATES, NUMBERS, Partition, run_partition
+from waterbudget.batch.outcome import DATES, NUMBERS
+from waterbudget.batch.partition import Partition, run_partition
 from waterbudget.batch.sites import folder_sites, sheet_sites
 
 CARRIED = ("name", "weight", "group", "latitude_deg", "longitude_deg")

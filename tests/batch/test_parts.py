@@ -2,7 +2,8 @@ import json
 
 import pytest
 
-from waterbudget.batch.partition import DATES, NUMBERS, Ran, digest
+from waterbudget.batch.outcome import DATES, NUMBERS
+from waterbudget.batch.partition import Ran, digest
 from waterbudget.batch.parts import Parts, schema_of
 from waterbudget.errors import OutputError
 

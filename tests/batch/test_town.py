@@ -11,7 +11,8 @@ import town as recipe
 
 import waterbudget
 from waterbudget.batch import partition as worker
-from waterbudget.batch.partition import DAILY, NUMBERS, run_partition
+from waterbudget.batch.outcome import DAILY, NUMBERS
+from waterbudget.batch.partition import run_partition
 from waterbudget.batch.run import open_batch, run_batch
 from waterbudget.errors import OutputError, WeatherError
 from waterbudget.weather.cf import days_of

@@ -1,8 +1,7 @@
 """A partition: some sites run in one go, alike ones side by side. This is what the workers do."""
 
-import datetime as dt
 import hashlib
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 import numpy as np
 
 from waterbudget.batch.columns import fits, laid_out, layout_of, read_sizes, sized_columns
+from waterbudget.batch.outcome import KEEP, DayKey, DaySums, add_days, columns_of
 from waterbudget.batch.sites import SIZE_TANK, Entry, Folder, Sheet
 from waterbudget.errors import SiteError, WaterbudgetError
 from waterbudget.schedule.built import garden_of
@@ -18,7 +18,6 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.keep import NEVER, Keep, Kept
 from waterbudget.simulate.lanes import (
     build_of,
     of_lanes,
@@ -29,7 +28,6 @@ from waterbudget.simulate.lanes import (
     skies_side_by_side,
 )
 from waterbudget.simulate.run import sky_of
-from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site
 from waterbudget.units import Array
 from waterbudget.weather.files import Weather, read_daily, weather_of
@@ -41,34 +39,7 @@ if TYPE_CHECKING:
 
 LANES_AT_ONCE = 1000  # beyond it hardly anything is gained in speed, and memory grows
 LANE_DAYS_AT_ONCE = 1_000_000  # of the sums of every day: 8 MB for each of them
-FILES_KEPT, WEATHERS_KEPT, LAYOUTS_KEPT = 32, 256, 64
-DATES = ("first_short", "first_mains")
-NUMBERS = (
-    "days",
-    "days_lasted",
-    "mains_l",
-    "mains_days",
-    "asked_l",
-    "store_l",
-    "rain_l",
-    "unmet_l",
-    "caught_l",
-    "spilled_l",
-    "volume_reliability",
-    "day_reliability",
-)
-DAILY = ("asked_l", "rain_l", "needed_l", "caught_l", "to_drain_l", "level_l")  # summed day by day over all gardens
-KEEP = Keep(
-    sums=(
-        "roofs.caught_l",
-        "tanks.mains_l",
-        "tanks.spilled_l",
-        *(f"outlets.{name}" for name in ("asked_l", "store_l", "rain_l", "unmet_l")),
-        *(f"whole.{name}" for name in ("is_topped_up", "is_asked", "is_served")),
-    ),
-    firsts=("whole.fails", "whole.is_short", "whole.needs_mains"),
-    each=tuple(f"whole.{name}" for name in DAILY),
-)
+FILES_KEPT, WEATHERS_KEPT = 32, 256
 PLACE = ("latitude_deg", "longitude_deg")
 LATITUDE = ("site", 0, "latitude_deg")
 
@@ -89,19 +60,6 @@ class Partition(NamedTuple):
     capacity_l: Array | None
     cells: Cells | None = None
     runs: int = 1
-
-
-class DaySums(NamedTuple):
-    """Sums over the gardens of a group, and of one of the sizes tried (None without), on each day from a first.
-
-    gardens: how many they are. sums: (day,) each, by the names of DAILY.
-    """
-
-    group: str
-    capacity_l: float | None
-    first: dt.date
-    gardens: float
-    sums: Mapping[str, Array]
 
 
 class Ran(NamedTuple):
@@ -153,7 +111,7 @@ def run_partition(partition: Partition) -> Ran:
             alike.setdefault(one.kind, []).append(one)
     capacity_l = partition.capacity_l
     sizes = 1 if capacity_l is None else len(capacity_l)
-    daily: dict[tuple[str, float | None, dt.date, int], DaySums] = {}
+    daily: dict[DayKey, DaySums] = {}
     for kind in alike.values():
         most = max(1, min(LANES_AT_ONCE, LANE_DAYS_AT_ONCE // len(kind[0].weather.dates)) // sizes)
         for together in _packed(kind, most):
@@ -338,9 +296,7 @@ def _packed(kind: Sequence[Ready], most: int) -> Iterator[list[Ready]]:
     yield lot
 
 
-def _outcomes(
-    some: Sequence[Ready], partition: Partition, daily: dict[tuple[str, float | None, dt.date, int], DaySums]
-) -> dict[int, list[OutRow]]:
+def _outcomes(some: Sequence[Ready], partition: Partition, daily: dict[DayKey, DaySums]) -> dict[int, list[OutRow]]:
     """Run alike sites side by side: the rows of each, by its number; their days are added to the sums."""
     first, capacity_l = some[0], partition.capacity_l
     sizes = 1 if capacity_l is None else len(capacity_l)
@@ -352,7 +308,7 @@ def _outcomes(
     garden, season = of_soil_triggered_beds(side_by_side(gardens, lanes), season)
     _, kept = drive(garden, season, sky, keep=KEEP, runs=partition.runs)
     numbers = [number for one in some for number in one.numbers]
-    columns = _columns(kept, first.weather.dates)
+    columns = columns_of(kept, first.weather.dates)
     values = list(zip(*(column for column in columns.values()), strict=True))
     rows: dict[int, list[OutRow]] = {}
     names = [one.site.tank[one.tank or 0].name for one in some for _ in one.numbers]
@@ -363,7 +319,7 @@ def _outcomes(
                 row = {"tank": names[place], "capacity_l": float(capacity_l[size])}
             row |= zip(columns, values[place * sizes + size], strict=True)
             rows.setdefault(number, []).append(row | {"error": ""})
-    _add_days(kept, numbers, partition, first.weather.dates, daily)
+    add_days(kept, [partition.entries[number] for number in numbers], capacity_l, first.weather.dates, daily)
     return rows
 
 
@@ -372,70 +328,6 @@ def _in_sizes(one: Ready, capacity_l: Array) -> Garden:
     sites, sizes = len(one.numbers), len(capacity_l)
     each = of_lanes(one.garden, np.repeat(np.arange(sites), sizes))
     return sized(each, one.tank or 0, np.tile(capacity_l, sites))
-
-
-def _columns(kept: Kept, dates: "pd.DatetimeIndex") -> dict[str, list[Any]]:
-    """The columns of a run's summary, a value a lane, as plain Python."""
-
-    def of(name: str) -> Array:
-        return kept.sums[name]
-
-    def day_of(name: str) -> list[dt.date | None]:
-        days = dates.date
-        return [None if number == NEVER else days[int(number)] for number in kept.firsts[name].tolist()]
-
-    asked_l, rain_l = of("outlets.asked_l").sum(axis=0), of("outlets.rain_l").sum(axis=0)
-    by_volume = met_by_rain(rain_l, asked_l)
-    return {
-        "days": [kept.days] * len(asked_l),
-        "days_lasted": kept.days_lasted.tolist(),
-        "first_short": day_of("whole.is_short"),
-        "first_mains": day_of("whole.needs_mains"),
-        "mains_l": of("tanks.mains_l").sum(axis=0).tolist(),
-        "mains_days": of("whole.is_topped_up").astype(np.int64).tolist(),
-        "asked_l": asked_l.tolist(),
-        "store_l": of("outlets.store_l").sum(axis=0).tolist(),
-        "rain_l": rain_l.tolist(),
-        "unmet_l": of("outlets.unmet_l").sum(axis=0).tolist(),
-        "caught_l": of("roofs.caught_l").sum(axis=0).tolist(),
-        "spilled_l": of("tanks.spilled_l").sum(axis=0).tolist(),
-        "volume_reliability": [
-            share if asked > 0.0 else None for share, asked in zip(by_volume.tolist(), asked_l.tolist(), strict=True)
-        ],
-        "day_reliability": [
-            served / asked if asked > 0 else None
-            for served, asked in zip(of("whole.is_served").tolist(), of("whole.is_asked").tolist(), strict=True)
-        ],
-    }
-
-
-def _add_days(
-    kept: Kept,
-    numbers: Sequence[int],
-    partition: Partition,
-    dates: "pd.DatetimeIndex",
-    daily: dict[tuple[str, float | None, dt.date, int], DaySums],
-) -> None:
-    """Add the days of a run to the sums of their groups, each garden as often as its weight says."""
-    entries, capacity_l = partition.entries, partition.capacity_l
-    sizes = 1 if capacity_l is None else len(capacity_l)
-    groups = np.array([entries[number].group for number in numbers])
-    weights = np.array([entries[number].weight for number in numbers])
-    first = dates[0].date()
-    for group in sorted(set(groups.tolist())):
-        here = np.flatnonzero(groups == group)
-        weight = weights[here]
-        for size in range(sizes):
-            lanes = here * sizes + size
-            sums = {name: (kept.each[f"whole.{name}"][:, lanes] * weight).sum(axis=1) for name in DAILY}
-            litres = None if capacity_l is None else float(capacity_l[size])
-            key = group, litres, first, len(dates)
-            gardens = float(weight.sum())
-            if key in daily:
-                before = daily[key]
-                gardens += before.gardens
-                sums = {name: before.sums[name] + more for name, more in sums.items()}
-            daily[key] = DaySums(group, litres, first, gardens, sums)
 
 
 def _carried(entry: Entry, source: Sheet | Folder) -> OutRow:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from waterbudget.batch.partition import DAILY, DATES, NUMBERS, DaySums, Ran, digest, pieces
+from waterbudget.batch.outcome import DAILY, DATES, NUMBERS, DaySums
+from waterbudget.batch.partition import Ran, digest, pieces
 from waterbudget.errors import OutputError
 from waterbudget.output import clear_scratch, write_files
 from waterbudget.rows.table import csv_of
