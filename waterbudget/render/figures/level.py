@@ -18,6 +18,7 @@ from waterbudget.render.figures.panels import (
     TITLE_PT,
     USE,
     WATER,
+    WIDTH_IN,
     Given,
     Panels,
     draw_dates,
@@ -40,14 +41,18 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 HEAD_IN, RAIN_IN, LEVEL_IN, ROW_IN = 0.9, 0.7, 1.45, 0.25  # title and dates; rain; a store's level; a row under it
+AROUND_IN, LETTER, PT_PER_IN = 0.75, 0.56, 72.0  # left of the panels; width of a letter in its heights
+BOLD = 1.2  # wider than plain
+BESIDE_LETTERS = 4  # right of a store's name stands what it holds
 ROW, ROW_STEP = 0.18, 0.26  # height of a row, and with the gap above it, in capacities
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
 
 
-def level(result: Result, ax: Given = None) -> Panels:
+def level(result: Result, ax: Given = None, *, width_in: float = WIDTH_IN) -> Panels:
     """The level of every store over the period, with rain, catch, draws and the days short or with mains water.
 
-    ax: axes to draw in, one for the rain and one for each store; without it a new figure is made. Returns these axes.
+    ax: axes to draw in, one for the rain and one for each store; without it a new figure so wide is made. Returns these
+    axes.
     A store's rows (water in, drawn and, where there are such days, short and mains) are child axes of its own.
     Raises InputError where the result has no daily tables, or the axes are too few or too many.
     """
@@ -57,18 +62,29 @@ def level(result: Result, ax: Given = None) -> Panels:
     dates = result.weather.dates
     midnights = midnights_of(dates)
     heights_in = [RAIN_IN, *(LEVEL_IN + ROW_IN * len(_rows(book)) for book in books)]
-    with panels(heights_in, ax, "for the rain and each store", head_in=HEAD_IN) as axes:
+    with panels(heights_in, ax, "for the rain and each store", head_in=HEAD_IN, width_in=width_in) as axes:
         draw_rain(axes[0], midnights, result.weather.daily["rain_mm"])
-        draw_head(axes[0], _verdict(result), TITLE_PT, _facts(result))
+        title = textwrap.fill(_verdict(result), _letters(width_in, TITLE_PT * BOLD))
+        facts = [line for fact in _facts(result) for line in textwrap.wrap(fact, _letters(width_in, TEXT_PT))]
+        draw_head(axes[0], title, TITLE_PT, facts)
         tanks = zip(axes[1:], result.summary["tanks"], result.site.tank, books, strict=True)
         for panel, tank, site_tank, book in tanks:
-            _draw_store(panel, midnights, tank, site_tank.all_dead_l, book)
+            _draw_store(
+                panel, midnights, tank, site_tank.all_dead_l, book, _letters(width_in, TEXT_PT) - BESIDE_LETTERS
+            )
         for panel in axes:
             draw_dates(panel, dates, labelled=panel is axes[-1])
     return axes
 
 
-def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
+def _letters(width_in: float, size_pt: float) -> int:
+    """How many letters of a size stand above panels of a figure so wide."""
+    return int((width_in - AROUND_IN) * PT_PER_IN / (LETTER * size_pt))
+
+
+def _draw_store(
+    panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame", letters: int
+) -> None:
     capacity_l = tank["capacity_l"]
     level_l = np.append(tank["start_l"], book["level_l"])  # every evening, after the level at the start
     short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
@@ -80,7 +96,7 @@ def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: f
     draw_limit(panel, "capacity_l", capacity_l, (6, 3), "bottom")
     if dead_l > 0.0:
         draw_dead(panel, dead_l, "bottom" if dead_l < capacity_l / 2 else "top")
-    draw_head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, [_told(book)])
+    draw_head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, textwrap.wrap(_told(book), letters))
 
     rows = _rows(book)
     below = ROW_STEP * len(rows)  # the foot of the panel is theirs

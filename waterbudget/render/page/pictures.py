@@ -67,8 +67,7 @@ def of_store(result: Result, tank: Tank) -> Result:
 def _level_picture(name: str, result: Result) -> Picture:
     rain = level(result)[0]
     wide, span_ = _address(rain.figure, _kind(result)), _span(rain)
-    title, rain = rain.get_title(loc="left"), level(result)[0]
-    rain.figure.set_figwidth(NARROW_LEVEL_IN)
+    title, rain = rain.get_title(loc="left").replace("\n", " "), level(result, width_in=NARROW_LEVEL_IN)[0]
     narrow, narrow_span = _address(rain.figure, _kind(result)), _span(rain)
     told = [
         f"{row['name']} holds {litres(row['capacity_l'])} L, starts with {litres(row['start_l'])} L, "
