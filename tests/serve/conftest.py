@@ -4,10 +4,12 @@ import shutil
 from contextlib import contextmanager
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 from serving import NAME, PHONE, WIDER, garden, serving
 
 CHROMIUM = shutil.which("chromium")
+PATIENCE_MS = 20_000  # of a busy machine
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")
@@ -60,7 +62,7 @@ def phone(browser, served):
         width, height = size
         context = browser.new_context(viewport={"width": width, "height": height}, has_touch=size == PHONE, **keys)
         tab = context.new_page()
-        tab.set_default_timeout(5_000)
+        tab.set_default_timeout(PATIENCE_MS)
         tab.set_default_navigation_timeout(60_000)  # a longer question takes seconds
         tab.asked, tab.complaints, tab.allowed = [], [], ()
         tab.on("request", lambda request: tab.asked.append(request.url))

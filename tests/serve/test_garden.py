@@ -156,3 +156,28 @@ def test_what_is_no_table_and_what_is_too_much(served, phone):
         expect(tab.get_by_role("heading", level=1)).to_have_text("Not let in" if said else "Not done")
         expect(tab.locator("main")).to_contain_text(said)
     assert (served.folder / "weather.csv").read_bytes() == before
+
+
+def test_a_part_for_a_file_that_broke_meanwhile_leads_to_its_faults(served):
+    headers = {**served.own, "Content-Type": "application/x-www-form-urlencoded"}
+    served.get_json("/api/today")
+    broken = served.site.read_text("utf-8").replace("dead_l = 15", "dead = 15")
+    served.site.write_text(broken, "utf-8")
+    status, told, _ = served.ask("POST", "/garden/add/store", "name=One&capacity_l=200", headers=headers)
+    assert status == 303
+    assert dict(told)["location"] == "/garden"
+    assert served.site.read_text("utf-8") == broken
+
+
+def test_the_last_change_can_be_undone_later(served):
+    headers = {**served.own, "Content-Type": "application/x-www-form-urlencoded"}
+    before = served.site.read_text("utf-8")
+    _, _, text = served.ask("GET", "/garden/add/store")
+    assert "Put it back" not in served.ask("GET", "/garden")[2]
+    mark = re.search(r'name="mark" value="(\w+)"', text)[1]
+    assert served.ask("POST", "/garden/add/store", f"mark={mark}&name=One&capacity_l=200", headers=headers)[0] == 303
+    _, _, text = served.ask("GET", "/garden")
+    assert "The file before its last change is site.toml.bak." in text
+    mark = re.search(r'name="mark" value="(\w+)"', text)[1]
+    assert served.ask("POST", "/garden/undo", f"mark={mark}", headers=headers)[0] == 303
+    assert served.site.read_text("utf-8") == before

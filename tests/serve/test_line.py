@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 
 import pytest
 from playwright.sync_api import expect
@@ -32,12 +33,12 @@ def test_a_line_is_opened_and_shut_two_minutes_later(served, phone):  # 7
     tab = phone()
     tab.get_by_role("link", name="I have opened it").tap()
     tab.get_by_role("button", name="Start South line (12 minutes)").tap()
-    expect(card(tab, "South line").locator(".clock")).to_have_text("12:00")
+    expect(card(tab, "South line").locator(".clock")).to_have_text(re.compile(r"^(12:00|11:5\d)$"))
     expect(tab.locator("main > .answer")).to_have_text("Noted.")
     expect(tab.get_by_role("heading", level=1)).to_have_text("Water is running.")
     earlier(served, 2)
     tab.reload()
-    expect(card(tab, "South line").locator(".clock")).to_have_text("9:59", timeout=3000)
+    expect(card(tab, "South line").locator(".clock")).to_have_text(re.compile(r"^9:5\d$"))
     tab.get_by_role("button", name="Stop South line now").tap()
     expect(tab.locator("main > .answer")).to_contain_text("Saved: South line ran 2 minutes.")
     assert served.lines() == [("ran", "South line", 2.0, "min", ON)]

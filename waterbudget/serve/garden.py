@@ -23,7 +23,7 @@ from waterbudget.site.links import Raw
 from waterbudget.site.override import raw_site
 from waterbudget.site.parts import Known, Part
 from waterbudget.site.starter import QUESTIONS, SITE_FILE, Answers, write_starter
-from waterbudget.site.write import put_back
+from waterbudget.site.write import newest_copy, put_back
 
 CALLED = {"store": "a store", "roof": "a roof", "zone": "a line", "bed": "a bed", "hens": "hens"}
 CHANGED = "The garden was changed meanwhile. Look again"
@@ -89,13 +89,14 @@ async def garden_page(request: Request) -> Response:
             return house.page("fault.html.j2", common(garden, "/garden") | _elsewhere(garden))
         return house.page("begin.html.j2", common(garden, "/garden") | {"fields": fields({}, {})})
     sentences = [] if garden.site is None else list(parts(garden.site))
-    copy = request.query_params.get("copy", "")
+    copy = newest_copy(garden.path)
     told = {
         "sentences": sentences,
         "faults": garden.site_faults,
         "file": garden.path.name,
         "kinds": {kind: CALLED[kind] for kind in PARTS},
-        "copy": copy if (garden.path.parent / copy).name == copy and copy.startswith(garden.path.name) else "",
+        "copy": "" if copy is None else copy.name,
+        "is_new": copy is not None and request.query_params.get("copy") == copy.name,
     }
     return house.page("garden.html.j2", common(garden, "/garden") | told)
 
@@ -156,6 +157,8 @@ async def add_form(request: Request) -> Response:
     house, part = house_of(request), _part(request.path_params["kind"])
     told = await form_of(request)
     garden = await house.reckon(house.shelf.garden)
+    if garden.site is None or garden.site_faults:
+        return RedirectResponse("/garden", SEE_OTHER)
     asked, known = await house.reckon(part_fields, part, raw_site(garden.path), told)
     if known is None:
         shown = common(garden, "/garden") | {"kind": part.kind, "fields": asked}

@@ -41,14 +41,19 @@ def put_back(path: Path) -> Path:
     Raises SiteError where there is no copy, or nobody can read it; OutputError where it cannot be written.
     """
     with alone(path):
-        copies = _copies(path)
-        if not copies:
+        newest = newest_copy(path)
+        if newest is None:
             raise SiteError(f"{path}: no copy of it lies beside it, so there is nothing to put back")
-        newest = copies[max(copies)]
         now, then = path.read_bytes(), newest.read_bytes()
         _refuse_unreadable(then.decode("utf-8"), newest)
         write_files({newest: now, path: then}, overwrite=True, like=path)
     return newest
+
+
+def newest_copy(path: Path) -> Path | None:
+    """The copy that the last change of a site file laid beside it, if there is one."""
+    copies = _copies(path)
+    return copies[max(copies)] if copies else None
 
 
 def _replaced(path: Path, before: bytes, after: bytes) -> Path:
