@@ -30,6 +30,7 @@ FLOOR = {
     "journal": 6,
     "change": 7,
     "review": 7,
+    "blocks": 7,
     "answers": 8,
     "render": 9,
     "questions": 10,

@@ -8,7 +8,7 @@ from asking import DEMO, Asker
 from matplotlib.figure import Figure
 
 from waterbudget import questions
-from waterbudget.answers.blocks import Answer
+from waterbudget.blocks import Answer
 from waterbudget.cli.main import main
 from waterbudget.questions import Reply
 

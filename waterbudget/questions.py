@@ -6,7 +6,7 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from waterbudget.answers.blocks import Answer, Picture
+from waterbudget.blocks import Answer, Picture
 from waterbudget.render.text import text, window
 
 if TYPE_CHECKING:

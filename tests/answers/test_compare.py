@@ -17,8 +17,8 @@ from waterbudget.questions import Reply
 from waterbudget.render.calendar import calendar_bytes
 from waterbudget.render.figures import compare as drawing
 from waterbudget.render.text import text
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.opened import open_site
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.run import run
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"

@@ -4,7 +4,6 @@ import datetime as dt
 
 import pytest
 
-from waterbudget.answers.blocks import Column
 from waterbudget.answers.english import (
     as_given,
     count,
@@ -19,6 +18,7 @@ from waterbudget.answers.english import (
     when,
     yearly,
 )
+from waterbudget.blocks import Column
 from waterbudget.site.model import Draw, MonthDay, Zone
 
 

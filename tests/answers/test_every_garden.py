@@ -14,7 +14,7 @@ from open_records import fulda
 from strategies import cases
 
 from waterbudget.answers import hotspell, minutes, odds, size
-from waterbudget.answers.blocks import Bullets
+from waterbudget.blocks import Bullets
 from waterbudget.errors import InputError
 from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted

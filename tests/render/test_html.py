@@ -2,7 +2,7 @@
 
 from html.parser import HTMLParser
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Paragraph, Picture, Table
+from waterbudget.blocks import Answer, Bullets, Column, Paragraph, Picture, Table
 from waterbudget.render.html import section
 
 NAME = '<b>"Butt" & Co</b>'

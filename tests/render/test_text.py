@@ -8,7 +8,7 @@ import wcwidth
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
+from waterbudget.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
 from waterbudget.render.text import NARROWEST, WIDEST, block, block_lines, date_row, strip, text, window
 
 LETTERS = [*"abcdefgh", *"水桶畑", "🌾", "o\u0308"]  # two columns of a terminal for those of East Asia and emoji

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Column, Picture, Table
 from waterbudget.answers.english import count, in_words, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.batch.run import Done
 from waterbudget.batch.town import Together
+from waterbudget.blocks import Answer, Block, Bullets, Column, Picture, Table
 
 L_PER_M3 = 1000.0
 M3_FROM_L = 10_000.0  # from here on amounts are told in cubic metres

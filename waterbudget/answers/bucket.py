@@ -7,9 +7,9 @@ from typing import cast
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Cell, Column, Table
 from waterbudget.answers.english import count, listed
 from waterbudget.answers.facts import Common
+from waterbudget.blocks import Answer, Block, Bullets, Cell, Column, Table
 from waterbudget.hose.bucket import BucketFinding, PumpFinding
 from waterbudget.line.fieldtest import Found
 from waterbudget.site.edit import written

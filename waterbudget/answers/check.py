@@ -6,12 +6,12 @@ from typing import Any
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import capital, count, listed, litres, percent, span, when
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.pulse import run_off_sentence
 from waterbudget.answers.understood import JETS, understood
+from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.review import odd
 from waterbudget.review.check import CheckFinding
 from waterbudget.review.run_off import RunsOff

@@ -5,14 +5,14 @@ from collections.abc import Iterator
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.answers.english import count, dated, litres, money, percent, span, weekly_work
 from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, BedSums, StoreSums, TransferSums, ZoneSums
+from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.variants import ALIKE_L, ALL, Comparison, Variant, told
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.site.override import raw_site
 from waterbudget.units import L_PER_M3, MIN_PER_HOUR
 

@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Cell, Column, Paragraph, Table
 from waterbudget.answers.lookup import FEW, exact, nothing, quoted, snippet
+from waterbudget.blocks import Answer, Block, Bullets, Cell, Column, Paragraph, Table
 from waterbudget.site.growth import kcb_of
 from waterbudget.tables.crops import Crop, StageLengths, find_crop, search_crops
 from waterbudget.tables.kcb import basal_kc

@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.bucket import care
 from waterbudget.answers.english import count
 from waterbudget.answers.facts import Common
+from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.hose.cups import CupsFinding
 
 DEPTHS_MM = (5.0, 10.0, 15.0)

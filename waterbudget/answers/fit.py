@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Paragraph, Picture, Strip, Table
 from waterbudget.answers.english import capital, count, listed, litres, span
 from waterbudget.answers.facts import Common, period
+from waterbudget.blocks import Answer, Bullets, Column, Lane, Paragraph, Picture, Strip, Table
 from waterbudget.journal.book import GAUGE, RAN
 from waterbudget.journal.diary import LET_IN
 from waterbudget.journal.fit import Estimate, Fit

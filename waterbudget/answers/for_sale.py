@@ -5,9 +5,9 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Cell, Column, Table
 from waterbudget.answers.english import as_given, capital, litres, money, percent
 from waterbudget.answers.size_verdict import per
+from waterbudget.blocks import Cell, Column, Table
 from waterbudget.sizing.market import Market
 from waterbudget.sizing.study import Deal, Use
 

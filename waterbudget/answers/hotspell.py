@@ -6,7 +6,6 @@ from functools import partial
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Lane, Marks, Picture, Strip, Table
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
@@ -29,8 +28,9 @@ from waterbudget.answers.spell_plans import (
 )
 from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
 from waterbudget.answers.spell_verdict import title, verdict
+from waterbudget.blocks import Answer, Bullets, Cell, Column, Lane, Marks, Picture, Strip, Table
 from waterbudget.review.spell_doubt import SpellDoubt
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.spell.hot import SWING_C
 from waterbudget.spell.plans import DRY_AT
 from waterbudget.spell.search import ALLOWED

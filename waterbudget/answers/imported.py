@@ -6,9 +6,9 @@ from pathlib import Path
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Column, Table
 from waterbudget.answers.english import capital, count, in_words, listed, span
 from waterbudget.answers.facts import Common, period
+from waterbudget.blocks import Answer, Block, Bullets, Column, Table
 from waterbudget.rows.cells import quoted
 from waterbudget.simulate.imported import INVENTED, OWN, SAME, WeatherImport
 from waterbudget.weather.quality import quality_notes

@@ -6,12 +6,12 @@ from functools import partial
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Cell, Column, Table
 from waterbudget.answers.english import capital, count, listed, litres, money, percent, span, weekly_work
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.measures import left_out, measure_words, takes_of
 from waterbudget.answers.run import AIR_GAP
 from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
+from waterbudget.blocks import Answer, Bullets, Cell, Column, Table
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps
 from waterbudget.tables.cautions import cautions as of_topics

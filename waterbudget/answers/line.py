@@ -5,10 +5,10 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Picture, Strip, Table
 from waterbudget.answers.english import count, listed, litres, percent
 from waterbudget.answers.facts import Common
 from waterbudget.answers.line_warnings import care, warnings
+from waterbudget.blocks import Answer, Bullets, Column, Lane, Picture, Strip, Table
 from waterbudget.hose.line import DEPTHS_MM, MOST_JETS, Jet, LineFinding, evenness
 from waterbudget.units import MIN_PER_HOUR
 

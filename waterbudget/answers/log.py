@@ -5,9 +5,9 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Column, Paragraph, Table
 from waterbudget.answers.english import count, listed
 from waterbudget.answers.facts import Common
+from waterbudget.blocks import Answer, Block, Bullets, Column, Paragraph, Table
 from waterbudget.journal.book import GAUGE, LEVEL, MAINS, RAN, UNDO, Journal, Line
 from waterbudget.journal.log import Logbook
 

@@ -4,8 +4,8 @@ import json
 from collections.abc import Callable, Iterable, Sequence
 from typing import TypeVar
 
-from waterbudget.answers.blocks import Bullets, Paragraph
 from waterbudget.answers.english import capital
+from waterbudget.blocks import Bullets, Paragraph
 from waterbudget.errors import InputError
 from waterbudget.tables.everyday import everyday_words
 from waterbudget.tables.read import UnknownKeyError, nearest

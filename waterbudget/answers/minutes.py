@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.pulse import apart, in_pulses, minutes_told
 from waterbudget.answers.run import NO_MIST, NOT_TO_DRINK
+from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.plan.minutes import LACKED_WEIGHT, Balance, Minutes, Month, Setting, ZoneMinutes
 from waterbudget.units import WEEK_DAYS
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Paragraph, Picture
 from waterbudget.answers.english import capital, count, in_words, listed, litres, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.odds_doubt import OddsDoubtFacts, doubts, how_sure, odds_doubt_facts
@@ -14,11 +13,12 @@ from waterbudget.answers.odds_tables import chances, dry_spells, lasting, number
 from waterbudget.answers.rules import RulesFacts, blocks, rules_facts
 from waterbudget.answers.run import AIR_GAP, RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
+from waterbudget.blocks import Answer, Bullets, Paragraph, Picture
 from waterbudget.odds.chances import Chance, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
 from waterbudget.odds.study import OddsFinding
 from waterbudget.review.odds_doubt import OddsDoubt
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.site.model import MonthDay
 from waterbudget.tables.cautions import cautions
 

@@ -5,9 +5,9 @@ from functools import partial
 
 import numpy as np
 
-from waterbudget.answers.blocks import Cell, Column, Lane, Strip, Table
 from waterbudget.answers.english import capital, count, dated, in_words, litres, percent
 from waterbudget.answers.summers import chance_of, day_of, made, named, of_years, one
+from waterbudget.blocks import Cell, Column, Lane, Strip, Table
 from waterbudget.odds.chances import not_above
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
 from waterbudget.odds.study import OddsFinding

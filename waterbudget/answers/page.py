@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from waterbudget.answers.english import count, in_words, listed, litres, percent, when
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Draw, Site, Zone
 from waterbudget.tables.coverings import find_covering

@@ -2,8 +2,8 @@
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Column, Paragraph, Table
 from waterbudget.answers.lookup import FEW, also_called, exact, nothing, quoted, snippet
+from waterbudget.blocks import Answer, Block, Bullets, Column, Paragraph, Table
 from waterbudget.tables.coverings import Covering, find_covering, search_coverings
 from waterbudget.tables.everyday import everyday_words
 

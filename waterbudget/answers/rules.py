@@ -5,8 +5,8 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Bullets, Column, Table
 from waterbudget.answers.english import capital, finely, litres
+from waterbudget.blocks import Bullets, Column, Table
 from waterbudget.odds.rules import PRESENT, Rule, Rules
 from waterbudget.units import Array
 

@@ -8,16 +8,16 @@ from typing import assert_never
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence, range_sentence
 from waterbudget.answers.english import capital, count, dated, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.pulse import run_off_sentence
+from waterbudget.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
 from waterbudget.review.advice import Advice, DryBed, Overflowed, SunkPastRoots, TopUp, advice
 from waterbudget.review.doubt import Doubt
 from waterbudget.review.mains import Ending, Occasions, ending, given_by_mains, not_given
 from waterbudget.review.run_off import RunsOff
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.units import MIN_PER_HOUR

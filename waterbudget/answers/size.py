@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Picture
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import count, in_words, listed, litres, percent
 from waterbudget.answers.facts import Common, period
@@ -23,8 +22,9 @@ from waterbudget.answers.size_verdict import (
     working,
     years_of,
 )
+from waterbudget.blocks import Answer, Bullets, Picture
 from waterbudget.review.size import SizeFinding
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.sizing.offers import KG_PER_L
 from waterbudget.sizing.sizes import Outcomes
 from waterbudget.sizing.stretch import NOT_COUNTED

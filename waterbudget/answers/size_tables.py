@@ -6,9 +6,9 @@ from functools import partial
 
 import numpy as np
 
-from waterbudget.answers.blocks import Cell, Column, Lane, Strip, Table
 from waterbudget.answers.english import as_given, in_words, litres, percent, percent_below
 from waterbudget.answers.size_verdict import lasts_to, per
+from waterbudget.blocks import Cell, Column, Lane, Strip, Table
 from waterbudget.sizing.sizes import DRY_YEAR, Outcomes
 from waterbudget.sizing.study import ROUNDING, Sizing
 

@@ -2,8 +2,8 @@
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Block, Column, Paragraph, Table
 from waterbudget.answers.lookup import also_called, exact, nothing, quoted, snippet
+from waterbudget.blocks import Answer, Block, Column, Paragraph, Table
 from waterbudget.tables.everyday import everyday_words
 from waterbudget.tables.soils import Soil, find_soil, search_soils
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from waterbudget.answers.english import count, litres
 from waterbudget.answers.events import Event
 from waterbudget.answers.spell_plans import called, dates
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.spell.plans import spell_minutes
 from waterbudget.spell.study import Named, Study
 

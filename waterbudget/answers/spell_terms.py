@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Bullets
 from waterbudget.answers.english import count, finely, in_words, listed, litres, span
 from waterbudget.answers.facts import Period, period
 from waterbudget.answers.spell_plans import dates
+from waterbudget.blocks import Bullets
 from waterbudget.site.model import Tank
 from waterbudget.spell.away import Away
 from waterbudget.spell.saving import Saving

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from waterbudget.answers.english import count, finely, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.spell_best import closeness
 from waterbudget.answers.spell_plans import day, ends, said_day
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.keep import NEVER
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.spell.study import Study
 
 KEPT = 0.05  # of the yield at risk at most, where a plan keeps the crops: ours

@@ -5,7 +5,6 @@ import math
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.english import count, in_words, listed, litres, percent, weekly_work
 from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, Period, period
@@ -26,12 +25,13 @@ from waterbudget.answers.today_facts import (
     of_zone,
 )
 from waterbudget.answers.today_why import bed_state, line_state
+from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.change.beds import BedToday, Sunk
 from waterbudget.change.known import DAY
 from waterbudget.change.move import Move
 from waterbudget.change.now import Coming, Now, Opening, Store
 from waterbudget.change.wait import Wait
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.units import WEEK_DAYS
 
 MOST_BEDS = 8  # rows of the short screen

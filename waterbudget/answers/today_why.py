@@ -7,7 +7,7 @@ from waterbudget.answers.near import dated_near, day_near, minutes, since
 from waterbudget.change.beds import BedToday
 from waterbudget.change.now import Now, Opening
 from waterbudget.change.why import Reason
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.units import WEEK_DAYS
 
 NEARLY = 0.8  # of the easy water, from which a bed is nearly thirsty

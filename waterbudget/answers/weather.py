@@ -12,9 +12,9 @@ from pathlib import Path
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.blocks import Answer, Bullets, Column, Table
 from waterbudget.answers.english import count, listed, span
 from waterbudget.answers.facts import Common, period
+from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.simulate.fetched import Looked
 from waterbudget.variables import REGISTER
 from waterbudget.weather.files import Weather

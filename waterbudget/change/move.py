@@ -9,9 +9,9 @@ import numpy as np
 from waterbudget.change.known import Known
 from waterbudget.change.to_do import MOVED
 from waterbudget.change.tonight import DRY, EXPECTED, Tonight
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep, Kept
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import Array
 
 ROUND_L, LEAST_L = 10.0, 20.0  # a can; two of them

@@ -17,8 +17,8 @@ from waterbudget.change.tonight import DRY, EXPECTED, USUAL, Tonight, tonight_of
 from waterbudget.change.wait import LOOKED_AT, WAIT_DAYS, Wait, worth_waiting
 from waterbudget.change.why import Why, clock_of, why_shut
 from waterbudget.schedule.actions import Actions
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.units import WEEK_DAYS, Array
 
 KEEP = Keep(

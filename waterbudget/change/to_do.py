@@ -7,7 +7,8 @@ import numpy as np
 
 from waterbudget.change.tonight import EXPECTED
 from waterbudget.schedule.garden import Garden
-from waterbudget.simulate.pages import SHORT_L, labour_minutes
+from waterbudget.simulate.books import SHORT_L
+from waterbudget.simulate.outlet_pages import labour_minutes
 from waterbudget.simulate.watering import logged_l
 from waterbudget.units import NUMPY, Array
 

@@ -12,7 +12,7 @@ from waterbudget.cli.say import note, say
 from waterbudget.output import write_files
 
 if TYPE_CHECKING:
-    from waterbudget.answers.blocks import Answer
+    from waterbudget.blocks import Answer
     from waterbudget.render.figures.panels import Panels
 
 

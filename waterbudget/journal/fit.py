@@ -19,9 +19,9 @@ from waterbudget.journal.quantities import Quantity, bounds, quantities_of
 from waterbudget.journal.readings import Readings, usable
 from waterbudget.journal.replay import Replay
 from waterbudget.journal.search import search
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import Opened, open_site, own_site
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.write import write_changes

@@ -9,10 +9,10 @@ import numpy as np
 from waterbudget.odds.chances import FEW_YEARS, Chance, wilson
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
 from waterbudget.simulate.lanes import of_soil_triggered_beds
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.run import et0_of, sky_of_years, started
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site

@@ -21,9 +21,9 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
 from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.run import sky_of_years, started
 from waterbudget.site.model import Site, Transfer
 from waterbudget.units import Array, IntArray

@@ -11,9 +11,9 @@ from waterbudget.schedule.course import Course, course_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep, Kept
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.state import State, start_of
 from waterbudget.units import Array, BoolArray, IntArray
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from waterbudget.plan.prospect import Moves, Prospect
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.units import Array
 
 ROUNDING = 1e-9  # relative

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Mapping
 from importlib.resources import files
 from typing import TYPE_CHECKING, NamedTuple
 
-from waterbudget.answers.blocks import Answer, Block, Bullets, Kind, Picture, Table
+from waterbudget.blocks import Answer, Block, Bullets, Kind, Picture, Table
 
 if TYPE_CHECKING:
     from jinja2 import Environment

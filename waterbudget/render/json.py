@@ -5,7 +5,7 @@ import math
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from waterbudget.answers.blocks import Answer, Kind
+from waterbudget.blocks import Answer, Kind
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:

@@ -13,7 +13,8 @@ from itertools import pairwise
 import numpy as np
 import wcwidth
 
-from waterbudget.answers.blocks import (
+from waterbudget.answers.english import count, shortened
+from waterbudget.blocks import (
     Answer,
     Block,
     Bullets,
@@ -25,7 +26,6 @@ from waterbudget.answers.blocks import (
     Table,
     is_full,
 )
-from waterbudget.answers.english import count, shortened
 
 WIDEST, NARROWEST = 100, 44  # columns
 GAP = "  "

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from waterbudget.answers.blocks import Answer, Kind, Picture
 from waterbudget.answers.english import capital, listed, span
 from waterbudget.answers.run import verdict
+from waterbudget.blocks import Answer, Kind, Picture
 from waterbudget.errors import InputError, OutputError, WeatherError, shown
 from waterbudget.output import refuse_existing
 from waterbudget.questions import (

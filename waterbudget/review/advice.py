@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple, TypeAlias
 
 from waterbudget.review.run_off import RunsOff, runs_off
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Bed
 from waterbudget.units import WEEK_DAYS

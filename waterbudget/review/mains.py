@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import TYPE_CHECKING, NamedTuple
 
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 
 if TYPE_CHECKING:

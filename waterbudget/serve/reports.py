@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.answers.blocks import Answer
+from waterbudget.blocks import Answer
 from waterbudget.errors import WaterbudgetError
 from waterbudget.render.html import section
 from waterbudget.serve.house import House, house_of

@@ -10,8 +10,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.answers.blocks import Answer, Picture
 from waterbudget.answers.run import answer
+from waterbudget.blocks import Answer, Picture
 from waterbudget.errors import WaterbudgetError
 from waterbudget.render.figures.level import HEAD_IN, LEVEL_IN, RAIN_IN, ROW_IN, level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes

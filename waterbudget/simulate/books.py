@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from waterbudget.units import Array, Values
 
+SHORT_L = 1e-6  # a demand, shortage, move or top-up up to this is rounding
 Rows = list[Array]  # a row (lane,) an item
 
 

@@ -6,9 +6,9 @@ import numpy as np
 
 from waterbudget.errors import InputError
 from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import Stretch
 from waterbudget.tables.read import named

@@ -8,10 +8,10 @@ import numpy as np
 from waterbudget.plan.response import risk_of
 from waterbudget.schedule.actions import Actions
 from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import hosed
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.hot import Stretch

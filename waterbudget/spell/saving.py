@@ -7,9 +7,9 @@ import numpy as np
 
 from waterbudget.plan.response import risk_of
 from waterbudget.schedule.garden import Garden
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep, Kept
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve

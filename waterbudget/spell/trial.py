@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from waterbudget.plan.response import Sensitivity, response_of, risk_of
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.pages import SHORT_L
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, spell_days
 from waterbudget.spell.plans import Plans, lanes

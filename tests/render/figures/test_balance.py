@@ -17,7 +17,7 @@ from waterbudget.errors import InputError
 from waterbudget.example import site_path
 from waterbudget.render.figures.balance import DRAWN, LOST, MAINS, RAIN, STOCK, USED, Part, balance, balance_of
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 
 CLOSE = 1e-9  # relative to all the water
 

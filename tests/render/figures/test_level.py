@@ -18,7 +18,7 @@ from waterbudget.example import site_path
 from waterbudget.render.figures import panels
 from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import figure_bytes
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 
 AWKWARD = [
     "$x_1$ < & _ > \\frac{a}{b} $ ^ % # -->",

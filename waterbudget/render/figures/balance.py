@@ -22,7 +22,7 @@ from waterbudget.render.figures.panels import (
     Given,
     taken,
 )
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Tank
 

@@ -31,7 +31,7 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER

@@ -11,7 +11,7 @@ from waterbudget.render.figures.bed import driest
 from waterbudget.render.figures.level import level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import PNG, SVG, address
-from waterbudget.simulate.pages import SHORT_L
+from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Tank
 

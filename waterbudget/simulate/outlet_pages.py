@@ -1,0 +1,122 @@
+"""Every quantity of the outlets, reckoned once, and the minutes of a person."""
+
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from waterbudget.schedule.course import due_l
+from waterbudget.schedule.garden import Outlets
+from waterbudget.simulate.books import SHORT_L
+from waterbudget.simulate.part import Part
+from waterbudget.units import Array, BoolArray, Namespace
+
+
+class OutletPages(Part):
+    """Litres and minutes of zones and other draws."""
+
+    @cached_property
+    def asked_l(self) -> Array:
+        """What was asked for."""
+        return self.pages.stacked(lambda book: book.outlets.asked_l)
+
+    @cached_property
+    def wet_l(self) -> Array:
+        """What the store held of it."""
+        return self.pages.stacked(lambda book: book.outlets.wet_l)
+
+    @cached_property
+    def made_up_l(self) -> Array:
+        """What the mains gave in place of what the store lacked."""
+        if self.pages.course.makes_up is None:
+            return self.asked_l * 0.0
+        return self.pages.stacked(lambda book: book.outlets.made_up_l)
+
+    @cached_property
+    def store_l(self) -> Array:
+        """From the store, its float valve's water included."""
+        return self.wet_l + self.made_up_l * self._of_tanks(self._kinds("float"))
+
+    @cached_property
+    def rain_l(self) -> Array:
+        """Part of store_l that is not mains water."""
+        if not any(self.pages.structure.holds_mains):
+            return self.wet_l
+        return self.wet_l * (1.0 - self._of_tanks(self.pages.tanks.mains_share))
+
+    @cached_property
+    def mains_l(self) -> Array:
+        """By hose."""
+        return self.made_up_l * self._of_tanks(self._kinds("direct"))
+
+    @cached_property
+    def given_l(self) -> Array:
+        """From store and hose."""
+        return self.wet_l + self.made_up_l
+
+    @cached_property
+    def unmet_l(self) -> Array:
+        """Asked for and not given."""
+        return self.asked_l - self.given_l
+
+    @cached_property
+    def flow_l_min(self) -> Array:
+        """With the stores as they stood, infinite where nothing flows."""
+        if not self.pages.structure.follows:
+            flow_l_min = self.pages.garden.outlets.flow_l_min
+            return self.pages.xp.broadcast_to(flow_l_min, (len(self.pages.books), *flow_l_min.shape))
+        return self._flow("l_min")
+
+    @cached_property
+    def due_l(self) -> Array:
+        """What the clock alone would ask for at that flow."""
+        by_clock_l = due_l(self.pages.xp, self.pages.garden, self.pages.course)
+        return by_clock_l * self._flow("factor") if self.pages.structure.follows else by_clock_l
+
+    @cached_property
+    def is_asked(self) -> BoolArray:
+        """Whether an outlet asked for water."""
+        return self.asked_l > SHORT_L
+
+    @cached_property
+    def minutes_run(self) -> Array:
+        """That the valve was open."""
+        return self.given_l / self.flow_l_min
+
+    @cached_property
+    def minutes_asked(self) -> Array:
+        """That the valve would be open for all that was asked for."""
+        return self.asked_l / self.flow_l_min
+
+    @cached_property
+    def work_minutes(self) -> Array:
+        """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
+        return labour_minutes(self.pages.xp, self.pages.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
+
+    def _flow(self, name: str) -> Array:
+        return self.pages.stacked(lambda book: getattr(book.outlets.flow, name))
+
+    def _of_tanks(self, of_tank: Array) -> Array:
+        return of_tank[..., self.pages.structure.tank_of_outlet, :]
+
+
+def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array, minutes_asked: Array) -> Array:
+    """Minutes of a person for all that outlets ask for on some days, (day, outlet, lane).
+
+    A day with a run takes those of its valves or hoses, every started can and every minute of a battery its own, and
+    somebody feels the soil on each day that is due. due_l: what the clock alone would ask for. Water that a store lacks
+    is counted too: somebody fetches it from the mains.
+    """
+    minutes = (asked_l > SHORT_L) * outlets.run_minutes + (due_l > SHORT_L) * outlets.look_minutes
+    if may_count(outlets.can_minutes):
+        cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)
+        minutes = minutes + cans * outlets.can_minutes
+    if may_count(outlets.charge_minutes):
+        minutes = minutes + minutes_asked * outlets.charge_minutes
+    return minutes
+
+
+def may_count(values: Array) -> bool:
+    """Whether any of the values is other than 0; while a layout is compiled nobody knows."""
+    known: Any = values
+    return bool(known.any()) if isinstance(known, np.ndarray) else True
