@@ -5,9 +5,11 @@ from dataclasses import replace
 import pytest
 from asking import DEMO, Asker, at_brackenfold
 
-from waterbudget.answers.minutes import answer, every_told, few_years, lines_of, monthly, paste, reading, toml_of
+from waterbudget.answers.minutes import answer, every_told, few_years, lines_of, reading
+from waterbudget.answers.minutes_paste import monthly, paste, toml_of
 from waterbudget.cli.main import main
-from waterbudget.plan.minutes import Balance, Month, Setting
+from waterbudget.plan.minutes import Month
+from waterbudget.plan.settings import Balance, Setting
 from waterbudget.questions import find_minutes
 
 ask = Asker(main.commands["minutes"])

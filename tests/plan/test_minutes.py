@@ -12,9 +12,10 @@ from spell.beans import table
 from strategies import runs
 
 import waterbudget
-from waterbudget.answers.minutes import paste, toml_of
+from waterbudget.answers.minutes_paste import paste, toml_of
 from waterbudget.errors import InputError, SiteError, WeatherError
-from waterbudget.plan.minutes import EVERY_DAYS, Balance, find_minutes
+from waterbudget.plan.minutes import find_minutes
+from waterbudget.plan.settings import EVERY_DAYS, Balance
 from waterbudget.plan.usual import usual_summers
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.site.model import MonthDay

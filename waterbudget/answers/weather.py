@@ -18,8 +18,9 @@ from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.simulate.fetched import Looked
 from waterbudget.variables import REGISTER
 from waterbudget.weather.files import Weather
+from waterbudget.weather.kept import PARAMETERS
 from waterbudget.weather.quality import quality_notes
-from waterbudget.weather.shelf import PARAMETERS, WIND_HEIGHT_M, Station
+from waterbudget.weather.shelf import WIND_HEIGHT_M, Station
 from waterbudget.weather.station import ENOUGH_RAIN, WITHIN_KM
 
 YEAR_DAYS = 365.25

@@ -16,7 +16,8 @@ from waterbudget.change.known import DAY, Known, with_days
 from waterbudget.errors import WeatherError
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.weather.files import Weather, weather_of
-from waterbudget.weather.shelf import PER_OUR_UNIT, NetworkError, opened
+from waterbudget.weather.kept import PER_OUR_UNIT
+from waterbudget.weather.shelf import NetworkError, opened
 
 if TYPE_CHECKING:
     import pandas as pd

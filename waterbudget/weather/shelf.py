@@ -5,16 +5,13 @@ The library's own cache stays off: it writes an empty file over a good one when 
 """
 
 import gzip
-import io
 import logging
 import os
 import re
 import socket
-import sqlite3
 import tempfile
-import zlib
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -23,6 +20,7 @@ from urllib.error import HTTPError
 
 from waterbudget.errors import OutputError, WaterbudgetError, WeatherError, shown
 from waterbudget.output import scratch, write_files
+from waterbudget.weather.kept import PARAMETERS, KeptYear, fetched_on, in_our_units, is_sound, read_year, values_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,18 +36,6 @@ MANY = 1000  # stations within reach
 
 BROKEN = "the weather server sent a broken file"
 NEXT = "give another period, another station with --station, or a weather file"
-
-COLUMNS = {
-    "prcp": "rain_mm",
-    "tmin": "tmin_c",
-    "tmax": "tmax_c",
-    "temp": "tmean_c",
-    "rhum": "rh_mean_pct",
-    "wspd": "wind_m_s",
-    "tsun": "sun_hours",
-}
-PARAMETERS = {column: parameter for parameter, column in COLUMNS.items()}
-PER_OUR_UNIT = {"wind_m_s": 3.6, "sun_hours": 60.0}  # km/h in a m/s, minutes in an hour
 
 
 class NetworkError(WaterbudgetError):
@@ -177,11 +163,6 @@ def opened(
                 setattr(ms.config, name, value)
 
 
-class _Year(NamedTuple):
-    daily: "pd.DataFrame"
-    credit: str
-
-
 class Shelf:
     """The folder of fetched years and the way to those not in it.
 
@@ -271,7 +252,7 @@ class Shelf:
         if self.has_list:
             return
         kept, fresh = self.folder / "stations.db", self.scratch / "stations.db"
-        fetched = _fetched_on(kept) if _is_sound(kept) else None
+        fetched = fetched_on(kept) if is_sound(kept) else None
         chosen = kept
         is_old = fetched is not None and fetched < datetime.now(tz=UTC) - timedelta(days=LIST_DAYS)
         if fetched is None or self.refresh or (is_old and not self.offline):
@@ -297,7 +278,7 @@ class Shelf:
             ms.stations.connect().close()
         except Exception:  # noqa: BLE001 - the library raises the bare class when a download fails
             return "the weather server could not be reached"
-        return "" if _is_sound(target) else BROKEN
+        return "" if is_sound(target) else BROKEN
 
     # Years
 
@@ -325,9 +306,9 @@ class Shelf:
             self.note(f"{error}. Nothing was taken from this station.")
             return None
 
-    def _year(self, station: Station, year: int) -> _Year:
+    def _year(self, station: Station, year: int) -> KeptYear:
         path = self.folder / "daily" / f"{station.id}-{year}.csv.gz"
-        kept, fetched = _read_year(path), _fetched_on(path)
+        kept, fetched = read_year(path), fetched_on(path)
         now = datetime.now(tz=UTC)
         if kept is not None and fetched is not None and not self.refresh:
             settled = fetched > datetime(year + 1, 1, 1, tzinfo=UTC) + LATE_READINGS
@@ -345,7 +326,7 @@ class Shelf:
                 raise NetworkError(f"{error}; {way_out}") from error
             self.note(f"{error}; the copy of {fetched:%Y-%m-%d} is used.")
             return kept
-        if kept is not None and _values(fresh) < _values(kept):
+        if kept is not None and values_of(fresh) < values_of(kept):
             self.note(
                 f"station {station.id}, {year}: the server now has fewer readings than the copy of {fetched:%Y-%m-%d}, "
                 f"which is used; delete {path} to take the new ones."
@@ -354,7 +335,7 @@ class Shelf:
         self._keep(path, gzip.compress(f"# {fresh.credit}\n{fresh.daily.to_csv()}".encode()))
         return fresh
 
-    def _download(self, station: Station, year: int) -> _Year:
+    def _download(self, station: Station, year: int) -> KeptYear:
         import meteostat as ms
 
         where = f"station {named(station)}, {year}"
@@ -363,7 +344,7 @@ class Shelf:
         self._tell(f"fetching {year} of weather station {named(station)}")
         self.log.records.clear()
         asked = ms.Station(station.id, latitude=station.latitude_deg, longitude=station.longitude_deg)
-        parameters = [ms.Parameter(parameter) for parameter in COLUMNS]
+        parameters = [ms.Parameter(parameter) for parameter in PARAMETERS.values()]
         series = ms.daily(asked, date(year, 1, 1), date(year, 12, 31), parameters)
         if self.log.records:
             cause = self.log.records[0].exc_info
@@ -372,7 +353,7 @@ class Shelf:
             self.unreachable = "" if is_reached else fault
             raise NetworkError(f"{where}: {fault}")
         try:
-            return _Year(_in_our_units(series.fetch(sources=True)), series.attribution)
+            return KeptYear(in_our_units(series.fetch(sources=True)), series.attribution)
         except (TypeError, ValueError) as error:  # words among the numbers
             raise NetworkError(f"{where}: {BROKEN}") from error
 
@@ -418,62 +399,3 @@ def _station(station_id: str, listed: Mapping[Any, Any], place: Spot | None) -> 
             None,
         ),
     )
-
-
-def _in_our_units(table: "pd.DataFrame | None") -> "pd.DataFrame":
-    """The library's table in our names and units, without what a model made up."""
-    import pandas as pd
-    from meteostat.core.providers import provider_service
-    from meteostat.enumerations import Grade
-
-    if table is None:
-        table = pd.DataFrame(columns=[x for name in COLUMNS for x in (name, f"{name}_source")])
-    modelled = {str(p.id) for p in provider_service.providers if p.grade in (Grade.FORECAST, Grade.ANALYSIS)}
-    daily = pd.DataFrame(index=pd.DatetimeIndex(table.index, name="date"))
-    for name, column in COLUMNS.items():
-        source = table[f"{name}_source"].astype(object).fillna("").astype(str)
-        # The library leaves out the days of models, but not those mixed of readings and a model.
-        observed = ~source.isin([text for text in source.unique() if modelled & set(text.split())])
-        value = table[name].astype("float64")  # its own whole-number types wrap round in arithmetic
-        daily[column] = value.where(observed).to_numpy() / PER_OUR_UNIT.get(column, 1.0)
-        daily[f"{column}_source"] = source.where(observed & value.notna(), "").to_numpy()
-    return daily
-
-
-def _values(year: _Year) -> int:
-    return int(year.daily[list(PARAMETERS)].notna().to_numpy().sum())
-
-
-def _read_year(path: Path) -> _Year | None:
-    """A kept year, or None where there is none or it is damaged."""
-    import pandas as pd
-
-    try:
-        head, _, text = gzip.decompress(path.read_bytes()).decode().partition("\n")
-        numbers: dict[Hashable, str] = dict.fromkeys(PARAMETERS, "float64")
-        kinds = numbers | {f"{column}_source": "str" for column in PARAMETERS}
-        daily = pd.read_csv(io.StringIO(text), index_col="date", dtype=kinds, float_precision="round_trip")
-        daily.index = pd.to_datetime(daily.index, format="%Y-%m-%d")
-        sources = [f"{column}_source" for column in PARAMETERS]
-        daily[sources] = daily[sources].fillna("")
-        return _Year(daily[[x for column in PARAMETERS for x in (column, f"{column}_source")]], head.removeprefix("# "))
-    except (OSError, EOFError, zlib.error, ValueError, KeyError):
-        return None
-
-
-def _fetched_on(path: Path) -> datetime | None:
-    try:
-        return datetime.fromtimestamp(path.stat().st_mtime, tz=UTC)
-    except OSError:
-        return None
-
-
-def _is_sound(path: Path) -> bool:
-    """Whether the file is a whole list of stations."""
-    try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as db:
-            answer = db.execute("PRAGMA quick_check").fetchone()
-            db.execute("SELECT 1 FROM stations, names, inventory, identifiers LIMIT 1")
-    except sqlite3.Error:
-        return False
-    return bool(answer == ("ok",))

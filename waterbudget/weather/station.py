@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING
 
 from waterbudget.errors import WeatherError
 from waterbudget.weather.gaps import missing_lines
+from waterbudget.weather.kept import PARAMETERS
 from waterbudget.weather.shelf import (
     NEXT,
-    PARAMETERS,
     WIND_HEIGHT_M,
     NetworkError,
     Record,
