@@ -463,3 +463,15 @@ def test_odds_of_many_summers_are_on_the_page(tmp_path):
     read = Page((tmp_path / "a.html").read_text("utf-8"))
     assert "12 recorded summers, 2019 to 2030" in read.all("h2")[-1]["text"]
     assert "in 10 of the 12 summers" in plain(read.all("b")[-1]["text"])
+
+
+def test_a_change_of_the_plan_is_compared_on_the_page(tmp_path):
+    change = ("--change", "zone.north.minutes=3")
+    result = call("-o", tmp_path / "a.html", "--with", "compare", *change)
+    assert result.exit_code == 0
+    read = Page((tmp_path / "a.html").read_text("utf-8"))
+    assert "B: zone.North line.minutes 10 → 3" in read.all("section")[-1]["text"]
+    assert read.unclosed == []
+    assert call("-o", tmp_path / "b.html", "--with", "compare").stderr.startswith("compare: name what to change")
+    assert call("-o", tmp_path / "b.html", *change).stderr.startswith("change: goes with compare")
+    assert not (tmp_path / "b.html").exists()

@@ -8,7 +8,7 @@ import click
 from waterbudget.cli.deliver import deliver
 from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option
 
-FURTHER = "odds, size, hotspell, minutes, improve, today, line, fit"
+FURTHER = "odds, size, hotspell, minutes, improve, compare, today, line, fit"
 
 
 @click.command()
@@ -20,6 +20,7 @@ FURTHER = "odds, size, hotspell, minutes, improve, today, line, fit"
     "-o", "--out", type=FILE, metavar="FILE", default="report.html", show_default=True, help="The page to write."
 )
 @click.option("--with", "further", metavar="WORDS", help=f"Also answer {FURTHER}; with commas between.")
+@click.option("--change", "changes", multiple=True, metavar="KEY=VALUE", help="With compare: a change of the plan.")
 @overwrite_option
 def report(
     site: Path | None,
@@ -28,6 +29,7 @@ def report(
     start_l: tuple[tuple[str, float], ...],
     out: Path,
     further: str | None,
+    changes: tuple[str, ...],
     *,
     overwrite: bool,
 ) -> None:
@@ -43,5 +45,5 @@ def report(
     from waterbudget.report.ask import find_report, refuse_report
 
     refuse_report(out, overwrite=overwrite)
-    html, told = find_report(site, first, last, dict(start_l), further)
+    html, told = find_report(site, first, last, dict(start_l), further, changes)
     deliver(told, {out: html.encode()}, overwrite=overwrite)

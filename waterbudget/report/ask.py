@@ -1,7 +1,7 @@
 """The report of a garden: its run as a page, with further questions answered on it."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from waterbudget.errors import InputError, OutputError, WeatherError, shown
 from waterbudget.output import refuse_existing
 from waterbudget.questions import (
     Reply,
+    find_compare,
     find_fit,
     find_hotspell,
     find_improve,
@@ -33,11 +34,15 @@ APART: tuple[Kind, ...] = ("caution",)  # of all sections in one place
 
 @dataclass(frozen=True)
 class Asked:
-    """A garden of which further questions are asked: its file, opened with every year, and litres on the first day."""
+    """A garden of which further questions are asked.
+
+    path: its file as it was named. opened: with every year. start_l: litres on the first day. changes: to compare with.
+    """
 
     path: Path | None
     opened: Opened
     start_l: Mapping[str, float]
+    changes: Sequence[str]
 
 
 def _lines(asked: Asked) -> list[Reply[Any]]:
@@ -46,12 +51,20 @@ def _lines(asked: Asked) -> list[Reply[Any]]:
     return [find_line(asked.opened, name) for name in named] or [find_line(asked.opened)]
 
 
+def _changes(asked: Asked) -> list[Reply[Any]]:
+    """The present plan beside changes of it. Raises InputError where none is named."""
+    if not asked.changes:
+        raise InputError('compare: name what to change, such as --change "zone.North line.minutes=8"')
+    return [find_compare(asked.opened.path, asked.changes)]
+
+
 FURTHER: dict[str, Callable[[Asked], list[Reply[Any]]]] = {
     "odds": lambda asked: [find_odds(asked.opened, None, asked.start_l)],
     "size": lambda asked: [find_size(asked.opened)],
     "hotspell": lambda asked: [find_hotspell(asked.opened, None, asked.start_l)],
     "minutes": lambda asked: [find_minutes(asked.opened)],
     "improve": lambda asked: [find_improve(asked.opened)],
+    "compare": _changes,
     "today": lambda asked: [find_today(asked.path, network=False)],
     "line": _lines,
     "fit": lambda asked: [find_fit(asked.path)],
@@ -64,17 +77,21 @@ def find_report(
     last: dt.date | None = None,
     start_l: Mapping[str, float] | None = None,
     further: str | None = None,
+    changes: Sequence[str] = (),
 ) -> tuple[str, Answer]:
     """The page of a garden's run, and what to say of it.
 
     further: what else to answer, words of FURTHER with commas between them; where the weather holds too little for one
-    of them, its section says so. Raises InputError for what else the user can mend.
+    of them, its section says so. changes: what to compare the present plan with. Raises InputError for what
+    else the user can mend.
     """
     words = further_asked(further)
+    if changes and "compare" not in words:
+        raise InputError("change: goes with compare; add it to --with")
     opened = open_site(path, first, last)
     result = run(opened.site, opened.weather, start_l=start_l)
     sections, untold = [], []
-    asked = Asked(path, open_site(path, every_year=True) if words else opened, start_l or {})
+    asked = Asked(path, open_site(path, every_year=True) if words else opened, start_l or {}, changes)
     for word in words:
         try:
             sections += [part(reply) for reply in FURTHER[word](asked)]

@@ -27,8 +27,7 @@ if TYPE_CHECKING:
 
 CACHE = "WATERBUDGET_CACHE"  # names the folder, where it is set
 WIND_HEIGHT_M = 10.0  # the usual height of station wind; the data do not state it
-TIMEOUT_S = 20.0  # of one silent connection
-RETRIES = 1
+TIMEOUT_S, RETRIES = 20.0, 1  # of one silent connection, and how often it is tried again
 LIST_DAYS = 30  # life of the list of stations
 LATE_READINGS = timedelta(days=31)  # a year fetched this long after its end is taken as settled
 NEVER_S = 10**10
