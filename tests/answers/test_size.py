@@ -333,7 +333,7 @@ def test_what_is_assumed():
         "Counted: 2 years, 2031 to 2032, each of them from 1 January with what the year before left in the store; "
         "up to when a size lasts counts from 1 January. A middling year: half of them last no longer."
     )
-    assert said[2].startswith("If the day's rain can be drawn at once: ")
+    assert said[2].startswith("Two choices, tried on the last year alone. If the day's rain can be drawn at once: ")
     assert said[3] == "Every size begins the first day 100 % full, like the 500 L of today."
     assert said[4].startswith("That first filling is 32 % of all that is asked of the size that is enough")  # of 11040
 

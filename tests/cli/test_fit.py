@@ -59,7 +59,8 @@ def test_a_picture_that_is_there_is_kept_unless_told(garden):
 
 def test_another_kind_of_picture_is_refused_before_anything_is_written(garden):
     before = (garden / "site.toml").read_bytes()
-    assert "end it in .png, .svg or .pdf" in ask.told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
+    told = ask.told(garden / "site.toml", "--plot", garden / "fit.gif", "--write")
+    assert "can't draw .gif; use .png, .svg or .pdf" in told
     assert (garden / "site.toml").read_bytes() == before
 
 

@@ -155,7 +155,7 @@ def test_a_station_may_be_named(tmp_path):
 def test_json_says_the_same_to_machines():
     looked = json.loads(waterbudget_("weather", "site.toml", "--json").stdout)
     assert (looked["station"]["id"], looked["station"]["completeness"]) == ("X0001", 1.0)
-    assert (looked["from"], looked["to"], looked["days"]) == (str(FIRST), str(LAST), DAYS)
+    assert (looked["period"], looked["days"]) == ({"from": str(FIRST), "to": str(LAST)}, DAYS)
     assert (looked["has_gaps"], looked["gaps"], looked["years_without_gaps"]) == (False, [], list(YEARS))
     assert looked["sources"]["rain_mm"] == {"station X0001 (ghcnd)": DAYS}
     assert [station["id"] for station in looked["candidates"]] == ["X0001", "X0003"]
@@ -209,9 +209,9 @@ def test_gaps_stop_a_run_until_they_are_mended(server, tmp_path):
     looked = waterbudget_("weather", "site.toml")
     assert looked.exit_code == 0
     assert "Not ready for a run: days are missing." in looked.stdout
-    assert f"  * rain_mm: 2 of {DAYS} days missing: {THIS}-06-10 to {THIS}-06-11\n" in looked.stdout
-    assert f"  * tmax_c: 1 of {DAYS} days missing: {THIS}-07-01\n" in looked.stdout
-    assert f"  * Years without a gap: {FIRST.year} to {THIS - 1}.\n" in looked.stdout
+    assert f"rain_mm: 2 of {DAYS} days missing: {THIS}-06-10 to {THIS}-06-11\n" in looked.stdout
+    assert f"tmax_c: 1 of {DAYS} days missing: {THIS}-07-01\n" in looked.stdout
+    assert f"Years without a gap: {FIRST.year} to {THIS - 1}.\n" in looked.stdout
     assert (
         "Next\n  Let the gaps be mended where that is sound:\n  waterbudget weather site.toml --fill\n" in looked.stdout
     )
