@@ -6,8 +6,10 @@ import tomllib
 
 import pytest
 from brackenfold import waterbudget_ as waterbudget
+from click.testing import CliRunner
 
 from waterbudget.cli import imported
+from waterbudget.cli.main import main
 from waterbudget.rows.text import MOST_BYTES
 from waterbudget.site.starter import Answers, write_starter
 
@@ -101,11 +103,33 @@ def test_a_site_on_a_station_is_pointed_at_the_file(garden):
     assert [line for line in after if line not in before] == ['file = "mine.csv"']
 
 
+GAUGE = "Day;Regen (mm)\n" + "".join(f"{day}.5.2031;{day % 3},5\n" for day in range(1, 22))
+
+
+USUAL = "\n[usual]\njuly_high_c = 21\njuly_low_c = 12\njanuary_high_c = 7\njanuary_low_c = 1\n"
+
+
+def test_rain_alone_takes_the_place_of_invented_weather_with_usual_temperatures(garden):
+    (garden / "sheet.csv").write_text(GAUGE, "utf-8")
+    (garden / "site.toml").write_text((garden / "site.toml").read_text("utf-8") + USUAL, "utf-8")
+    brought = bring("--yes", "--day-first", columns=())
+    assert brought.exit_code == 0
+    told = " ".join(brought.stdout.split())
+    assert "stands for your own rain gauge, with your usual temperatures, in place of the invented weather." in told
+    assert tomllib.loads((garden / "site.toml").read_text("utf-8"))["weather"] == {"gauge": "gauge.csv"}
+    assert CliRunner().invoke(main, ["log", "site.toml", "300L"]).exit_code == 0
+    ran = waterbudget("run", "site.toml")
+    assert ran.exit_code == 0
+    assert "1 May to 21 May 2031" in ran.stdout
+    told = CliRunner().invoke(main, ["today", "site.toml", "--on", "2031-05-23"])
+    assert told.stdout.startswith("My garden, Friday 23 May 2031")
+
+
 def test_rain_alone_becomes_the_gauge(garden):
     (garden / "sheet.csv").write_text("Week ending,Rain mm\n08/05/2031,14\n15/05/2031,0\n22/05/2031,7\n", "utf-8")
     brought = bring("--yes", columns=())
     assert brought.exit_code == 0
-    assert "stands for your own rain gauge" in " ".join(brought.stdout.split())
+    assert "stands for your own rain gauge, beside other weather." in " ".join(brought.stdout.split())
     assert tomllib.loads((garden / "site.toml").read_text("utf-8"))["weather"] == {
         "file": "weather.csv", "gauge": "gauge.csv"
     }  # fmt: skip

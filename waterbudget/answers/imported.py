@@ -99,9 +99,10 @@ def verdict(found: WeatherImport) -> Iterator[str]:
     first, last = daily.index[0].date(), daily.index[-1].date()
     if understood.is_gauge:
         lacking = f"It has no {listed([SHORT[name] for name in understood.lacking], 'and no')}, so it"
+        where = "with your usual temperatures, in place of the invented weather"
         yield (
             f"{count(len(daily), 'day')} of rain, {span(first, last)}. {lacking} stands for your own rain gauge, "
-            "beside other weather."
+            f"{where if found.stands_alone else 'beside other weather'}."
         )
     else:
         what = listed([SHORT[name] for name in daily if name in SHORT])

@@ -46,6 +46,11 @@ class WeatherImport:
         return weather_bytes(self.ready, self.understood.name)
 
     @property
+    def stands_alone(self) -> bool:
+        """Whether a gauge's rain goes with usual temperatures, in place of a starter's invented weather."""
+        return self.understood.is_gauge and any(change.place == ("weather", "file") for change in self.changes)
+
+    @property
     def needs_overwrite(self) -> bool:
         """Whether it would replace a file of the gardener's own."""
         return self.replaces == OWN
@@ -122,12 +127,23 @@ def _there(target: Path, content: bytes) -> str:
     return SAME if there == content else INVENTED if is_invented(there) else OWN
 
 
+def _only_invented(path: Path, site: Site) -> bool:
+    """Whether a starter's invented weather is all that a gauge would stand beside, and usual temperatures can do."""
+    if site.weather.file is None or site.usual is None:
+        return False
+    try:
+        return is_invented(read_content(path.parent / site.weather.file, "weather file", "write it"))
+    except InputError:
+        return False
+
+
 def _changes(path: Path, site: Site, understood: Understood, target: Path) -> list[Change]:
     """What the site file has to say for a run to take the file."""
     source = site.weather
     named = Path(os.path.relpath(target, path.parent)).as_posix()
     if understood.is_gauge:
-        return [] if source.gauge == named else [Change(("weather", "gauge"), named)]
+        alone = [Change(("weather", "file"), None)] if _only_invented(path, site) else []
+        return [*alone, *([] if source.gauge == named else [Change(("weather", "gauge"), named)])]
     changes = [] if source.file == named else [Change(("weather", "file"), named)]
     given = {"station": source.station, "nearest": source.nearest, "fill": source.fill}
     changes += [Change(("weather", key), None) for key, value in given.items() if value]
