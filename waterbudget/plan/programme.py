@@ -71,7 +71,8 @@ class Programme:
         """The least there is, or the best bound after so many seconds."""
         import highspy
 
-        solver = highspy.Highs()
+        made: Any = highspy.Highs  # of which some versions tell types, and some do not
+        solver = made()
         for name, value in (
             ("output_flag", False),
             ("primal_feasibility_tolerance", TOLERANCE),
