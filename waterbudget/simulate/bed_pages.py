@@ -1,13 +1,9 @@
 """Every quantity of the beds, reckoned once."""
 
 from functools import cached_property
-from typing import TYPE_CHECKING
 
-from waterbudget.simulate.part import Part
+from waterbudget.simulate.day_books import DayBooks, Part
 from waterbudget.units import Array, BoolArray
-
-if TYPE_CHECKING:
-    from waterbudget.simulate.pages import Pages
 
 THIRSTY_KS = 1.0 - 1e-9  # a planted bed below it is thirsty
 
@@ -15,19 +11,19 @@ THIRSTY_KS = 1.0 - 1e-9  # a planted bed below it is thirsty
 class BedPages(Part):
     """Root zones [mm]."""
 
-    def __init__(self, pages: "Pages") -> None:
-        super().__init__(pages)
-        course = pages.course
+    def __init__(self, days: DayBooks) -> None:
+        super().__init__(days)
+        course = days.course
         self.planted, self.kcb, self.rain_mm = course.planted, course.kc, course.rain_mm
         self.taw_mm, self.raw_mm = course.taw_mm, course.raw_mm
 
     def _booked(self, name: str) -> Array:
-        return self.pages.stacked(lambda book: getattr(book.beds, name))
+        return self.days.stacked(lambda book: getattr(book.beds, name))
 
     @cached_property
     def ke(self) -> Array:
         """Evaporation coefficient; 0 with a single crop coefficient."""
-        return self._booked("ke") if self.pages.structure.dual else self.kcb * 0.0
+        return self._booked("ke") if self.days.structure.dual else self.kcb * 0.0
 
     @cached_property
     def kc(self) -> Array:
@@ -37,7 +33,7 @@ class BedPages(Part):
     @cached_property
     def etc_mm(self) -> Array:
         """Crop evapotranspiration without stress."""
-        return self.kc * self.pages.course.e0_mm
+        return self.kc * self.days.course.e0_mm
 
     @cached_property
     def ks(self) -> Array:
@@ -62,12 +58,12 @@ class BedPages(Part):
     @cached_property
     def e_mm(self) -> Array:
         """Part of it that evaporated from the surface; 0 with a single crop coefficient."""
-        return self._booked("e_mm") if self.pages.structure.dual else self.kcb * 0.0
+        return self._booked("e_mm") if self.days.structure.dual else self.kcb * 0.0
 
     @cached_property
     def de_mm(self) -> Array:
         """Depletion of the top layer in the evening; 0 with a single crop coefficient."""
-        return self._booked("de_mm") if self.pages.structure.dual else self.kcb * 0.0
+        return self._booked("de_mm") if self.days.structure.dual else self.kcb * 0.0
 
     @cached_property
     def irrigation_mm(self) -> Array:
@@ -82,7 +78,7 @@ class BedPages(Part):
     @cached_property
     def overwatered_mm(self) -> Array:
         """Drained on a day of watering, as far as that brought it."""
-        return self.pages.xp.minimum(self.drained_mm, self.irrigation_mm)
+        return self.days.xp.minimum(self.drained_mm, self.irrigation_mm)
 
     @cached_property
     def subsoil_mm(self) -> Array:

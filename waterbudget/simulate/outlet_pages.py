@@ -8,29 +8,35 @@ import numpy as np
 from waterbudget.schedule.course import due_l
 from waterbudget.schedule.garden import Outlets
 from waterbudget.simulate.books import SHORT_L
-from waterbudget.simulate.part import Part
+from waterbudget.simulate.day_books import DayBooks, Part
+from waterbudget.simulate.store_pages import TankPages
 from waterbudget.units import Array, BoolArray, Namespace
 
 
 class OutletPages(Part):
     """Litres and minutes of zones and other draws."""
 
+    def __init__(self, days: DayBooks, tanks: TankPages) -> None:
+        """tanks: of the same days."""
+        super().__init__(days)
+        self.tanks = tanks
+
     @cached_property
     def asked_l(self) -> Array:
         """What was asked for."""
-        return self.pages.stacked(lambda book: book.outlets.asked_l)
+        return self.days.stacked(lambda book: book.outlets.asked_l)
 
     @cached_property
     def wet_l(self) -> Array:
         """What the store held of it."""
-        return self.pages.stacked(lambda book: book.outlets.wet_l)
+        return self.days.stacked(lambda book: book.outlets.wet_l)
 
     @cached_property
     def made_up_l(self) -> Array:
         """What the mains gave in place of what the store lacked."""
-        if self.pages.course.makes_up is None:
+        if self.days.course.makes_up is None:
             return self.asked_l * 0.0
-        return self.pages.stacked(lambda book: book.outlets.made_up_l)
+        return self.days.stacked(lambda book: book.outlets.made_up_l)
 
     @cached_property
     def store_l(self) -> Array:
@@ -40,9 +46,9 @@ class OutletPages(Part):
     @cached_property
     def rain_l(self) -> Array:
         """Part of store_l that is not mains water."""
-        if not any(self.pages.structure.holds_mains):
+        if not any(self.days.structure.holds_mains):
             return self.wet_l
-        return self.wet_l * (1.0 - self._of_tanks(self.pages.tanks.mains_share))
+        return self.wet_l * (1.0 - self._of_tanks(self.tanks.mains_share))
 
     @cached_property
     def mains_l(self) -> Array:
@@ -62,16 +68,16 @@ class OutletPages(Part):
     @cached_property
     def flow_l_min(self) -> Array:
         """With the stores as they stood, infinite where nothing flows."""
-        if not self.pages.structure.follows:
-            flow_l_min = self.pages.garden.outlets.flow_l_min
-            return self.pages.xp.broadcast_to(flow_l_min, (len(self.pages.books), *flow_l_min.shape))
+        if not self.days.structure.follows:
+            flow_l_min = self.days.garden.outlets.flow_l_min
+            return self.days.xp.broadcast_to(flow_l_min, (len(self.days.books), *flow_l_min.shape))
         return self._flow("l_min")
 
     @cached_property
     def due_l(self) -> Array:
         """What the clock alone would ask for at that flow."""
-        by_clock_l = due_l(self.pages.xp, self.pages.garden, self.pages.course)
-        return by_clock_l * self._flow("factor") if self.pages.structure.follows else by_clock_l
+        by_clock_l = due_l(self.days.xp, self.days.garden, self.days.course)
+        return by_clock_l * self._flow("factor") if self.days.structure.follows else by_clock_l
 
     @cached_property
     def is_asked(self) -> BoolArray:
@@ -91,13 +97,13 @@ class OutletPages(Part):
     @cached_property
     def work_minutes(self) -> Array:
         """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
-        return labour_minutes(self.pages.xp, self.pages.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
+        return labour_minutes(self.days.xp, self.days.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
 
     def _flow(self, name: str) -> Array:
-        return self.pages.stacked(lambda book: getattr(book.outlets.flow, name))
+        return self.days.stacked(lambda book: getattr(book.outlets.flow, name))
 
     def _of_tanks(self, of_tank: Array) -> Array:
-        return of_tank[..., self.pages.structure.tank_of_outlet, :]
+        return of_tank[..., self.days.structure.tank_of_outlet, :]
 
 
 def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array, minutes_asked: Array) -> Array:

@@ -2,24 +2,20 @@
 
 from functools import cached_property, reduce
 from operator import add
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from waterbudget.simulate.books import SHORT_L
-from waterbudget.simulate.part import Part
+from waterbudget.simulate.day_books import DayBooks, Part
 from waterbudget.units import Array, BoolArray
-
-if TYPE_CHECKING:
-    from waterbudget.simulate.pages import Pages
 
 
 class RoofPages(Part):
     """Litres of the rain on the roofs; what falls on one is caught, flushed, lost at the filter or kept."""
 
-    def __init__(self, pages: "Pages") -> None:
-        super().__init__(pages)
-        self.on_roof_l, self.caught_l, self.flushed_l, self.filter_l, self.kept_l = pages.course.roofs
+    def __init__(self, days: DayBooks) -> None:
+        super().__init__(days)
+        self.on_roof_l, self.caught_l, self.flushed_l, self.filter_l, self.kept_l = days.course.roofs
 
 
 class FeedPages(Part):
@@ -28,14 +24,33 @@ class FeedPages(Part):
     @property
     def fed_l(self) -> Array:
         """What came of each."""
-        return self.pages.course.fed_l
+        return self.days.course.fed_l
+
+
+class TransferPages(Part):
+    """Litres moved from store to store."""
+
+    @cached_property
+    def moved_l(self) -> Array:
+        """By each transfer."""
+        return self.days.stacked(lambda book: book.moved_l)
+
+    @cached_property
+    def is_moved(self) -> BoolArray:
+        """Whether a transfer moved something."""
+        return self.moved_l > SHORT_L
 
 
 class TankPages(Part):
     """Litres of the tanks."""
 
+    def __init__(self, days: DayBooks, transfers: TransferPages) -> None:
+        """transfers: of the same days."""
+        super().__init__(days)
+        self.transfers = transfers
+
     def _booked(self, name: str) -> Array:
-        return self.pages.stacked(lambda book: [getattr(day, name) for day in book.tanks.each])
+        return self.days.stacked(lambda book: [getattr(day, name) for day in book.tanks.each])
 
     @cached_property
     def let_in_l(self) -> Array:
@@ -75,12 +90,12 @@ class TankPages(Part):
     @cached_property
     def level_l(self) -> Array:
         """In the evening."""
-        return self.pages.stacked(lambda book: book.tanks.level_l)
+        return self.days.stacked(lambda book: book.tanks.level_l)
 
     @cached_property
     def made_up_l(self) -> Array:
         """What the mains gave in place of what the store lacked."""
-        makes_up = self.pages.course.makes_up
+        makes_up = self.days.course.makes_up
         lacking_l = self.asked_l - self.wet_l
         return lacking_l * (0.0 if makes_up is None else makes_up)
 
@@ -120,11 +135,11 @@ class TankPages(Part):
         return self._moved(0)
 
     def _moved(self, end: int) -> Array:
-        moves = self.pages.structure.moves
-        tanks = range(len(self.pages.structure.mains))
+        moves = self.days.structure.moves
+        tanks = range(len(self.days.structure.mains))
         there = np.array([[float(move[end] == tank) for move in moves] for tank in tanks]).reshape(len(tanks), -1)
-        moved_l = self.pages.transfers.moved_l
-        none_l = self.pages.xp.zeros((len(moved_l), len(tanks), 1))
+        moved_l = self.transfers.moved_l
+        none_l = self.days.xp.zeros((len(moved_l), len(tanks), 1))
         return reduce(add, (moved_l[:, [n]] * there[:, n][None, :, None] for n in range(len(moves))), none_l)
 
     @cached_property
@@ -146,17 +161,3 @@ class TankPages(Part):
     def fails(self) -> BoolArray:
         """Whether its own water was not enough: it was short, or its float valve opened."""
         return self.is_short | (self.mains_l > SHORT_L)
-
-
-class TransferPages(Part):
-    """Litres moved from store to store."""
-
-    @cached_property
-    def moved_l(self) -> Array:
-        """By each transfer."""
-        return self.pages.stacked(lambda book: book.moved_l)
-
-    @cached_property
-    def is_moved(self) -> BoolArray:
-        """Whether a transfer moved something."""
-        return self.moved_l > SHORT_L

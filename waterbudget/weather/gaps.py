@@ -18,7 +18,7 @@ from waterbudget.rows.sheet import read_sheet
 if TYPE_CHECKING:
     import pandas as pd
 
-    from waterbudget.weather.station import Station
+    from waterbudget.weather.shelf import Station
 
 BRIDGED_DAYS = 3
 RAIN_MAX_MM = 2000.0  # as in the weather file
