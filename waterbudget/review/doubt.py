@@ -1,7 +1,7 @@
 """How far the verdict hangs on two choices: how the surface of the soil is followed, and when the day's rain counts."""
 
-from collections.abc import Mapping
-from typing import Any, NamedTuple
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple, TypeVar
 
 from waterbudget.errors import SiteError
 from waterbudget.schedule.built import garden_of
@@ -17,6 +17,9 @@ from waterbudget.weather.files import Weather
 KEEP = Keep(sums=("whole.needed_l",), firsts=("whole.fails",))
 WHOLE_BED = 0.99  # a run that wets so much of its beds wets all
 OFTEN_DAYS = 2  # daily or every second day
+
+
+OtherT = TypeVar("OtherT")
 
 
 class Outcome(NamedTuple):
@@ -47,13 +50,21 @@ def find_doubt(
     summary: Mapping[str, Any] | None = None,
 ) -> Doubt:
     """What the verdict would be with each other choice; start_l: as of a run. summary: of that run."""
-    other, model = with_other_coefficient(site), site.model
-    return Doubt(
-        now=_outcome(site, weather, start_l) if summary is None else _told(summary),
-        coefficient=model.crop_coefficient,
-        other_coefficient=None if other is None else _outcome(other, weather, start_l),
-        release=model.release,
-        other_release=_outcome(with_other_release(site), weather, start_l),
+    now = _outcome(site, weather, start_l) if summary is None else _told(summary)
+    return Doubt(now, *choices(site, lambda other: _outcome(other, weather, start_l)))
+
+
+def choices(site: Site, again: Callable[[Site], OtherT]) -> tuple[str, OtherT | None, str, OtherT]:
+    """The crop coefficient of a site and what the other gives, the release rule and what the other gives.
+
+    again: what a site gives. The other coefficient is None as of `with_other_coefficient`.
+    """
+    other = with_other_coefficient(site)
+    return (
+        site.model.crop_coefficient,
+        None if other is None else again(other),
+        site.model.release,
+        again(with_other_release(site)),
     )
 
 

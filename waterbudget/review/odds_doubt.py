@@ -5,7 +5,7 @@ from typing import NamedTuple
 from waterbudget.odds.chances import not_above
 from waterbudget.odds.outcomes import Odds, odds_of
 from waterbudget.odds.study import OddsFinding
-from waterbudget.review.doubt import with_other_coefficient, with_other_release
+from waterbudget.review.doubt import choices
 from waterbudget.site.model import Site
 
 
@@ -32,15 +32,10 @@ class OddsDoubt(NamedTuple):
 
 def find_odds_doubt(found: OddsFinding) -> OddsDoubt:
     """What the recorded summers would be with each other choice."""
-    site, model = found.site, found.site.model
-    other = with_other_coefficient(site)
     return OddsDoubt(
-        years=len(found.recorded.days_lasted),
-        now=_summers(found.recorded),
-        coefficient=model.crop_coefficient,
-        other_coefficient=None if other is None else _again(found, other),
-        release=model.release,
-        other_release=_again(found, with_other_release(site)),
+        len(found.recorded.days_lasted),
+        _summers(found.recorded),
+        *choices(found.site, lambda other: _again(found, other)),
     )
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.review.doubt import KEEP, Doubt, Outcome, with_other_coefficient, with_other_release
+from waterbudget.review.doubt import KEEP, Doubt, Outcome, choices
 from waterbudget.schedule.built import garden_of
 from waterbudget.site.model import Site
 from waterbudget.spell.carry import Eve, eve_of, spell_days
@@ -31,15 +31,8 @@ class SpellDoubt(NamedTuple):
 
 def find_spell_doubt(found: Study) -> SpellDoubt:
     """What the present plan would do in the spell with each other choice, from the same dipped levels."""
-    other, model = with_other_coefficient(found.site), found.site.model
-    choices = Doubt(
-        now=_outcome(found.eve),
-        coefficient=model.crop_coefficient,
-        other_coefficient=None if other is None else _other(found, other),
-        release=model.release,
-        other_release=_other(found, with_other_release(found.site)),
-    )
-    return SpellDoubt(choices, _morning(found.eve))
+    tried = Doubt(_outcome(found.eve), *choices(found.site, lambda other: _other(found, other)))
+    return SpellDoubt(tried, _morning(found.eve))
 
 
 def _other(found: Study, site: Site) -> Outcome:

@@ -1,7 +1,9 @@
 """Longer questions as pages: the answers of screen and report, made in a process of their own, as they take seconds."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
@@ -9,12 +11,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.blocks import Answer
 from waterbudget.errors import WaterbudgetError
+from waterbudget.questions import Reply, find_fit, find_hotspell, find_improve, find_minutes, find_odds, find_size
 from waterbudget.render.html import section
 from waterbudget.serve.house import House, house_of
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common
-from waterbudget.simulate.opened import open_site
+from waterbudget.simulate.opened import Opened, open_site
 
 TITLES = {
     "improve": "What to change",
@@ -26,47 +28,21 @@ TITLES = {
 }
 
 
+OVER_YEARS = {"odds", "size"}
+ASKED: dict[str, Callable[[Opened], Reply[Any]]] = {
+    "improve": find_improve,
+    "minutes": find_minutes,
+    "hotspell": find_hotspell,
+    "odds": partial(find_odds, keep_levels=False),
+    "size": find_size,
+}
+
+
 def report(kind: str, path: Path) -> str:
     """The answer to a question as HTML without its pictures. Raises InputError for what the user can mend."""
-    return section(_answer(kind, path), {})
-
-
-def _answer(kind: str, path: Path) -> Answer:
     if kind == "sunday":
-        from waterbudget.answers.fit import answer as of_fit
-        from waterbudget.journal.fit import find_fit
-
-        return of_fit(find_fit(path))
-    garden = open_site(path, every_year=kind in {"odds", "size"})
-    if kind == "improve":
-        from waterbudget.answers.improve import answer as of_improve
-        from waterbudget.change.improve import find_improve
-
-        return of_improve(find_improve(garden, None))
-    if kind == "minutes":
-        from waterbudget.answers.minutes import answer as of_minutes
-        from waterbudget.plan.minutes import find_minutes
-
-        return of_minutes(find_minutes(garden, None))
-    if kind == "hotspell":
-        from waterbudget.answers.hotspell import answer as of_hotspell
-        from waterbudget.review.spell_doubt import find_spell_doubt
-        from waterbudget.spell.hot import Spell
-        from waterbudget.spell.study import study
-
-        studied = study(garden.site, garden.weather, Spell(), None)
-        return of_hotspell(studied, garden.notes, find_spell_doubt(studied))
-    if kind == "odds":
-        from waterbudget.answers.odds import answer as of_odds
-        from waterbudget.odds.study import find_odds
-        from waterbudget.review.odds_doubt import find_odds_doubt
-
-        odds = find_odds(garden, None, None, keep_levels=False, with_rules=False)
-        return of_odds(odds, find_odds_doubt(odds))
-    from waterbudget.answers.size import answer as of_size
-    from waterbudget.review.size import find_size
-
-    return of_size(find_size(garden, None, None, None))
+        return section(find_fit(path).answer, {})
+    return section(ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)).answer, {})
 
 
 class Reports:
