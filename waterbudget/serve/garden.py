@@ -15,8 +15,18 @@ from waterbudget.answers.understood import parts
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import alone
 from waterbudget.serve.house import house_of
-from waterbudget.serve.posting import CONFLICT, NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
-from waterbudget.serve.shelf import Garden, mark_of
+from waterbudget.serve.posting import (
+    CONFLICT,
+    NO_ROOM,
+    NOT_FOUND,
+    SEE_OTHER,
+    UNPROCESSABLE,
+    common,
+    fault_page,
+    form_of,
+    unwritten,
+)
+from waterbudget.serve.shelf import Garden, refuse_changed
 from waterbudget.site.add import Added, add_part
 from waterbudget.site.kinds import PARTS
 from waterbudget.site.links import Raw
@@ -26,7 +36,6 @@ from waterbudget.site.starter import QUESTIONS, SITE_FILE, Answers, write_starte
 from waterbudget.site.write import newest_copy, put_back
 
 CALLED = {"store": "a store", "roof": "a roof", "zone": "a line", "bed": "a bed", "hens": "hens"}
-CHANGED = "The garden was changed meanwhile. Look again"
 THERE = "A garden is here already; nothing was written."
 
 
@@ -165,14 +174,9 @@ async def add_form(request: Request) -> Response:
         return house.page("add.html.j2", shown, UNPROCESSABLE)
     try:
         added = await house.write(_added, garden, part, known, told.get("mark", ""))
-    except OutputError as error:
-        fault, status = no_room(error), NO_ROOM
     except InputError as error:
-        fault, status = f"{error.faults[0]}.", CONFLICT
-    else:
-        return RedirectResponse(f"/garden?copy={added.copy.name}", SEE_OTHER)
-    back = f"/garden/add/{part.kind}"
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": back}, status)
+        return unwritten(house, garden, error, f"/garden/add/{part.kind}", CONFLICT)
+    return RedirectResponse(f"/garden?copy={added.copy.name}", SEE_OTHER)
 
 
 async def undo_form(request: Request) -> Response:
@@ -182,24 +186,18 @@ async def undo_form(request: Request) -> Response:
     garden = await house.reckon(house.shelf.garden)
     try:
         await house.write(_put_back, garden.path, told.get("mark", ""))
-    except OutputError as error:
-        fault, status = no_room(error), NO_ROOM
     except InputError as error:
-        fault, status = f"{error.faults[0]}.", CONFLICT
-    else:
-        return RedirectResponse("/garden", SEE_OTHER)
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/garden"}, status)
+        return unwritten(house, garden, error, "/garden", CONFLICT)
+    return RedirectResponse("/garden", SEE_OTHER)
 
 
 def _put_back(path: Path, mark: str) -> None:
-    if mark != mark_of(path):
-        raise InputError(CHANGED)
+    refuse_changed(path, mark)
     put_back(path)
 
 
 def _added(garden: Garden, part: Part, known: Known, mark: str) -> Added:
-    if mark != mark_of(garden.path):
-        raise InputError(CHANGED)
+    refuse_changed(garden.path, mark)
     return add_part(garden.path, part, known)
 
 
@@ -214,13 +212,11 @@ async def begin_form(request: Request) -> Response:
         return house.page("begin.html.j2", common(garden, "/garden") | again, UNPROCESSABLE)
     try:
         await house.write(begin, garden.path, answers)
-    except OutputError as error:
-        fault, status = no_room(error) if error.__cause__ else f"{error.faults[0]}.", NO_ROOM
     except InputError as error:
-        fault, status = f"{error.faults[0]}.", CONFLICT
-    else:
-        return RedirectResponse("/", SEE_OTHER)
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/garden"}, status)
+        if isinstance(error, OutputError) and error.__cause__ is None:  # no matter of room
+            return fault_page(house, garden, f"{error.faults[0]}.", "/garden", NO_ROOM)
+        return unwritten(house, garden, error, "/garden", CONFLICT)
+    return RedirectResponse("/", SEE_OTHER)
 
 
 ROUTES = [

@@ -12,7 +12,7 @@ from waterbudget.journal.book import Line
 from waterbudget.serve import facts
 from waterbudget.serve.clock import Clock
 from waterbudget.serve.entries import new_key, refused
-from waterbudget.serve.house import faulty, house_of
+from waterbudget.serve.house import House, faulty, house_of
 from waterbudget.serve.shelf import Garden
 
 MOST_FIELDS = 20
@@ -50,13 +50,9 @@ async def posted_form(
     garden = await house.to_write_to()
     try:
         lines = await house.write(work, garden, house.shelf.clock, read(form))
-    except OutputError as error:
-        fault, status = no_room(error), NO_ROOM
     except (InputError, ValidationError) as error:
-        fault, status = refused(error).fault, UNPROCESSABLE
-    else:
-        return RedirectResponse(f"/?saved={','.join(str(line.number) for line in lines)}" if lines else back, SEE_OTHER)
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": back}, status)
+        return unwritten(house, garden, error, back)
+    return RedirectResponse(f"/?saved={','.join(str(line.number) for line in lines)}" if lines else back, SEE_OTHER)
 
 
 async def posted_json(request: Request, model: type[Sent], work: Work[Sent]) -> Response:
@@ -72,6 +68,20 @@ async def posted_json(request: Request, model: type[Sent], work: Work[Sent]) -> 
         return faulty(*refused(error), UNPROCESSABLE)
     seen = await house.seen()
     return JSONResponse(facts.written(seen.garden, seen.today, lines))
+
+
+def unwritten(
+    house: House, garden: Garden, error: InputError | ValidationError, back: str, status: int = UNPROCESSABLE
+) -> Response:
+    """The page that says why nothing was written. status: where it is no matter of room on the computer."""
+    if isinstance(error, OutputError):
+        return fault_page(house, garden, no_room(error), back, NO_ROOM)
+    return fault_page(house, garden, refused(error).fault, back, status)
+
+
+def fault_page(house: House, garden: Garden, fault: str, back: str, status: int) -> Response:
+    """A fault, and the way back."""
+    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": back}, status)
 
 
 def no_room(error: OutputError) -> str:

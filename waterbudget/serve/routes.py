@@ -24,9 +24,8 @@ from waterbudget.serve import (
     week,
     what_if,
 )
-from waterbudget.serve.house import STATIC, House, faulty, house_of, wants_json
+from waterbudget.serve.house import FOREVER, STATIC, House, faulty, house_of, wants_json
 
-FOREVER = "max-age=31536000, immutable"
 NOT_FOUND, FAILED, GONE = 404, 500, 400
 OURS = "That went wrong here, and nothing was written. Try again."
 

@@ -20,6 +20,7 @@ from waterbudget.weather.files import Weather
 
 Stamp = tuple[int, int, int] | None  # of a file: when it was changed, its size, its number
 Stamps = dict[Path, Stamp]
+CHANGED = "The garden was changed meanwhile. Look again"
 
 
 class Fetched(NamedTuple):
@@ -179,6 +180,12 @@ def mark_of(path: Path) -> str:
         return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
     except OSError:
         return ""
+
+
+def refuse_changed(path: Path, mark: str | None) -> None:
+    """Raises InputError where a file is no longer what it was when it had the mark."""
+    if mark != mark_of(path):
+        raise InputError(CHANGED)
 
 
 def _without(stamps: Stamps) -> Stamps:

@@ -13,10 +13,10 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from waterbudget.answers.imported import answer
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError
 from waterbudget.render.html import section
 from waterbudget.serve.house import house_of
-from waterbudget.serve.posting import CONFLICT, NO_ROOM, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
+from waterbudget.serve.posting import CONFLICT, SEE_OTHER, UNPROCESSABLE, common, fault_page, form_of, unwritten
 from waterbudget.serve.shelf import mark_of
 from waterbudget.simulate.imported import WeatherImport, find_import, write_import
 from waterbudget.weather.table.understand import Hints
@@ -90,8 +90,7 @@ async def weather_form(request: Request) -> Response:
             return house.page("weather_look.html.j2", common(garden, "/garden") | told)
     except InputError as error:
         fault = f"{error.faults[0]}."
-    told = common(garden, "") | {"fault": fault, "back": "/garden/weather"}
-    return house.page("fault.html.j2", told, UNPROCESSABLE)
+    return fault_page(house, garden, fault, "/garden/weather", UNPROCESSABLE)
 
 
 async def keep_form(request: Request) -> Response:
@@ -100,17 +99,13 @@ async def keep_form(request: Request) -> Response:
     told = await form_of(request)
     garden = await house.reckon(house.shelf.garden)
     waiting: Waiting | None = request.app.state.tables.waiting.get(told.get("number", ""))
+    if waiting is None or waiting.mark != mark_of(garden.path):
+        return fault_page(house, garden, "That has passed: choose the file again.", "/garden/weather", CONFLICT)
     try:
-        if waiting is None or waiting.mark != mark_of(garden.path):
-            fault, status = "That has passed: choose the file again.", CONFLICT
-        else:
-            await house.write(write_import, waiting.found, overwrite=True)
-            return RedirectResponse("/", SEE_OTHER)
-    except OutputError as error:
-        fault, status = no_room(error), NO_ROOM
+        await house.write(write_import, waiting.found, overwrite=True)
     except InputError as error:
-        fault, status = f"{error.faults[0]}.", UNPROCESSABLE
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/garden/weather"}, status)
+        return unwritten(house, garden, error, "/garden/weather")
+    return RedirectResponse("/", SEE_OTHER)
 
 
 ROUTES = [

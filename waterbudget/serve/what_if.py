@@ -15,12 +15,12 @@ from waterbudget.answers.near import minutes
 from waterbudget.answers.today import lasting
 from waterbudget.change.now import Now
 from waterbudget.change.what_if import Position, what_if
-from waterbudget.errors import InputError, OutputError, shown
+from waterbudget.errors import InputError, shown
 from waterbudget.journal.entries import DAY_MIN
 from waterbudget.serve.entries import refused
 from waterbudget.serve.house import faulty, house_of
-from waterbudget.serve.posting import CONFLICT, NO_ROOM, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, no_room
-from waterbudget.serve.shelf import Garden, mark_of
+from waterbudget.serve.posting import CONFLICT, NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common, form_of, unwritten
+from waterbudget.serve.shelf import CHANGED, Garden, mark_of, refuse_changed
 from waterbudget.site.edit import Change
 from waterbudget.site.links import Keys
 from waterbudget.site.model import Site
@@ -30,7 +30,6 @@ MOST_MINUTES, MOST_DAYS = 40, 7
 MOST_EVERY, MOST_SIZE_L = 365, 1e6  # that can be typed
 SIZES, SIZE_STEPS_L = 20, (5, 10, 25, 50, 100, 250, 500, 1000, 2500, 5000)
 TIMES = 2.5  # of the present size, the largest on the slider
-CHANGED = "The garden was changed meanwhile. Look again"
 
 
 @dataclass(frozen=True)
@@ -220,19 +219,17 @@ async def take(request: Request) -> Response:
     garden = await house.reckon(house.shelf.garden)
     try:
         copy = await house.write(_taken, garden, form)
-    except OutputError as error:
-        fault, status = no_room(error), NO_ROOM
     except InputError as error:
-        fault, status = refused(error).fault, CONFLICT if form.get("mark") != mark_of(garden.path) else UNPROCESSABLE
-    else:
-        return RedirectResponse(f"/what-if?copy={copy}", SEE_OTHER)
-    return house.page("fault.html.j2", common(garden, "") | {"fault": fault, "back": "/what-if"}, status)
+        status = CONFLICT if form.get("mark") != mark_of(garden.path) else UNPROCESSABLE
+        return unwritten(house, garden, error, "/what-if", status)
+    return RedirectResponse(f"/what-if?copy={copy}", SEE_OTHER)
 
 
 def _taken(garden: Garden, form: Mapping[str, str]) -> str:
     """The name of the copy of the file as it was."""
-    if garden.site is None or garden.site_faults or form.get("mark") != mark_of(garden.path):
+    if garden.site is None or garden.site_faults:
         raise InputError(CHANGED)
+    refuse_changed(garden.path, form.get("mark"))
     slider = slider_of(garden.site, form.get("place", ""))
     value = slider.value(form.get("value", ""))
     changes = [Change(slider.place, value)]
