@@ -29,7 +29,7 @@ class ToDo(NamedTuple):
 
     @property
     def unmet_l(self) -> Array:
-        """Asked for and not to be had."""
+        """Asked for and not given."""
         return self.asked_l - (self.store_l + self.mains_l)
 
 

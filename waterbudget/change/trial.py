@@ -1,7 +1,7 @@
 """Gardens tried on the same weather: alike ones run side by side, and each is told by the same few figures."""
 
 import datetime as dt
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,7 +12,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
-from waterbudget.simulate.lanes import build_of, hosed, season_key, side_by_side
+from waterbudget.simulate.lanes import alike, hosed, side_by_side
 from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
@@ -91,11 +91,8 @@ def _need_met(site: Site, etc_mm: Sequence[float] | Array, eta_mm: Sequence[floa
 def try_all(sites: Sequence[Site], weather: Weather, *, keep_levels: bool = False) -> list[Outcome]:
     """Run every site through the weather. Raises WeatherError where hot days cannot be told."""
     gardens = [garden_of(site) for site in sites]
-    alike: dict[Hashable, list[int]] = {}
-    for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
-        alike.setdefault((build_of(garden), season_key(site)), []).append(number)
     outcomes: dict[int, Outcome] = {}
-    for numbers in alike.values():
+    for numbers in alike(sites, gardens):
         some = [sites[number] for number in numbers]
         ran = _side_by_side(some, [gardens[number] for number in numbers], weather, keep_levels=keep_levels)
         outcomes |= zip(numbers, ran, strict=True)

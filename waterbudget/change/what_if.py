@@ -1,7 +1,7 @@
 """What if one number of a garden were another from today on: positions of a slider side by side, if it stays dry."""
 
 import datetime as dt
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side
+from waterbudget.simulate.lanes import alike, side_by_side
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -52,11 +52,8 @@ def what_if(found: Now, key: str, value_now: float, values: Sequence[float]) -> 
     asked = [value_now, *values]
     sites = [found.known.site, *(_changed(found.known.site, key, value) for value in values)]
     gardens = [garden_of(site) for site in sites]
-    alike: dict[Hashable, list[int]] = {}
-    for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
-        alike.setdefault((build_of(garden), season_key(site)), []).append(number)
     reckoned: dict[int, Position] = {}
-    for numbers in alike.values():
+    for numbers in alike(sites, gardens):
         fails = _fails(found, [gardens[number] for number in numbers])
         told = _positions(found, [asked[number] for number in numbers], fails)
         reckoned |= zip(numbers, told, strict=True)

@@ -26,6 +26,14 @@ def season_key(site: Site) -> Hashable:
     return site.is_south, model.crop_coefficient, model.kc_bare, model.root_start_m, climate, beds
 
 
+def alike(sites: Sequence[Site], gardens: Sequence[Garden]) -> list[list[int]]:
+    """The numbers of gardens that can run side by side: of one build, through the same season."""
+    groups: dict[Hashable, list[int]] = {}
+    for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
+        groups.setdefault((build_of(garden), season_key(site)), []).append(number)
+    return list(groups.values())
+
+
 def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garden:
     """Gardens of one structure as the lanes of one; lanes: how many each takes, or all of them alike."""
     lanes = [lanes] * len(gardens) if isinstance(lanes, int) else lanes
