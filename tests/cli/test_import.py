@@ -80,7 +80,7 @@ def test_a_file_of_ones_own_needs_overwrite_and_the_same_again_does_nothing(gard
 
 @pytest.mark.parametrize(("answer", "code"), [("y\n", 0), ("n\n", 2), ("", 1)])
 def test_at_a_terminal_it_asks(garden, monkeypatch, answer, code):
-    monkeypatch.setattr(imported, "_is_terminal", lambda: True)
+    monkeypatch.setattr(imported, "is_terminal", lambda: True)
     before = everything(garden)
     asked = waterbudget(
         "weather", "site.toml", "--import", "sheet.csv", "--columns", "Hoch (°C)=tmax_c", type_in=answer

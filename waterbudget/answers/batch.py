@@ -11,8 +11,8 @@ from waterbudget.answers.facts import Common, period
 from waterbudget.batch.run import Done
 from waterbudget.batch.town import Together
 from waterbudget.blocks import Answer, Block, Bullets, Column, Picture, Table
+from waterbudget.units import L_PER_M3
 
-L_PER_M3 = 1000.0
 M3_FROM_L = 10_000.0  # from here on amounts are told in cubic metres
 HALF = 0.5
 ALL = "all"

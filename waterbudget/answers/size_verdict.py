@@ -158,7 +158,7 @@ def limit(study: Sizing) -> str:
 
 
 def working(study: Sizing) -> Iterator[str]:
-    """What the watering takes of somebody's time; nothing where it takes none."""
+    """What the watering takes of your time; nothing where it takes none."""
     if not study.sizes.work_minutes.any():
         return
     mean = "On the mean of the year" if study.stretch.whole else "On the mean of these days"

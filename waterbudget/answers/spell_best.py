@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from typing_extensions import TypedDict
 
 from waterbudget.answers.english import finely, listed
+from waterbudget.answers.unaided import SEEN
 from waterbudget.spell.study import Study
 
 TEN_L = 10.0
-SEEN = 0.0005  # of the yield: half of the last digit shown
 GAIN = 0.005  # of the yield: what a change must be worth to be worth a line
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from waterbudget.batch.columns import fits, laid_out, layout_of, read_sizes, sized_columns
 from waterbudget.batch.outcome import KEEP, DayKey, DaySums, add_days, columns_of
+from waterbudget.batch.places import PLACE
 from waterbudget.batch.sites import SIZE_TANK, Entry, Folder, Sheet
 from waterbudget.errors import SiteError, WaterbudgetError
 from waterbudget.schedule.built import garden_of
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
 LANES_AT_ONCE = 1000  # beyond it hardly anything is gained in speed, and memory grows
 LANE_DAYS_AT_ONCE = 1_000_000  # of the sums of every day: 8 MB for each of them
 FILES_KEPT, WEATHERS_KEPT = 32, 256
-PLACE = ("latitude_deg", "longitude_deg")
 LATITUDE = ("site", 0, "latitude_deg")
 
 T = TypeVar("T")

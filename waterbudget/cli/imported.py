@@ -1,12 +1,12 @@
 """Bring a gardener's own table of weather in: show what was understood, ask, and write it."""
 
 import datetime as dt
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
+from waterbudget.cli.ask import is_terminal
 from waterbudget.cli.deliver import deliver
 from waterbudget.cli.say import note
 from waterbudget.errors import InputError
@@ -41,12 +41,8 @@ def bring_in(
         deliver(answer(found), as_json=as_json, full=True)
     else:
         deliver(answer(found), as_json=as_json, full=True)
-        if not (_is_terminal() and click.confirm("Write it?", err=True)):
+        if not (is_terminal() and click.confirm("Write it?", err=True)):
             raise InputError("Nothing was written. If it is right, add --yes; if not, say what a column is (--columns)")
         written = write_import(found, overwrite=overwrite)
     for told in kept_notes(written, found):
         note(told)
-
-
-def _is_terminal() -> bool:
-    return all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout))  # a closed stream is None

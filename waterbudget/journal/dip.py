@@ -7,8 +7,8 @@ import numpy as np
 from waterbudget.errors import InputError
 from waterbudget.journal.book import LEVEL, Entry, Journal
 from waterbudget.site.model import Tank
+from waterbudget.units import CM_PER_M
 
-CM_PER_M = 100.0
 ROUNDING_CM = 1e-6
 
 

@@ -9,9 +9,10 @@ from typing import NamedTuple
 
 from waterbudget.errors import InputError, cut
 from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
-from waterbudget.journal.dip import CM_PER_M, ROUNDING_CM, full_cm
+from waterbudget.journal.dip import ROUNDING_CM, full_cm
 from waterbudget.site.model import FIRST_YEAR, Site, Tank
 from waterbudget.tables.read import named
+from waterbudget.units import CM_PER_M
 
 AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+) ?([A-Za-z]*)")
 IN_CM = {"mm": 0.1, "cm": 1.0, "m": CM_PER_M}

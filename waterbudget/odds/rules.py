@@ -13,9 +13,9 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from waterbudget.plan.foresight import Foresight, foresight
+from waterbudget.plan.foresight import WORTH_PER_L, Foresight, foresight
 from waterbudget.plan.prospect import Prospect, prospects
-from waterbudget.plan.response import response_of, risk_of, weights_of
+from waterbudget.plan.response import SERVING, response_of, risk_of, weights_of
 from waterbudget.plan.what_if import serving_no_less, with_a_move
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
@@ -23,8 +23,8 @@ from waterbudget.schedule.season import Season, season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.run import sky_of_years, started
+from waterbudget.simulate.state import with_last
 from waterbudget.site.model import Site, Transfer
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.years import Years
@@ -33,9 +33,7 @@ LEAVE_MM, DRY_AT = (0.0, 5.0, 10.0, 20.0), (0.6, 0.8, 1.0, 1.2)
 BELOW, STAYS = (0.25, 0.5, 0.75), (0.0, 0.25, 0.5)  # shares of the store that takes, and of that which gives
 ROUND_L = 10.0
 SECONDS = 20.0  # for the solver and one summer, which takes a tenth of one
-WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
 ROUNDING = 1e-9  # relative
-KEEP = Keep(sums=("beds.planted_etc_mm", "outlets.given_l"), each=("beds.lack_mm",))
 
 
 class Move(NamedTuple):
@@ -196,7 +194,7 @@ def _tried(
         wide,
         season.each(tiled),
         sky.each(lambda rows: np.tile(np.broadcast_to(rows, (len(rows), years)), many)),
-        keep=KEEP,
+        keep=SERVING,
     )
     risk = risk_of(site, tiled(ky), kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
     given_l = kept.sums["outlets.given_l"][garden.structure.zones :].reshape(-1, many, years)
@@ -239,12 +237,5 @@ def _lanes(site: Site, garden: Garden, rules: tuple[Rule, ...], years: int) -> G
         "keep_l": each([0.0 if one is None else one.keep_l for one in moves]),
     }
     return wide.changed(
-        transfers={name: _with_last(getattr(wide.transfers, name), row) for name, row in transfers.items()}
+        transfers={name: with_last(getattr(wide.transfers, name), row[0]) for name, row in transfers.items()}
     )
-
-
-def _with_last(rows: Array, row: Array) -> Array:
-    """The rows, one for all lanes, with another in place of the last one."""
-    wide = np.repeat(rows, row.shape[-1], axis=-1)
-    wide[-1] = row
-    return wide

@@ -16,6 +16,7 @@ from waterbudget.units import Array, IntArray
 
 ROUNDING = 1e-9  # relative and in mm: the beds' least use is known no better
 LITRES = 1e-9  # a draw below this is none
+WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
 
 
 class Foresight(NamedTuple):

@@ -7,12 +7,14 @@ import numpy as np
 from waterbudget.physics.yields import yield_lost
 from waterbudget.schedule.calendar import Dates
 from waterbudget.schedule.season import season_of
+from waterbudget.simulate.keep import Keep
 from waterbudget.site.model import Site
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.yield_response import YieldResponse, find_response
 from waterbudget.units import Array, BoolArray
 
 MM = 1e-9  # water use below this is none
+SERVING = Keep(sums=("beds.planted_etc_mm", "outlets.given_l"), each=("beds.lack_mm",))  # for `risk_of`
 
 
 class Risk(NamedTuple):

@@ -6,19 +6,17 @@ import numpy as np
 
 from waterbudget.plan.foresight import foresight
 from waterbudget.plan.prospect import prospects
-from waterbudget.plan.response import response_of, risk_of, weights_of
+from waterbudget.plan.response import SERVING, response_of, risk_of, weights_of
 from waterbudget.plan.what_if import serving_no_less
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 from waterbudget.weather.files import Weather
 
 MOST_DAYS = 400  # of a programme that is still solved in about a second
 SECONDS = 5.0
-KEEP = Keep(sums=("beds.planted_etc_mm", "outlets.given_l"), each=("beds.lack_mm",))
 
 
 class Unaided(NamedTuple):
@@ -39,7 +37,7 @@ def unaided(site: Site, weather: Weather) -> Unaided | None:
         return None
     garden = garden_of(site).restructured(mains=tuple("none" for _ in site.tank))
     season, sky, ky = season_of(site, dates), sky_of(site, weather), response_of(site, dates).ky
-    _, kept = drive(garden, season, sky, keep=KEEP)
+    _, kept = drive(garden, season, sky, keep=SERVING)
     risk = risk_of(site, ky, kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
     (prospect,) = prospects(garden, season, sky, None, ky, weights_of(site))
     given_l = np.asarray(kept.sums["outlets.given_l"][garden.structure.zones :, 0])

@@ -8,9 +8,10 @@ from typing_extensions import TypedDict
 
 from waterbudget.answers.english import in_words, litres
 from waterbudget.journal.book import LEVEL, RAN, Journal
-from waterbudget.journal.dip import CM_PER_M, full_cm
+from waterbudget.journal.dip import full_cm
 from waterbudget.serve.shelf import Garden
 from waterbudget.site.model import Tank
+from waterbudget.units import CM_PER_M
 
 STEP_CM, STEP_L = 0.5, 5.0
 POINTS = 41  # of the table of litres by depth

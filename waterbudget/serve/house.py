@@ -22,6 +22,7 @@ from waterbudget.serve.shelf import Garden, Shelf
 
 P = ParamSpec("P")
 T = TypeVar("T")
+FOREVER = "max-age=31536000, immutable"  # of what has its digest in its address
 STATIC = {"garden.css": "text/css; charset=utf-8", "garden.js": "text/javascript; charset=utf-8"}
 
 

@@ -16,13 +16,12 @@ from waterbudget.errors import WaterbudgetError
 from waterbudget.render.figures.level import HEAD_IN, LEVEL_IN, RAIN_IN, ROW_IN, level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section
-from waterbudget.serve.house import House, house_of
+from waterbudget.serve.house import FOREVER, House, house_of
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
 
-FOREVER = "max-age=31536000, immutable"
 SVG = ".svg"
 ROWS = 3  # under a store, as a rule
 PX_PER_IN = 100

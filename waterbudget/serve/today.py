@@ -8,6 +8,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from waterbudget.journal.book import UNDO
+from waterbudget.render.json import DIALECT
 from waterbudget.serve import dip, facts
 from waterbudget.serve.entries import NewEntries, Undo, from_form, undo, write_entries
 from waterbudget.serve.house import faulty, house_of
@@ -16,7 +17,6 @@ from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common, form_of, pos
 from waterbudget.serve.shelf import Garden
 
 NOT_MODIFIED, NO_CONTENT = 304, 204
-DIALECT = "https://json-schema.org/draft/2020-12/schema"
 KINDS: dict[str, tuple[Literal["validation", "serialization"], Any]] = {
     "POST /api/entries": ("validation", NewEntries),
     "POST /api/undo": ("validation", Undo),

@@ -57,6 +57,11 @@ def with_row(rows: Array, number: int, row: Array | float) -> Array:
     return changed
 
 
+def with_last(rows: Array, row: Array) -> Array:
+    """The rows (item, 1), one for all lanes, with another (lane,) in place of the last one."""
+    return with_row(np.repeat(rows, len(row), axis=-1), -1, row)
+
+
 def lanes_of(garden: Garden, season: Season, sky: Sky) -> int:
     """How many gardens run side by side: the longest lane axis among all that varies."""
     return max(garden.lanes, season.lanes, sky.lanes)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.plan.foresight import Foresight, foresight
+from waterbudget.plan.foresight import WORTH_PER_L, Foresight, foresight
 from waterbudget.plan.prospect import Prospect, prospects
 from waterbudget.plan.response import weights_of
 from waterbudget.plan.what_if import a_valve_for_each_bed, rationed, with_a_move
@@ -15,7 +15,6 @@ from waterbudget.units import Array
 
 SECONDS = 5.0  # for the solver, which needs hundredths of one
 HARM = 1e-6  # share of the yield below which nothing is at risk
-WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
 
 
 class Move(NamedTuple):

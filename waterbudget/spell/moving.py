@@ -6,6 +6,7 @@ from itertools import product
 import numpy as np
 
 from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.state import with_last
 from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
@@ -66,11 +67,12 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer], litres: A
     hints = [] if litres is None else near_litres(moved_site, moved_eve, options, litres)
     plans = [nothing, *hints, *alike([_timers(listed) for listed in options])]
     numbers = np.repeat(np.arange(len(rules)), len(plans))
-    changes = {}
-    for name in ("below_l", "keep_l"):
-        wide = np.repeat(getattr(moved_eve.garden.transfers, name), len(numbers), axis=-1)
-        wide[-1] = np.array([getattr(rules[number], name) for number in numbers])
-        changes[name] = wide
+    changes = {
+        name: with_last(
+            getattr(moved_eve.garden.transfers, name), np.array([getattr(rules[number], name) for number in numbers])
+        )
+        for name in ("below_l", "keep_l")
+    }
     side_by_side = replace(moved_eve, garden=moved_eve.garden.changed(transfers=changes))
     trial = try_plans(moved_site, side_by_side, plans * len(rules), ky)
     lasting = np.all(trial.tank_lasts[:, trial.tank_lasts[0]], axis=1)

@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from waterbudget.answers.batch import L_PER_M3
 from waterbudget.answers.english import litres
 from waterbudget.errors import InputError
 from waterbudget.render.figures.panels import (
@@ -23,7 +22,7 @@ from waterbudget.render.figures.panels import (
     midnights_of,
     panels,
 )
-from waterbudget.units import WEEK_DAYS
+from waterbudget.units import L_PER_M3, WEEK_DAYS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -13,7 +13,7 @@ from waterbudget.errors import WeatherError
 from waterbudget.rows.cells import number_in
 from waterbudget.rows.numbers import OTHER_LETTERS, plain_numbers
 from waterbudget.tables.read import read_rows
-from waterbudget.units import Array
+from waterbudget.units import MIN_PER_HOUR, Array
 from waterbudget.weather.files import COLUMNS, Column
 from waterbudget.weather.table.columns import Layout, TableColumn
 from waterbudget.weather.table.units import KEPT, Unit, guessed, kind_of, unit
@@ -32,7 +32,6 @@ PARTS = re.compile(
 FLAG = re.compile(r"[*#†‡!~e°º˚]|\[[^\]]*\]|\([^)]*\)", re.IGNORECASE)
 CLOCK = re.compile(r"([0-9]{1,2})[:h]([0-5][0-9])(?::[0-5][0-9])?")
 FRACTION = re.compile(r"(?:([0-9]{1,2}) )?([0-9]{1,2})/(2|4|8|16|32)")  # of an inch
-MIN_PER_HOUR = 60.0
 
 
 class OddCell(NamedTuple):
