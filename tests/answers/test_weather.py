@@ -159,7 +159,7 @@ def test_what_looks_odd_is_told(server):
     cloudburst = year_of(THIS)
     cloudburst["prcp"][200] = 180.0
     server.put("X0001", THIS, cloudburst)
-    assert "Looks odd ! rain_mm: 180.0 mm on " in said([weather_screen(looked_at())])
+    assert "Looks odd ! Rain: 180.0 mm on " in said([weather_screen(looked_at())])
 
 
 def test_the_height_of_the_station_is_told_where_it_counts(server):

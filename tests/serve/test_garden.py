@@ -1,6 +1,5 @@
 """From an empty folder to a garden that is dipped and run, on a phone; and a garden that is there, read back."""
 
-import datetime as dt
 import re
 
 import html5lib
@@ -118,44 +117,6 @@ def test_another_part_with_a_fault_and_one_from_two_phones(served):
     assert status == 409
     assert "The garden was changed meanwhile. Look again." in text
     assert served.ask("GET", "/garden/add/pond")[0] == 404
-
-
-def table_of(days, heads="Datum;Regen;Tmin;Tmax"):
-    first = dt.date(2031, 6, 1)
-    rows = [f"{first + dt.timedelta(day):%d.%m.%Y};{day % 3},5;9,{day % 10};21,{day % 10}" for day in range(days)]
-    return "\n".join([heads, *rows]).encode()
-
-
-def test_weather_with_odd_heads_is_looked_at_and_kept(served, phone):  # 20
-    tab = phone()
-    tab.goto(f"{served.home}/garden/weather")
-    tab.locator("#table").set_input_files({"name": "../../odd.csv", "mimeType": "text/csv", "buffer": table_of(34)})
-    before = (served.folder / "weather.csv").read_bytes()
-    tab.get_by_role("button", name="Look at it").tap()
-    expect(tab.get_by_role("heading", level=1)).to_have_text("Is this right?")
-    assert (served.folder / "weather.csv").read_bytes() == before
-    tab.get_by_role("button", name="Keep it").tap()
-    expect(tab.locator("main")).to_contain_text("Weather to 4 July.")
-    assert b"2031-07-04" in (served.folder / "weather.csv").read_bytes()
-    assert CliRunner().invoke(main, ["check", str(served.site)]).exit_code == 0
-    assert sorted(path.name for path in served.folder.parent.iterdir()) == ["data", "garden", "server.log"]
-
-
-def test_what_is_no_table_and_what_is_too_much(served, phone):
-    tab = phone()
-    tab.allowed = ("422", "413")
-    before = (served.folder / "weather.csv").read_bytes()
-    for content, said in (
-        (b"\x89PNG\r\n\x1a\n" + b"x" * 500, ""),
-        (b"name,colour\nTom,red\n", ""),
-        (b"x" * 20_000_000, "4 MB"),
-    ):
-        tab.goto(f"{served.home}/garden/weather")
-        tab.locator("#table").set_input_files({"name": "odd.csv", "mimeType": "text/csv", "buffer": content})
-        tab.get_by_role("button", name="Look at it").tap()
-        expect(tab.get_by_role("heading", level=1)).to_have_text("Not let in" if said else "Not done")
-        expect(tab.locator("main")).to_contain_text(said)
-    assert (served.folder / "weather.csv").read_bytes() == before
 
 
 def test_a_part_for_a_file_that_broke_meanwhile_leads_to_its_faults(served):

@@ -7,6 +7,7 @@ import pytest
 import spotpy
 from vega_datasets import data
 
+from waterbudget.variables import REGISTER
 from waterbudget.weather.quality import quality_notes
 
 SPOTPY = Path(spotpy.__file__).parent / "examples" / "cmf_data"
@@ -44,7 +45,7 @@ def test_recorded_weather_raises_no_doubt(seattle, fulda):
 
 def test_the_cloudburst_of_rechtenbach_is_named(rechtenbach):
     (note,) = quality_notes(rechtenbach)
-    assert note.startswith("rain_mm: 158.8 mm on 2014-07-24 is more than 150 mm in a day")
+    assert note.startswith("Rain: 158.8 mm on 2014-07-24 is more than 150 mm in a day")
 
 
 def test_just_150_mm_pass(seattle):
@@ -60,7 +61,7 @@ def test_a_flat_line_is_named_from_its_first_to_its_last_day(seattle, column, va
     (note,) = quality_notes(flat)
     first, last = (f"{flat.index[day]:%Y-%m-%d}" for day in (100, 100 + days - 1))
     assert note == (
-        f"{column}: {value:g} on each of {days} days running, {first} to {last}: "
+        f"{REGISTER[column].label}: {value:g} on each of {days} days running, {first} to {last}: "
         "a stuck instrument, or values filled in."
     )
 
@@ -81,7 +82,7 @@ def test_a_year_with_half_the_rain_of_the_others_is_named(seattle):
 
     assert quality_notes(with_2014(0.44)) == []
     (note,) = quality_notes(with_2014(0.43))
-    assert note.startswith("rain_mm: 2014 has 530 mm, half or less of the 1064 mm that the 3 other whole years")
+    assert note.startswith("Rain: 2014 has 530 mm, half or less of the 1064 mm that the 3 other whole years")
 
 
 def test_a_part_of_a_year_is_not_compared(seattle):
@@ -93,7 +94,7 @@ def test_a_part_of_a_year_is_not_compared(seattle):
 def test_inches_are_recognised(seattle):
     inches = seattle.assign(rain_mm=(seattle["rain_mm"] / 25.4).round(2))
     (note,) = quality_notes(inches)
-    assert note.startswith("rain_mm: looks like inches: the 623 wet days have 0.28 on average")
+    assert note.startswith("Rain: looks like inches: the 623 wet days have 0.28 on average")
 
 
 def test_a_few_days_of_drizzle_are_no_inches(seattle):
@@ -107,7 +108,7 @@ def test_a_few_days_of_drizzle_are_no_inches(seattle):
 def test_fahrenheit_is_recognised_in_every_season(seattle, period):
     hot = seattle.loc[period, ["tmin_c", "tmax_c"]] * 1.8 + 32.0
     (note,) = quality_notes(hot)
-    assert note.startswith(f"tmin_c, tmax_c: look like Fahrenheit: the highest is {hot['tmax_c'].max():.1f}")
+    assert note.startswith(f"Temperatures look like Fahrenheit: the highest is {hot['tmax_c'].max():.1f}")
 
 
 def test_a_heat_wave_is_no_fahrenheit(seattle):

@@ -95,19 +95,23 @@ def facts(found: WeatherImport) -> Facts:
 
 def verdict(found: WeatherImport) -> Iterator[str]:
     """What the table is taken for, and where it would go."""
+    yield taken_for(found)
+    yield f"It goes to {found.target}{REPLACES[found.replaces]}."
+
+
+def taken_for(found: WeatherImport) -> str:
+    """What the table is taken for, and what that is enough for."""
     understood, daily = found.understood, found.ready.daily
     first, last = daily.index[0].date(), daily.index[-1].date()
     if understood.is_gauge:
         lacking = f"It has no {listed([SHORT[name] for name in understood.lacking], 'and no')}, so it"
         where = "with your usual temperatures, in place of the invented weather"
-        yield (
+        return (
             f"{count(len(daily), 'day')} of rain, {span(first, last)}. {lacking} stands for your own rain gauge, "
             f"{where if found.stands_alone else 'beside other weather'}."
         )
-    else:
-        what = listed([SHORT[name] for name in daily if name in SHORT])
-        yield f"{count(len(daily), 'day')}, {span(first, last)}: {what}. That is enough for a run."
-    yield f"It goes to {found.target}{REPLACES[found.replaces]}."
+    what = listed([SHORT[name] for name in daily if name in SHORT])
+    return f"{count(len(daily), 'day')}, {span(first, last)}: {what}. That is enough for a run."
 
 
 REPLACES: Mapping[str, str] = {
@@ -167,14 +171,25 @@ def ignored(understood: Understood) -> list[str]:
 
 def doubts(found: WeatherImport) -> Iterator[str]:
     """What was taken for granted, and what looks odd."""
-    understood = found.understood
+    for guess in guessed_units(found.understood):
+        yield f'{guess} If it is wrong, put the unit into the heading, such as "Rain (in)".'
+    yield from assumed(found.understood)
+    yield from found.lacking_for_et0
+    yield from oddities(found)
+    if found.weather is not None:
+        yield f"ET0 comes from {found.weather.et0.method}. Likely error: {found.weather.et0.likely_error}."
+
+
+def guessed_units(understood: Understood) -> Iterator[str]:
+    """The columns that tell no unit, in a sentence."""
     guessed = [one for one in understood.readings if one.is_assumed]
     if guessed:
         told = listed([f"{quoted(one.column.called)} in {one.unit.shown}" for one in guessed])
-        yield (
-            f"No unit is told for {told}: that is a guess by the size of the numbers. If it is wrong, put the unit "
-            'into the heading, such as "Rain (in)".'
-        )
+        yield f"No unit is told for {told}: that is a guess by the size of the numbers."
+
+
+def assumed(understood: Understood) -> Iterator[str]:
+    """What was taken for granted of dates and days."""
     if understood.days.year is not None:
         yield f"The dates have no year, so the {understood.days.year} of the title was taken."
     if understood.rhythm == "hour":
@@ -182,11 +197,12 @@ def doubts(found: WeatherImport) -> Iterator[str]:
     if understood.rhythm == "week":
         yield "The rows are weeks: the rain of each was spread evenly over its days. Daily readings tell more."
     yield from dry_days(understood)
-    yield from found.lacking_for_et0
-    if understood.rhythm != "week":  # spread rain is the same for days
+
+
+def oddities(found: WeatherImport) -> Iterator[str]:
+    """What looks odd in the days."""
+    if found.understood.rhythm != "week":  # spread rain is the same for days
         yield from quality_notes(found.ready.daily)
-    if found.weather is not None:
-        yield f"ET0 comes from {found.weather.et0.method}. Likely error: {found.weather.et0.likely_error}."
 
 
 def dry_days(understood: Understood) -> Iterator[str]:
@@ -206,7 +222,7 @@ def left_out(understood: Understood) -> Iterator[str]:
     for one in understood.readings:
         yield from _marks(one)
     if understood.odd:
-        told = [f"row {odd.row} {odd.column} {quoted(odd.cell)}" for odd in understood.odd[:SHOWN_CELLS]]
+        told = [f"row {odd.row} {SHORT[odd.column]} {quoted(odd.cell)}" for odd in understood.odd[:SHOWN_CELLS]]
         yield f"Left out, as no such reading can be: {listed(_and_more(told, len(understood.odd)))}."
     if understood.crossed:
         days = [in_words(day, year=True) for day in understood.crossed[:SHOWN_DAYS]]

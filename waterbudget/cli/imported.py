@@ -34,7 +34,7 @@ def bring_in(
     from waterbudget.weather.table.understand import Hints
 
     order = None if day_first is None else DAY_FIRST if day_first else MONTH_FIRST
-    hints = Hints(dict(map(column_said, columns)), order, dry_blanks)
+    hints = Hints(dict(map(column_said, columns)), order=order, dry_blanks=dry_blanks)
     found = find_import(own_site(site), table, hints, first=days[0], last=days[1], out=out)
     if yes:
         written = write_import(found, overwrite=overwrite)

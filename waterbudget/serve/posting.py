@@ -32,9 +32,9 @@ def common(garden: Garden, current: str) -> dict[str, Any]:
     }
 
 
-async def form_of(request: Request) -> dict[str, str]:
+async def form_of(request: Request, max_fields: int = MOST_FIELDS) -> dict[str, str]:
     """The fields of a form without files, by name."""
-    form = await request.form(max_fields=MOST_FIELDS, max_files=0)
+    form = await request.form(max_fields=max_fields, max_files=0)
     return {name: value for name, value in form.items() if isinstance(value, str)}
 
 

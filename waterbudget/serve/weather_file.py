@@ -1,34 +1,34 @@
 """Weather from a file of the gardener's: sent, looked at, and kept only when somebody says that it is right."""
 
 import secrets
-import tempfile
 from collections import OrderedDict
-from pathlib import Path, PurePath
-from typing import NamedTuple
+from dataclasses import dataclass
+from pathlib import PurePath
 
-from markupsafe import Markup
 from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.answers.imported import answer
 from waterbudget.errors import InputError
-from waterbudget.render.html import section
-from waterbudget.serve.house import house_of
+from waterbudget.serve.house import House, house_of
+from waterbudget.serve.picker import DECIMALS, MENU, MOST_COLUMNS, ORDERS, Look, Picks, as_shown, look, picker, picks_of
 from waterbudget.serve.posting import CONFLICT, SEE_OTHER, UNPROCESSABLE, common, fault_page, form_of, unwritten
-from waterbudget.serve.shelf import mark_of
-from waterbudget.simulate.imported import WeatherImport, find_import, write_import
-from waterbudget.weather.table.understand import Hints
+from waterbudget.serve.shelf import Garden, mark_of
+from waterbudget.simulate.imported import WeatherImport, write_import
 
 MOST = 4  # tables that wait to be kept
+MOST_CHOICES = 2 * MOST_COLUMNS + 10  # fields of the form
 LONGEST_NAME = 60
+PASSED = "That has passed: choose the file again."
 
 
-class Waiting(NamedTuple):
-    """A table that was sent and not kept yet, and the site file that it was looked at for."""
+@dataclass(frozen=True, eq=False)
+class Waiting:
+    """A table that was sent and not kept yet, as it was looked at last, for a site file with this mark."""
 
-    found: WeatherImport
+    content: bytes
+    look: Look
     mark: str
 
 
@@ -39,21 +39,13 @@ class Tables:
         """With none yet."""
         self.waiting: OrderedDict[str, Waiting] = OrderedDict()
 
-    def put(self, one: Waiting) -> str:
+    def put(self, one: Waiting, number: str | None = None) -> str:
         """Its number."""
-        number = secrets.token_hex(8)
+        number = number or secrets.token_hex(8)
         self.waiting[number] = one
         while len(self.waiting) > MOST:
             self.waiting.popitem(last=False)
         return number
-
-
-def looked_at(path: Path, name: str, content: bytes) -> WeatherImport:
-    """A table as it would come in. Raises InputError for what cannot be read in it."""
-    with tempfile.TemporaryDirectory() as folder:
-        table = Path(folder) / name
-        table.write_bytes(content)
-        return find_import(path, table, Hints())
 
 
 def plain_name(name: str | None) -> str:
@@ -73,36 +65,77 @@ async def weather_page(request: Request) -> Response:
 
 
 async def weather_form(request: Request) -> Response:
-    """Look at a file that was sent; nothing is written yet."""
+    """Take a file that was sent, to be looked at; nothing is written yet."""
     house = house_of(request)
     form = await request.form(max_fields=1, max_files=1)
     sent = form.get("table")
     garden = await house.reckon(house.shelf.garden)
+    if garden.site is None or garden.site_faults:
+        return RedirectResponse("/garden", SEE_OTHER)
+    if not isinstance(sent, UploadFile) or not (content := await sent.read()):
+        fault = "Choose a file first: a table with a row a day or an hour, CSV or .xlsx."
+        return fault_page(house, garden, fault, "/garden/weather", UNPROCESSABLE)
     try:
-        if not isinstance(sent, UploadFile) or not (content := await sent.read()):
-            fault = "Choose a file first: a table with a row a day or an hour, CSV or .xlsx."
-        else:
-            mark = mark_of(garden.path)
-            found = await house.reckon(looked_at, garden.path, plain_name(sent.filename), content)
-            number = request.app.state.tables.put(Waiting(found, mark))
-            words = Markup(await house.reckon(section, answer(found), {}))  # noqa: S704 - escaped by section
-            told = {"words": words, "number": number, "replaces": found.needs_overwrite, "target": found.target.name}
-            return house.page("weather_look.html.j2", common(garden, "/garden") | told)
+        number = await _look(request, garden, plain_name(sent.filename), content, Picks())
     except InputError as error:
-        fault = f"{error.faults[0]}."
-    return fault_page(house, garden, fault, "/garden/weather", UNPROCESSABLE)
+        return fault_page(house, garden, f"{error.faults[0]}.", "/garden/weather", UNPROCESSABLE)
+    return RedirectResponse(f"/garden/weather/{number}", SEE_OTHER)
 
 
-async def keep_form(request: Request) -> Response:
-    """Write a table that was looked at, and name it in the garden's file."""
-    house = house_of(request)
-    told = await form_of(request)
+async def look_page(request: Request) -> Response:
+    """What a table that was sent is taken for, with a menu over each column."""
+    house, number = house_of(request), request.path_params["number"]
     garden = await house.reckon(house.shelf.garden)
-    waiting: Waiting | None = request.app.state.tables.waiting.get(told.get("number", ""))
-    if waiting is None or waiting.mark != mark_of(garden.path):
-        return fault_page(house, garden, "That has passed: choose the file again.", "/garden/weather", CONFLICT)
+    waiting = _waiting(request, garden, number)
+    if waiting is None:
+        return fault_page(house, garden, PASSED, "/garden/weather", CONFLICT)
+    told = {
+        "number": number,
+        "look": picker(waiting.look),
+        "kinds": MENU,
+        "orders": ORDERS,
+        "decimals": DECIMALS,
+        "zip": zip,
+    }
+    return house.page("weather_look.html.j2", common(garden, "/garden") | told)
+
+
+async def look_form(request: Request) -> Response:
+    """Look again with what was chosen; kept where somebody wants that and has seen what comes of it."""
+    house = house_of(request)
+    told = await form_of(request, max_fields=MOST_CHOICES)
+    garden = await house.reckon(house.shelf.garden)
+    number = told.get("number", "")
+    waiting = _waiting(request, garden, number)
+    if waiting is None:
+        return fault_page(house, garden, PASSED, "/garden/weather", CONFLICT)
+    picks = picks_of(told)
+    if told.get("do") == "keep" and picks == as_shown(waiting.look) and waiting.look.found is not None:
+        return await _kept(house, garden, waiting.look.found)
+    await _look(request, garden, waiting.look.name, waiting.content, picks, number)
+    return RedirectResponse(f"/garden/weather/{number}", SEE_OTHER)
+
+
+async def _look(
+    request: Request, garden: Garden, name: str, content: bytes, picks: Picks, number: str | None = None
+) -> str:
+    """Look at a table; its number. Raises InputError where no choice could help it."""
+    mark = mark_of(garden.path)
+    looked = await house_of(request).reckon(look, garden.path, name, content, picks)
+    tables: Tables = request.app.state.tables
+    return tables.put(Waiting(content, looked, mark), number)
+
+
+def _waiting(request: Request, garden: Garden, number: str) -> Waiting | None:
+    """The table of a number, None where it has gone or was looked at for another garden."""
+    waiting: Waiting | None = request.app.state.tables.waiting.get(number)
+    return waiting if waiting is not None and waiting.mark == mark_of(garden.path) else None
+
+
+async def _kept(house: House, garden: Garden, found: WeatherImport) -> Response:
+    """Write the table, and name it in the garden's file."""
     try:
-        await house.write(write_import, waiting.found, overwrite=True)
+        await house.write(write_import, found, overwrite=True)
     except InputError as error:
         return unwritten(house, garden, error, "/garden/weather")
     return RedirectResponse("/", SEE_OTHER)
@@ -111,5 +144,6 @@ async def keep_form(request: Request) -> Response:
 ROUTES = [
     Route("/garden/weather", weather_page),
     Route("/garden/weather", weather_form, methods=["POST"]),
-    Route("/garden/weather/keep", keep_form, methods=["POST"]),
+    Route("/garden/weather/keep", look_form, methods=["POST"]),
+    Route("/garden/weather/{number}", look_page),
 ]

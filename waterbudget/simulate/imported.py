@@ -14,7 +14,8 @@ from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
 from waterbudget.site.starter import WEATHER_FILE
 from waterbudget.site.write import write_changes
-from waterbudget.weather.files import Weather, weather_of
+from waterbudget.weather.files import COLUMNS, Weather, weather_of
+from waterbudget.weather.gaps import BRIDGED
 from waterbudget.weather.table.mended import Mended, mended, weather_bytes
 from waterbudget.weather.table.understand import Hints, Understood, understand
 
@@ -51,6 +52,22 @@ class WeatherImport:
         return self.understood.is_gauge and any(change.place == ("weather", "file") for change in self.changes)
 
     @property
+    def bridged(self) -> dict[str, int]:
+        """How many days of a reading were bridged between those beside them; only readings that have such days."""
+        days = {name: int((self.ready.daily[f"{name}_source"] == BRIDGED).sum()) for name in self._kept}
+        return {name: number for name, number in days.items() if number}
+
+    @property
+    def given_up(self) -> tuple[str, ...]:
+        """Readings that are left out altogether, as too many of their days are missing."""
+        there = map(str, self.understood.daily)
+        return tuple(name for name in there if name not in self._kept and not self.understood.is_gauge)
+
+    @property
+    def _kept(self) -> list[str]:
+        return [name for name in COLUMNS if f"{name}_source" in self.ready.daily]
+
+    @property
     def needs_overwrite(self) -> bool:
         """Whether it would replace a file of the gardener's own."""
         return self.replaces == OWN
@@ -68,20 +85,35 @@ def find_import(
     last: dt.date | None = None,
     out: Path | None = None,
 ) -> WeatherImport:
-    """What a table would give a garden.
+    """What a table in a file would give a garden; as `import_of`.
 
-    table: CSV or .xlsx. first, last: the days to take, by default all. out: file to write, by default the one that the
-    site names, else weather.csv or, for rain alone, gauge.csv beside it. Raises InputError in lines that name file, row
-    or column, and what would be right.
+    table: CSV or .xlsx. Raises InputError in lines that name file, row or column, and what would be right.
+    """
+    content = read_content(table, "table", "check its name and folder", WeatherError)
+    found = import_of(path, understand(content, table.name, hints), first=first, last=last, out=out)
+    if found.target.resolve() == table.resolve():
+        raise OutputError(f"{table}: is the file to be written, too; give it another name, or name another with --out")
+    return found
+
+
+def import_of(
+    path: Path,
+    understood: Understood,
+    *,
+    first: dt.date | None = None,
+    last: dt.date | None = None,
+    out: Path | None = None,
+) -> WeatherImport:
+    """What a table as it was understood would give the garden of a site file.
+
+    first, last: the days to take, by default all. out: file to write, by default the one that the site names, else
+    weather.csv or, for rain alone, gauge.csv beside it. Raises InputError in lines that name file, row or column, and
+    what would be right.
     """
     site = load_site(path)
-    content = read_content(table, "table", "check its name and folder", WeatherError)
-    understood = understand(content, table.name, hints)
     ready = mended(understood, first, last)
     named = site.weather.gauge or GAUGE_FILE if understood.is_gauge else site.weather.file or WEATHER_FILE
     target = path.parent / named if out is None else out
-    if target.resolve() == table.resolve():
-        raise OutputError(f"{table}: is the file to be written, too; give it another name, or name another with --out")
     weather: Weather | None = None
     lacking: tuple[str, ...] = ()
     if not understood.is_gauge:

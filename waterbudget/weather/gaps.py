@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from waterbudget.weather.shelf import Station
 
+BRIDGED = "interpolated"  # source of a reading that stands between those of the days beside
 BRIDGED_DAYS = 3
 RAIN_MAX_MM = 2000.0  # as in the weather file
 RAIN = "rain_mm"
@@ -60,6 +61,17 @@ OF_A_STATION = WaysOut(
 )
 
 
+class GapsError(WeatherError):
+    """Days that cannot be mended. missing: first and last day of every gap, by quantity."""
+
+    def __init__(self, missing: "dict[str, list[tuple[date, date]]]", days: int, ways_out: WaysOut) -> None:
+        self.missing = missing
+        super().__init__(
+            f"{_missing(column, runs, days)}. {ways_out.rain if column == RAIN else ways_out.others}"
+            for column, runs in missing.items()
+        )
+
+
 def mend(
     daily: "pd.DataFrame",
     neighbours: "Sequence[tuple[Station | str, pd.DataFrame]]",
@@ -68,7 +80,7 @@ def mend(
     """The record with its gaps closed, and a note for each thing done; the record given stays as it is.
 
     neighbours: other stations, the next one first, each with its own daily record. A bridged value carries
-    `interpolated` in `<column>_source`, a day of rain from elsewhere the id of that station. Raises WeatherError, a
+    `interpolated` in `<column>_source`, a day of rain from elsewhere the id of that station. Raises GapsError, a
     line for each column, where a gap of rain is in no neighbour's record either, or another gap is longer than three
     days, lies at an end of the record or would put tmin_c above tmax_c.
     """
@@ -78,10 +90,7 @@ def mend(
         mended[source] = mended[source].fillna("") if source in mended else ""
     notes = [*_rain_from(neighbours, mended), *_bridged(mended)]
     if left := missing_days(mended):
-        raise WeatherError(
-            f"{_missing(column, runs, len(mended))}. {ways_out.rain if column == RAIN else ways_out.others}"
-            for column, runs in left.items()
-        )
+        raise GapsError(left, len(mended), ways_out)
     return mended, notes
 
 
@@ -170,7 +179,7 @@ def _bridged(mended: "pd.DataFrame") -> list[str]:
             bridged[column] &= ~crossed
     notes = []
     for column, days in bridged.items():
-        mended.loc[days, f"{column}_source"] = "interpolated"
+        mended.loc[days, f"{column}_source"] = BRIDGED
         if days.any():
             count = f"{days.sum()} {'days' if days.sum() > 1 else 'day'}"
             notes.append(f"{column}: {count} bridged by a straight line between readings: {_listed(_runs(days))}.")

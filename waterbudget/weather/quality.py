@@ -5,6 +5,8 @@ The limits are common practice without a source, except where a record is named 
 
 from typing import TYPE_CHECKING
 
+from waterbudget.variables import REGISTER
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -35,7 +37,7 @@ def quality_notes(daily: "pd.DataFrame") -> list[str]:
 
 def _cloudbursts(rain_mm: "pd.Series[float]") -> list[str]:
     return [
-        f"rain_mm: {value:.1f} mm on {day:%Y-%m-%d} is more than {CLOUDBURST_MM:g} mm in a day: a rare cloudburst, or "
+        f"Rain: {value:.1f} mm on {day:%Y-%m-%d} is more than {CLOUDBURST_MM:g} mm in a day: a rare cloudburst, or "
         "several days read as one, or a faulty gauge; compare it with another station."
         for day, value in rain_mm[rain_mm > CLOUDBURST_MM].items()
     ]
@@ -49,8 +51,8 @@ def _flat_lines(values: "pd.Series[float]", least_days: int) -> list[str]:
     notes = []
     for _, days in values[stuck].groupby(run[stuck]):
         notes.append(
-            f"{column}: {days.iloc[0]:g} on each of {len(days)} days running, {days.index[0]:%Y-%m-%d} to "
-            f"{days.index[-1]:%Y-%m-%d}: a stuck instrument, or values filled in."
+            f"{REGISTER[column].label}: {days.iloc[0]:g} on each of {len(days)} days running, "
+            f"{days.index[0]:%Y-%m-%d} to {days.index[-1]:%Y-%m-%d}: a stuck instrument, or values filled in."
         )
     return notes
 
@@ -65,7 +67,7 @@ def _dry_years(rain_mm: "pd.Series[float]") -> list[str]:
         others_mm = sums_mm.drop(year).mean()
         if total_mm <= DRY_YEAR_SHARE * others_mm:
             notes.append(
-                f"rain_mm: {year} has {total_mm:.0f} mm, half or less of the {others_mm:.0f} mm that the "
+                f"Rain: {year} has {total_mm:.0f} mm, half or less of the {others_mm:.0f} mm that the "
                 f"{len(sums_mm) - 1} other whole years have on average: a drought, or days lost in the record."
             )
     return notes
@@ -76,7 +78,7 @@ def _inches(rain_mm: "pd.Series[float]") -> list[str]:
     if len(wet_mm) < INCHES_WET_DAYS or wet_mm.mean() >= INCHES_BELOW_MM:
         return []
     note = (
-        f"rain_mm: looks like inches: the {len(wet_mm)} wet days have {wet_mm.mean():.2f} on average, where days in "
+        f"Rain: looks like inches: the {len(wet_mm)} wet days have {wet_mm.mean():.2f} on average, where days in "
         f"millimetres have several; judged by an average below {INCHES_BELOW_MM:g}. An inch is 25.4 mm."
     )
     return [note]
@@ -91,7 +93,7 @@ def _fahrenheit(daily: "pd.DataFrame") -> list[str]:
     if highest <= HOTTEST_C and mean <= HOTTEST_MEAN_C:
         return []
     note = (
-        f"{', '.join(known)}: look like Fahrenheit: the highest is {highest:.1f} and the mean {mean:.1f}; judged by a "
+        f"Temperatures look like Fahrenheit: the highest is {highest:.1f} and the mean {mean:.1f}; judged by a "
         f"value above {HOTTEST_C:g} °C, hotter than any on record, or a mean above {HOTTEST_MEAN_C:g} °C, which only "
         "the hottest months of a desert have. Take 32 off and divide by 1.8."
     )

@@ -10,6 +10,7 @@ from waterbudget.rows.dates import written_date
 from waterbudget.rows.numbers import decimal_marks
 from waterbudget.rows.sheet import Row
 from waterbudget.weather.files import COLUMNS
+from waterbudget.weather.table.faults import TableError
 from waterbudget.weather.table.grid import Grid
 from waterbudget.weather.table.headings import (
     CALENDAR,
@@ -25,7 +26,7 @@ from waterbudget.weather.table.headings import (
     meaning,
 )
 from waterbudget.weather.table.shapes import shapes_of
-from waterbudget.weather.table.units import Unit, kind_of, unit, unit_in
+from waterbudget.weather.table.units import Unit, kind_of, unit, unit_in, units_of
 
 SEARCHED = 60  # rows, for a header
 LOOKED_AT = 60  # rows, for what a column holds
@@ -91,12 +92,31 @@ class Layout:
         return [one for one in self.columns if one.meaning.column in COLUMNS]
 
 
-def layout_of(grids: Sequence[Grid], name: str, said: Mapping[str, str]) -> Layout:
-    """The table with the most columns that are understood, its header found and each column told.
+def layout_of(grids: Sequence[Grid], name: str, said: Mapping[str, str], units: Mapping[str, str]) -> Layout:
+    """The table with the most columns that are understood, its header found and each column told, a quantity once.
 
-    said: what somebody calls columns, by heading or number. Raises WeatherError where there is no table, no date, no
-    column that is said, or two columns of the same quantity.
+    said: what somebody calls columns, by heading or number; units: what they are in. Raises WeatherError where there is
+    no table, no date, no column that is said, or two columns of the same quantity.
     """
+    layout = table_in(grids, name, said, units)
+    for key in said:
+        if not any(one.is_said and _is_called(one, key) for one in layout.columns):
+            heads = ", ".join(quoted(one.called) for one in layout.columns)
+            raise WeatherError(f"--columns: {name} has no column {quoted(key)}; it has {heads}")
+    if not _has_days(layout):
+        heads = ", ".join(quoted(one.called) for one in layout.columns)
+        raise TableError(
+            "date",
+            name,
+            f"no column of dates among {heads}",
+            f'; if one is, say so, as in --columns "{layout.columns[0].called}=date"',
+        )
+    _refuse_doubles(layout, name)
+    return layout
+
+
+def table_in(grids: Sequence[Grid], name: str, said: Mapping[str, str], units: Mapping[str, str]) -> Layout:
+    """As `layout_of`, but whatever may be missing or stand there twice. Raises WeatherError where there is no table."""
     layouts = [
         layout for grid in grids for shape in shapes_of(grid, name) if (layout := _laid_out(shape, said)) is not None
     ]
@@ -106,17 +126,8 @@ def layout_of(grids: Sequence[Grid], name: str, said: Mapping[str, str]) -> Layo
     alike = [one for one in layouts if one.columns_alike(layout) and one.grid.title != layout.grid.title]
     if alike:  # a sheet a month
         layout = replace(layout, rows=tuple(row for one in (layout, *alike) for row in one.rows))
-    for key in said:
-        if not any(one.is_said and _is_called(one, key) for one in layout.columns):
-            heads = ", ".join(quoted(one.called) for one in layout.columns)
-            raise WeatherError(f"--columns: {name} has no column {quoted(key)}; it has {heads}")
-    if not _has_days(layout):
-        heads = ", ".join(quoted(one.called) for one in layout.columns)
-        raise WeatherError(
-            f'{name}: no column of dates among {heads}; if one is, say so, as in --columns "{layout.columns[0].called}'
-            '=date"'
-        )
-    return _without_doubles(layout, name)
+    columns = tuple(_in_unit(one, units) for one in _without_doubles(layout.columns))
+    return replace(layout, columns=columns)
 
 
 def column_said(words: str) -> tuple[str, str]:
@@ -296,32 +307,42 @@ def _has_days(layout: Layout) -> bool:
     return DATE in parts or (YEAR in parts and ({MONTH, DAY} <= parts or YEARDAY in parts))
 
 
-def _without_doubles(layout: Layout, name: str) -> Layout:
-    """The layout with one column a quantity: the one that was said, else the one that is surer; else it is refused."""
+def _without_doubles(columns: Sequence[TableColumn]) -> Iterator[TableColumn]:
+    """The columns, of each quantity those that were said, else those that are surest; several where they are alike."""
+    best: dict[str, tuple[bool, ...]] = {}
+    for one in columns:
+        best[one.meaning.column] = max(_rank(one), best.get(one.meaning.column, ()))
+    for one in columns:
+        is_kept = one.meaning.column in {"", HOUR} or _rank(one) == best[one.meaning.column]
+        yield one if is_kept else replace(one, meaning=Meaning())
+
+
+def _refuse_doubles(layout: Layout, name: str) -> None:
     kept: dict[str, TableColumn] = {}
-    dropped = set()
     for one in layout.columns:
         column = one.meaning.column
         if not column or column == HOUR:
             continue
-        other = kept.get(column)
-        if other is None:
-            kept[column] = one
-            continue
-        ranks = [_rank(other), _rank(one)]
-        if ranks[0] == ranks[1]:
+        other = kept.setdefault(column, one)
+        if other is not one:
             keys = [str(each.number) if other.called == one.called else each.called for each in (other, one)]
-            raise WeatherError(
-                f"{name}: {quoted(other.called)} and {quoted(one.called)} may both be {column}; say which, as in "
-                f'--columns "{keys[0]}={column}" --columns "{keys[1]}=none"'
+            raise TableError(
+                "double",
+                name,
+                f"{quoted(other.called)} and {quoted(one.called)} may both be {column}",
+                f'; say which, as in --columns "{keys[0]}={column}" --columns "{keys[1]}=none"',
+                heads=(other.called, one.called),
+                names=(column,),
             )
-        loser = other if ranks[0] < ranks[1] else one
-        dropped.add(loser.number)
-        kept[column] = one if loser is other else other
-    return replace(
-        layout,
-        columns=tuple(replace(one, meaning=Meaning()) if one.number in dropped else one for one in layout.columns),
-    )
+
+
+def _in_unit(column: TableColumn, units: Mapping[str, str]) -> TableColumn:
+    """A reading in the unit that somebody says it is in, if that is one of its kind."""
+    written = next((written for key, written in units.items() if _is_called(column, key)), None)
+    if written is None or column.meaning.column not in COLUMNS:
+        return column
+    said = units_of(kind_of(column.meaning.column)).get(written)
+    return column if said is None else replace(column, meaning=column.meaning._replace(unit=said))
 
 
 def _rank(column: TableColumn) -> tuple[bool, bool, bool, bool]:

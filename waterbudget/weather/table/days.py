@@ -19,6 +19,7 @@ from waterbudget.rows.dates import (
     written_date,
 )
 from waterbudget.weather.table.columns import MOSTLY, Layout, TableColumn, with_year
+from waterbudget.weather.table.faults import TableError
 from waterbudget.weather.table.headings import DATE, DAY, HOUR, MONTH, YEAR, YEARDAY
 from waterbudget.weather.table.shapes import only_year
 
@@ -109,7 +110,7 @@ def _by_date(layout: Layout, column: TableColumn, name: str, order: str | None) 
     try:
         found = dates_of(cells, lambda number: f"row {layout.rows[number].number}: {column.called}", order)
     except AmbiguousDateError as error:
-        raise WeatherError(f"{name}: {error.said}; add --day-first or --month-first") from None
+        raise TableError("order", name, error.said, "; add --day-first or --month-first") from None
     return Days(tuple(found), tuple(times), year)
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from waterbudget.errors import WeatherError
 from waterbudget.rows.table import csv_of
 from waterbudget.weather.files import COLUMNS, TEMPERATURES
-from waterbudget.weather.gaps import BRIDGED_DAYS, RAIN, WaysOut, mend, missing_lines
+from waterbudget.weather.gaps import BRIDGED, BRIDGED_DAYS, RAIN, GapsError, WaysOut, mend, missing_lines
+from waterbudget.weather.table.faults import TableError, TableGapsError
 from waterbudget.weather.table.understand import Understood
 
 if TYPE_CHECKING:
@@ -49,28 +50,27 @@ def mended(understood: Understood, first: dt.date | None = None, last: dt.date |
     if understood.is_gauge:
         return Mended(daily[[RAIN]].dropna().assign(**{f"{RAIN}_source": ""}), ())
     if understood.lacking:
-        raise WeatherError(f"{name}: {lacking_told(understood.lacking)}")
+        lacking = understood.lacking
+        raise TableError(
+            "needed",
+            name,
+            f"holds no {' and no '.join(lacking)}",
+            f'; add what is missing, or say which column it is, as in --columns "HEADING={lacking[0]}"',
+            names=lacking,
+        )
     kept, notes = _without_hopeless(daily)
     try:
         closed, done = mend(kept, (), OF_A_TABLE)
-    except WeatherError as error:
-        raise WeatherError(f"{name}: {fault}" for fault in error.faults) from None
+    except GapsError as error:
+        raise TableGapsError(name, error.faults, error.missing) from None
     return Mended(closed, (*done, *notes))
-
-
-def lacking_told(lacking: tuple[str, ...]) -> str:
-    """What to do about columns that are needed and not there."""
-    return (
-        f"holds no {' and no '.join(lacking)}; add what is missing, or say which column it is, as in "
-        f'--columns "HEADING={lacking[0]}"'
-    )
 
 
 def weather_bytes(ready: Mended, source: str) -> bytes:
     """The days as a weather file, or a gauge's, with what each comes from in its column `source`."""
     names = [name for name in COLUMNS if name in ready.daily]
     table = ready.daily[names].round(DECIMALS)
-    bridged = {name: ready.daily[f"{name}_source"] == "interpolated" for name in names}
+    bridged = {name: ready.daily[f"{name}_source"] == BRIDGED for name in names}
     told = [
         ", ".join([source, *(f"{name} bridged" for name in names if bridged[name].iloc[row])])
         for row in range(len(table))
@@ -85,7 +85,7 @@ def _without_hopeless(daily: "pd.DataFrame") -> "tuple[pd.DataFrame, list[str]]"
     for name in [name for name in daily if name not in needed]:
         try:
             mend(daily[[name]], (), OF_A_TABLE)
-        except WeatherError:
+        except GapsError:
             (line,) = missing_lines(daily[[name]])
             notes.append(f"{line}; too many in a row to bridge, so {name} is left out altogether.")
             daily = daily.drop(columns=name)

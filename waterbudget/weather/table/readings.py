@@ -9,13 +9,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import WeatherError
 from waterbudget.rows.cells import number_in
-from waterbudget.rows.numbers import OTHER_LETTERS, plain_numbers
+from waterbudget.rows.numbers import OTHER_LETTERS, UnclearDecimalsError, plain_numbers
 from waterbudget.tables.read import read_rows
 from waterbudget.units import MIN_PER_HOUR, Array
 from waterbudget.weather.files import COLUMNS, Column
 from waterbudget.weather.table.columns import Layout, TableColumn
+from waterbudget.weather.table.faults import TableError
 from waterbudget.weather.table.units import KEPT, Unit, guessed, kind_of, unit
 
 RAIN = "rain_mm"
@@ -84,17 +84,17 @@ def rows_in_use(layout: Layout) -> list[bool]:
 
 
 def readings_of(
-    layout: Layout, has_day: Sequence[bool], name: str, *, by_the_hour: bool, dry_blanks: bool
+    layout: Layout, has_day: Sequence[bool], name: str, *, by_the_hour: bool, dry_blanks: bool, decimals: str | None
 ) -> list[Readings]:
     """The readings of all columns.
 
     has_day: for each row. by_the_hour: whether they are of parts of days. dry_blanks: whether a day without rain
-    written down was dry.
+    written down was dry. decimals: the mark before them, where somebody says it.
 
-    Raises WeatherError where the decimals of the table cannot be told.
+    Raises TableError where the decimals of the table cannot be told.
     """
     columns = layout.readings
-    cells = _taken_apart(layout, columns, name)
+    cells = _taken_apart(layout, columns, name, decimals)
     named = {number: _unit_of(column, cells[number]) for number, column in enumerate(columns)}
     heat = [number for number, column in enumerate(columns) if kind_of(column.meaning.column) == "temperature"]
     bare = [cells[number].numbers for number in heat if named[number] is None]
@@ -120,7 +120,7 @@ def readings_of(
     return found
 
 
-def _taken_apart(layout: Layout, columns: Sequence[TableColumn], name: str) -> list[_Cells]:
+def _taken_apart(layout: Layout, columns: Sequence[TableColumn], name: str, decimals: str | None) -> list[_Cells]:
     """All columns at once, as one tells the decimals of the other."""
     found = [[_cell(cell, column.meaning.column) for cell in layout.cells(column)] for column in columns]
     places = [(number, row) for number, cells in enumerate(found) for row, cell in enumerate(cells) if cell[0]]
@@ -130,9 +130,10 @@ def _taken_apart(layout: Layout, columns: Sequence[TableColumn], name: str) -> l
             lambda place: f"row {layout.rows[places[place][1]].number}: {columns[places[place][0]].called}",
             point_is_usual=layout.grid.point_is_usual,
             may_be_thousands=any(kind_of(column.meaning.column) in LARGE for column in columns),
+            said=decimals,
         )
-    except ValueError as error:
-        raise WeatherError(f"{name}: {error}") from None
+    except UnclearDecimalsError as error:
+        raise TableError("decimals", name, error.said, f"; {error.way_out}") from None
     numbers = [np.full(len(cells), np.nan) for cells in found]
     for (number, row), cell in zip(places, plain, strict=True):
         numbers[number][row] = number_in(cell)

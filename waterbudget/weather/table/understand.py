@@ -17,7 +17,8 @@ from waterbudget.units import WEEK_DAYS, Array
 from waterbudget.weather.files import COLUMNS, LOW_AND_HIGH, TEMPERATURES
 from waterbudget.weather.table.columns import Layout, layout_of
 from waterbudget.weather.table.days import Days, days_of, on_each
-from waterbudget.weather.table.grid import grids_of
+from waterbudget.weather.table.faults import TableError
+from waterbudget.weather.table.grid import Grid, grids_of
 from waterbudget.weather.table.headings import DATE
 from waterbudget.weather.table.readings import OddCell, Readings, readings_of, rows_in_use
 
@@ -39,12 +40,15 @@ SUMMED = ("rain_mm", "et0_mm", "sun_hours", "solar_mj_m2")  # over the parts of 
 class Hints:
     """What somebody says of a table, so that it need not be guessed.
 
-    columns: name by heading or number, as `columns.column_said` takes them apart. order: which number of a date comes
-    first, one of rows.dates.ORDERS. dry_blanks: whether a day for which no rain is written down was dry.
+    columns: name by heading or number, as `columns.column_said` takes them apart; units: what they are in, by heading
+    or number, too, each as `units.units_of` calls it. order: which number of a date comes first, one of
+    rows.dates.ORDERS. decimals: the mark before them. dry_blanks: whether a day without any rain written down was dry.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
     order: str | None = None
+    decimals: str | None = None
     dry_blanks: bool = False
 
 
@@ -103,22 +107,36 @@ class Understood:
 
 
 def understand(content: bytes, name: str, hints: Hints | None = None) -> Understood:
-    """The weather in a table: CSV of any kind, or an .xlsx workbook.
+    """The weather in a table: CSV of any kind, or an .xlsx workbook; as `understand_grids`. content: of the file."""
+    return understand_grids(grids_of(content, name), name, hints or Hints())
 
-    content: of the file. name: what messages call it. Raises WeatherError, in lines that name row and column, where it
-    is no table, has no dates or readings, or does not tell which number of a date is the day, or what decimals it has.
+
+def understand_grids(grids: Sequence[Grid], name: str, hints: Hints) -> Understood:
+    """The weather in the tables of a file.
+
+    name: what messages call it. Raises WeatherError, in lines that name row and column, where it is no table, or has no
+    readings; TableError where it leaves open which columns hold dates and readings, which number of a date is the day,
+    or what decimals it has.
     """
-    hints = hints or Hints()
-    layout = layout_of(grids_of(content, name), name, hints.columns)
+    layout = layout_of(grids, name, hints.columns, hints.units)
     if not layout.readings:
         heads = ", ".join(quoted(one.called) for one in layout.columns)
-        raise WeatherError(
-            f"{name}: none of the columns {heads} is known for rain, temperature or the like; say what they are, as in "
-            f'--columns "{layout.columns[-1].called}=rain_mm"'
+        raise TableError(
+            "readings",
+            name,
+            f"none of the columns {heads} is known for rain, temperature or the like",
+            f'; say what they are, as in --columns "{layout.columns[-1].called}=rain_mm"',
         )
     days = days_of(layout, name, hints.order)
     in_use = [used and date is not None for used, date in zip(rows_in_use(layout), days.dates, strict=True)]
-    readings = readings_of(layout, in_use, name, by_the_hour=days.is_by_the_hour, dry_blanks=hints.dry_blanks)
+    readings = readings_of(
+        layout,
+        in_use,
+        name,
+        by_the_hour=days.is_by_the_hour,
+        dry_blanks=hints.dry_blanks,
+        decimals=hints.decimals,
+    )
     if not any(np.isfinite(one.in_ours[in_use]).any() for one in readings):
         raise WeatherError(f"{name}: holds no reading under {', '.join(quoted(one.column.called) for one in readings)}")
     rhythm = _rhythm(layout, days, readings, name)
@@ -163,9 +181,11 @@ def _rhythm(layout: Layout, days: Days, readings: Sequence[Readings], name: str)
     if WEEKLY[0] <= days.step <= WEEKLY[1] or (date is not None and date.meaning.weekly):
         if [one.name for one in readings] != ["rain_mm"]:
             others = ", ".join(quoted(one.column.called) for one in readings if one.name != "rain_mm")
-            raise WeatherError(
-                f"{name}: has one row a week: only rain can be spread over its days; give one row a day, or leave out "
-                f'{others}, as in --columns "{readings[-1].column.called}=none"'
+            raise TableError(
+                "weekly",
+                name,
+                "has one row a week: only rain can be spread over its days",
+                f'; give one row a day, or leave out {others}, as in --columns "{readings[-1].column.called}=none"',
             )
         return "week"
     return "day"
@@ -272,9 +292,12 @@ def _uncrossed(daily: "pd.DataFrame", layout: Layout, name: str) -> tuple["pd.Da
         both = (daily[low].notna() & daily[high].notna()).sum()
         if crossed.sum() > MOSTLY_CROSSED * both:
             heads = [one.called for one in (layout.column(low), layout.column(high)) if one is not None]
-            raise WeatherError(
-                f"{name}: {quoted(heads[0])} is above {quoted(heads[-1])} on {crossed.sum()} of {both} days; say which "
-                f'is which, as in --columns "{heads[0]}={high}" --columns "{heads[-1]}={low}"'
+            raise TableError(
+                "swapped",
+                name,
+                f"{quoted(heads[0])} is above {quoted(heads[-1])} on {crossed.sum()} of {both} days",
+                f'; say which is which, as in --columns "{heads[0]}={high}" --columns "{heads[-1]}={low}"',
+                heads=heads,
             )
         found.update(day.date() for day in daily.index[crossed])
         daily = daily.assign(**{one: daily[one].mask(crossed) for one in (low, high)})

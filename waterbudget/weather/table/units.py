@@ -61,6 +61,13 @@ def _units() -> dict[str, list[Unit]]:
     return found
 
 
+def units_of(kind: str) -> dict[str, Unit]:
+    """All units of a kind, by how a reader sees them, ours first."""
+    found = {one.shown: one for alike in _units().values() for one in alike if one.kind == kind}
+    ours = _named(kind, OURS[kind])
+    return {ours.shown: ours, **dict(sorted(found.items()))}
+
+
 @lru_cache(maxsize=KEPT)
 def unit(written: str, kind: str | None = None) -> Unit | None:
     """The unit that a text is, and of this kind if one is named; None where it is none."""
