@@ -55,7 +55,8 @@ class Column:
 
     quantity: its name in the register, or a name alike, for frames. head, unit: as a reader sees them. write: a value
     in letters. none: what stands where there is no value. is_text: to the left, and folded where room is short; by
-    default the first column is. most: letters of a text before it is folded in any case.
+    default the first column is. most: letters of a text before it is folded in any case. spare: left out of the short
+    screen of a window that is too narrow for all columns, the last such first.
     """
 
     quantity: str
@@ -65,6 +66,7 @@ class Column:
     none: str = NONE
     is_text: bool | None = None
     most: int = 100
+    spare: bool = False
 
     def cell(self, value: Cell) -> str:
         """A value of this column in letters."""

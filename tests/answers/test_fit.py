@@ -178,4 +178,4 @@ def test_the_short_screen_fits_a_window_and_says_what_is_left_out(demo):
     lines = text(answer(demo), 80, full=False).splitlines()
     assert len(lines) <= 30
     assert lines[-1] == "More with --full: details and what is assumed."
-    assert "  waterbudget fit" in lines[-3]
+    assert "  waterbudget fit" in lines[-2]

@@ -173,7 +173,7 @@ def test_the_pump_off_its_curve(tmp_path):
 
 def test_siphoning_and_running_dry(tmp_path):
     above, below = found(tmp_path, level_l=1500.0), found(tmp_path / "low", level_l=700.0)
-    assert "The water stands 0.53 m above the lowest open jet: with the pump off it siphons on" in warned(above)
+    assert "With the pump off it siphons on at about 77 L/h, as the water stands 0.53 m above" in warned(above)
     assert "siphons" not in warned(below)
     levels_l = np.linspace(40.0, 1500.0, 200)
     flow_l_min = hose_of(above.site, above.zone, levels_l / 1500.0).total_l_min
@@ -190,8 +190,8 @@ def test_siphoning_and_running_dry(tmp_path):
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ((), "gets to 22 °C (measured: water_c in the site file)"),
-        ((NOBODY_MEASURED,), "gets to 21 °C (guessed: the warmest week's air in the weather"),
+        ((), "gets to 22 °C (measured)"),
+        ((NOBODY_MEASURED,), "gets to 21 °C (a guess by the air of the warmest week"),
         (((r"^water_c = 22", "water_c = 19"),), None),
         (((r"^k_l_h = 3\b", "spray = false\nk_l_h = 3"),), None),
     ],

@@ -247,7 +247,7 @@ def test_plantings_of_one_year_are_pointed_out():
 
 
 def test_cautions_follow_the_answer():
-    assert "through an air gap only, never by joining pipes" in odds_screen(finding())
+    assert "through an air gap, never a joined pipe" in odds_screen(finding())
     without = odds_screen(finding(weather=steady([1.0] * 10)))
     assert "air gap" not in without
     assert "Do not count on a full store at the season's start unless it was seen full." in without

@@ -377,9 +377,9 @@ def test_the_load_is_told(demo):
     care = size_screen(demo).partition("Take care")[2]
     assert "child-proof" in size_screen(demo, full=False)
     size_l = demo.study.sizes.capacity_l[demo.study.enough]
-    assert f"{size_l:,.0f} L weigh {size_l:,.0f} kg. A full store is heavy" in " ".join(care.split())
+    assert f"{size_l:,.0f} L weigh {size_l:,.0f} kg: set it on a level base" in " ".join(care.split())
     assert "child-proof" in care
-    assert "through an air gap only, never by joining pipes" in " ".join(care.split())
+    assert "through an air gap, never a joined pipe" in " ".join(care.split())
 
 
 def test_no_word_of_mains_where_none_is_needed():

@@ -38,9 +38,7 @@ def test_with_water_to_spare_nothing_is_told():
 
 def test_what_ten_litres_are_worth_and_what_would_help():
     found = school().finding
-    assert [*ten_litres(found)] == [
-        "Ten litres more would save in Shed butt 0.4 % and in Class-room tank nothing: move some."
-    ]
+    assert [*ten_litres(found)] == ["Ten litres more save 0.4 % in Shed butt and nothing in Class-room tank."]
     assert [*worth(found)] == [
         "Move water from Class-room tank to Shed butt: at best only 7.0 % would be lost.",
         "With a valve for each bed at best 15.8 % would be lost.",

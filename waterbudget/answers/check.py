@@ -193,16 +193,13 @@ def _worded(name: str, value: Any) -> str:  # noqa: ANN401 - a field of any oddi
 def worth_sentence(swing: Swing) -> str:
     """What an input sways, and how a gardener would measure it."""
     called, how = WAYS[swing.tried.what]
-    less, more = f"{percent(SHARE)} less", f"{percent(SHARE)} more"
     if swing.days_share > swing.needed_share:
-        fewer, now, longer = (count(days, "day") for days in swing.days)
-        told = f"the stored rain lasts {fewer} with {less}, {now} as it is and {longer} with {more}"
+        fewer, now, longer = swing.days
+        told = f"the stored rain lasts {fewer:,} or {count(longer, 'day')}, not {now:,}"
     else:
         less_l, now_l, more_l = (litres(needed_l) for needed_l in swing.needed_l)
-        told = (
-            f"full watering needs {less_l} L from the mains with {less}, {now_l} L as it is and {more_l} L with {more}"
-        )
-    return f"{capital(called.format(swing.tried.name))}: {told}. To measure it: {how}."
+        told = f"the mains must give {less_l} or {more_l} L, not {now_l} L"
+    return f"{capital(called.format(swing.tried.name))}: {how}. With {percent(SHARE)} less or more {told}."
 
 
 def _left_out(one: LeftOut) -> str:

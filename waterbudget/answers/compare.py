@@ -5,10 +5,11 @@ from collections.abc import Iterator
 import numpy as np
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import AIR_GAP, PLUMBER
 from waterbudget.answers.english import count, dated, litres, money, percent, span, weekly_work
 from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, period
-from waterbudget.answers.run import AIR_GAP, BedSums, StoreSums, TransferSums, ZoneSums
+from waterbudget.answers.run import BedSums, StoreSums, TransferSums, ZoneSums
 from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.variants import ALIKE_L, ALL, Comparison, Variant, told
@@ -267,7 +268,7 @@ def assumptions(compared: Comparison) -> Iterator[str]:
 def cautions(compared: Comparison) -> Iterator[str]:
     """The cautions that the answer calls for."""
     if max(one.outcome.needed_l for one in compared.variants) > SHORT_L:
-        yield AIR_GAP
+        yield from (AIR_GAP, PLUMBER)
 
 
 # ---- For machines ----------------------------------------------------------------------------------------------------

@@ -8,22 +8,29 @@ from typing_extensions import TypedDict
 
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
-from waterbudget.answers.run import AIR_GAP, NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
+from waterbudget.answers.spell_care import at_hand, more_cautions
 from waterbudget.answers.spell_doubt import SpellDoubtFacts, doubts, how_sure, spell_doubt_facts
-from waterbudget.answers.spell_moving import MovingFacts, best_of, moving_care, moving_choice, moving_facts, moving_toml
+from waterbudget.answers.spell_moving import (
+    MovingFacts,
+    best_of,
+    moving_choice,
+    moving_facts,
+    moving_toml,
+)
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
     among,
     called,
-    choices,
     day,
     ends,
     groups,
     in_plain_words,
     said_day,
     to_paste,
+    told_first,
+    told_later,
     toml_lines,
 )
 from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
@@ -36,13 +43,11 @@ from waterbudget.spell.plans import DRY_AT
 from waterbudget.spell.search import ALLOWED
 from waterbudget.spell.study import Named, Study
 from waterbudget.spell.trial import day_of
-from waterbudget.tables.cautions import cautions
 
 YIELD = (
     "Yield at risk is Ky (1 - ETa/ETc) of each bed over these days (FAO-56 Eq. 90), as if all of its season went so: "
     "it tells plans and beds apart and is no forecast of the harvest. Its mean is over watered beds, by area."
 )
-BAN = ("hosepipe ban", "mains")  # topic and subject of the caution
 
 
 class StoreStart(TypedDict):
@@ -139,8 +144,9 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
             Bullets(
                 "help",
                 f"What else you could do {among(found)}".strip(),
-                (*choices(found), *moving_choice(found), *ten_litres(found), *how_sure(doubt)),
+                (*told_first(found), *moving_choice(found), *ten_litres(found), *how_sure(doubt)),
             ),
+            Bullets("help", "And a further plan", tuple(told_later(found)), full=True),
             plans(found),
             Bullets("help", "What would help most", tuple(worth(found)), full=True),
             picture(found),
@@ -377,20 +383,3 @@ def _tried(found: Study) -> str:
         f"step, so others may come close. Least work and least water may put {points} more of the yield at risk than "
         "least harm does; all three are sought among plans that take no mains water from a store that can do without."
     )
-
-
-def at_hand(found: Study) -> Iterator[str]:
-    """The cautions that the hand needs at once."""
-    if found.site.zone:
-        yield NO_MIST
-    if not found.found.trial.lasts[0]:
-        yield AIR_GAP
-    yield from moving_care(found)
-
-
-def more_cautions(found: Study) -> Iterator[str]:
-    """The other cautions that heat and the answer call for."""
-    yield NOT_TO_DRINK
-    if not found.found.trial.lasts[0]:
-        topic, subject = BAN
-        yield from (one.caution for one in cautions(topic) if one.subject == subject)

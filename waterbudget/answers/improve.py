@@ -6,10 +6,10 @@ from functools import partial
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import AIR_GAP, PLUMBER
 from waterbudget.answers.english import capital, count, listed, litres, money, percent, span, weekly_work
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.measures import left_out, measure_words, takes_of
-from waterbudget.answers.run import AIR_GAP
 from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
 from waterbudget.blocks import Answer, Bullets, Cell, Column, Table
 from waterbudget.change.paste import toml_lines
@@ -351,7 +351,7 @@ def assumptions(found: Improvement) -> Iterator[str]:
 def cautions(found: Improvement) -> Iterator[str]:
     """The cautions that the measures call for."""
     if found.now.needed_l >= LEAST_L:
-        yield AIR_GAP
+        yield from (AIR_GAP, PLUMBER)
     if any(one.measures[0].kind == "next butt size" for one in found.singles):
         yield from (one.caution for one in of_topics("weight") if one.subject == "base")
 

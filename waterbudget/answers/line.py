@@ -15,6 +15,7 @@ from waterbudget.units import MIN_PER_HOUR
 EVEN_SHARE = 0.05  # beds whose depths differ by no more than this share of the largest are even
 RESERVE = 0.2  # of a charge: common practice, no source
 FILLED = {"full": 1.0, "three quarters": 0.75, "half full": 0.5, "a quarter": 0.25, "empty": 0.0}
+MOST_ALIKE_PCT = 10  # jets that differ by no more are told as alike
 GRADES = ((90.0, "very even"), (80.0, "good"), (70.0, "fair"))  # least DUlq [%] of each: from memory
 
 
@@ -92,6 +93,7 @@ def answer(found: LineFinding) -> Answer:
             Bullets("warn", "Beware", tuple(warnings(found))),
             bed_table(found),
             Bullets("tell", "To even the beds out", tuple(evening(found)), full=False),
+            Bullets("tell", "How evenly", tuple(evenly(found))),
             layouts(found),
             Bullets("tell", "More jets", (more_jets(found),)),
             Bullets("tell", "Battery", charge),
@@ -160,10 +162,7 @@ def facts(found: LineFinding) -> Facts:
 
 def heading(found: LineFinding) -> str:
     """The zone, its garden, and the level it was solved for."""
-    return (
-        f"{found.zone.name} of {found.site.site.name}, with {litres(found.level_l)} L in {found.tank.name} "
-        f"({found.deep_m:.2f} m deep)"
-    )
+    return f"{found.zone.name} of {found.site.site.name}, with {litres(found.level_l)} L in {found.tank.name}"
 
 
 def verdict(found: LineFinding) -> Iterator[str]:
@@ -172,12 +171,9 @@ def verdict(found: LineFinding) -> Iterator[str]:
         yield "At this level nothing comes out: water and pump do not reach the lowest open jet."
         return
     zone, jets = found.zone, int(found.hose.line.is_open.sum())
-    run = f"a run of {zone.minutes:g} minutes takes {litres(found.flow_l_min * zone.minutes)} L"
-    yield f"The {laid(ring=found.line.ring)} with {count(jets, 'open jet')} gives {flow(found.flow_l_min)}: {run}."
-    even = evenness(found.hose, found.line)
-    ends = f"Driest is {_jet(found.driest)}, wettest {_jet(found.wettest)}"
-    pct = f"EU {even.eu_pct:.0f} %, DU {even.du_pct:.0f} %, CU {even.cu_pct:.0f} %"
-    yield f"{ends}. {pct}: {_grade(even.du_pct)}."
+    run = f"{litres(found.flow_l_min * zone.minutes)} L in {zone.minutes:g} minutes"
+    yield f"The {laid(ring=found.line.ring)} with {count(jets, 'open jet')} gives {flow(found.flow_l_min)}, {run}."
+    yield _apart(found)
 
 
 def laid(*, ring: bool) -> str:
@@ -192,6 +188,27 @@ def flow(flow_l_min: float) -> str:
 
 def _jet(jet: Jet) -> str:
     return f"jet {jet.number} on {jet.bed} ({jet.flow_l_h:.1f} L/h)"
+
+
+def _apart(found: LineFinding) -> str:
+    """How far the jets differ, and how good that is."""
+    within = math.ceil(100.0 * (found.wettest.flow_l_h - found.driest.flow_l_h) / found.wettest.flow_l_h)
+    if within <= MOST_ALIKE_PCT:
+        return f"All jets give within {max(within, 1)} % of each other."
+    grade = _grade(evenness(found.hose, found.line).du_pct)
+    return f"Driest is {_ends(found)}, {within} % apart: {grade}."
+
+
+def _ends(found: LineFinding) -> str:
+    return f"{_jet(found.driest)}, wettest {_jet(found.wettest)}"
+
+
+def evenly(found: LineFinding) -> Iterator[str]:
+    """How evenly the jets water, in the letters of the trade."""
+    if found.flow_l_min > 0.0:
+        even = evenness(found.hose, found.line)
+        yield f"Driest is {_ends(found)}."
+        yield f"EU {even.eu_pct:.0f} %, DU {even.du_pct:.0f} %, CU {even.cu_pct:.0f} %: {_grade(even.du_pct)}."
 
 
 def _grade(du_pct: float) -> str:
@@ -355,6 +372,7 @@ def assumptions(found: LineFinding) -> Iterator[str]:
     feed = f"{line.feed_length_m:g} m of {line.feed_bore_mm or line.bore_mm:g} mm hose"
     height = f"jets {line.rise_m:g} m above the floor of the store, evenly spaced, bed by bed"
     scatter = f"EU counts {percent(line.maker_cv)} scatter of new jets, DU is of the lowest quarter"
+    yield f"In {found.tank.name} the water stands {found.deep_m:.2f} m deep."
     yield f"{pipe}, fed {drive} through {feed}; {height}."
     yield f"Water of 20 °C; loss by Darcy-Weisbach, jets by q = k h^x. {scatter}."
     yield f"Depths are at the roots: {percent(found.zone.applied)} of the water gets there, the rest drifts off."

@@ -48,8 +48,8 @@ def _store_warnings(found: LineFinding) -> Iterator[str]:
         idle_l_h = float(solve(hose.line.without_pump()).total_l_h[0])
         above_m = float(hose.line.source_m[0] - hose.line.lowest_m[0])
         yield (
-            f"The water stands {above_m:.2f} m above the lowest open jet: with the pump off it siphons on at about "
-            f"{idle_l_h:.0f} L/h until a valve is shut. Fit a valve, or a siphon break, at the pump."
+            f"With the pump off it siphons on at about {idle_l_h:.0f} L/h, as the water stands {above_m:.2f} m above "
+            "the lowest open jet: fit a valve or a siphon break at the pump."
         )
     if found.is_pumped:
         minutes = found.minutes_left
@@ -77,14 +77,10 @@ def _mist(found: LineFinding) -> Iterator[str]:
             f"{WARM_C:g} °C into the air."
         )
     elif water_c > WARM_C:
-        source = (
-            "measured: water_c in the site file"
-            if basis == "measured"
-            else "guessed: the warmest week's air in the weather, which a store follows; not measured"
-        )
+        source = "measured" if basis == "measured" else "a guess by the air of the warmest week, which a store follows"
         yield (
-            f"The water gets to {water_c:z.0f} °C ({source}), and these jets throw spray: Legionella multiply above "
-            f"{WARM_C:g} °C. Take drippers, or do not run the line in such weeks."
+            f"The store gets to {water_c:z.0f} °C ({source}), and these jets throw spray: Legionella multiply above "
+            f"{WARM_C:g} °C. Take drippers, or leave the line off in such weeks."
         )
 
 

@@ -6,11 +6,11 @@ from typing import NamedTuple
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import NO_MIST, NOT_TO_DRINK
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.minutes_paste import is_to_paste, monthly, paste, toml_of
-from waterbudget.answers.pulse import apart, in_pulses, minutes_told
-from waterbudget.answers.run import NO_MIST, NOT_TO_DRINK
+from waterbudget.answers.pulse import apart, in_runs, minutes_told
 from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.plan.minutes import Minutes, Month, ZoneMinutes
 from waterbudget.plan.settings import LACKED_WEIGHT, Balance, Setting
@@ -107,7 +107,7 @@ def answer(found: Minutes) -> Answer:
             settings(found),
             Picture("minutes", f"The same as a card for the wall. {' '.join(verdict(found))}", full=True),
             Bullets("help", "How to read it", tuple(reading(found))),
-            Bullets("paste", "To paste: one setting for the whole season, in place of the same keys", paste(found)),
+            Bullets("paste", "To paste: one setting for the season, for the same keys", paste(found), full=True),
             Bullets("paste", "To paste, month by month", tuple(monthly(found)), full=True),
             balances(found),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
@@ -196,34 +196,28 @@ def verdict(found: Minutes) -> Iterator[str]:
     saved_l = found.present_needed_l - found.advised_needed_l
     if abs(saved_l) > NOTICED_L and any(one.is_better for one in found.zones):
         less = "less" if saved_l > 0.0 else "more"
-        yield f"Set by the table the garden takes {litres(abs(saved_l))} L {less} mains water in a usual year."
+        yield f"By the table the garden takes {litres(abs(saved_l))} L {less} mains water in a usual year."
 
 
 def _judged(one: ZoneMinutes) -> str:
     now, then, used_l = one.present, one.advised, litres(one.present.etc_l)
     if not one.is_better:
-        return (
-            "your plan is as good as any that was found; keep it. In a usual year "
-            f"{litres(now.sunk_l)} L sink past the roots, and the beds lack {litres(now.lacked_l)} L of the {used_l} L "
-            "that they use."
-        )
+        return "your plan is as good as any that was found; keep it."
     if now.sunk_l > MUCH * now.asked_l and now.lacked_l > LITTLE * now.etc_l:
         return (
-            f"your plan gives too much at one time and too little at another: of {litres(now.asked_l)} L in a usual "
-            f"year {litres(now.sunk_l)} L sink past the roots, and yet the beds lack {litres(now.lacked_l)} L of the "
-            f"{used_l} L that they use. By the table it takes {litres(then.asked_l)} L, {litres(then.sunk_l)} L sink "
-            f"and {litres(then.lacked_l)} L are lacked."
+            f"your plan gives now too much, now too little: {litres(now.sunk_l)} of {litres(now.asked_l)} L a year "
+            f"sink past the roots, and yet the beds lack {litres(now.lacked_l)} of {used_l} L. By the table "
+            f"{litres(then.sunk_l)} of {litres(then.asked_l)} L sink, and {litres(then.lacked_l)} L are lacked."
         )
     if now.sunk_l > LACKED_WEIGHT * now.lacked_l:
         return (
-            f"your plan gives too much: of {litres(now.asked_l)} L in a usual year {litres(now.sunk_l)} L sink past "
-            f"the roots. By the table it takes {litres(then.asked_l)} L and {litres(then.sunk_l)} L sink; the beds "
-            f"lack {litres(then.lacked_l)} L of the {used_l} L that they use, now {litres(now.lacked_l)} L."
+            f"your plan gives too much: {litres(now.sunk_l)} of {litres(now.asked_l)} L a year sink past the roots. By "
+            f"the table {litres(then.sunk_l)} of {litres(then.asked_l)} L do."
         )
     return (
-        f"your plan gives too little: in a usual year the beds lack {litres(now.lacked_l)} L of the {used_l} L that "
-        f"they use. By the table they lack {litres(then.lacked_l)} L; it takes {litres(then.asked_l)} L in place of "
-        f"{litres(now.asked_l)} L, and {litres(then.sunk_l)} L sink past the roots, now {litres(now.sunk_l)} L."
+        f"your plan gives too little: a year the beds lack {litres(now.lacked_l)} L of the {used_l} L that they use. "
+        f"By the table they lack {litres(then.lacked_l)} L, for {litres(then.asked_l)} L in place of "
+        f"{litres(now.asked_l)} L."
     )
 
 
@@ -236,12 +230,18 @@ def settings(found: Minutes) -> Table:
         Column("when", "Set the clock to"),
         Column("long", "water for", is_text=True),
         Column("often", "how often", is_text=True),
-        Column("week_l", "a week", "L", litres),
+        Column("week_l", "L a week", write=litres, spare=True),
     )
     rows: list[tuple[str | float | None, ...]] = []
     for one in found.zones:
-        rows += [(one.zone.name,), *(tuple(line) for line in lines_of(one))]
+        rows += [(_round(found, one),), *(tuple(line) for line in lines_of(one))]
     return Table("How many minutes, and how often", columns, tuple(rows))
+
+
+def _round(found: Minutes, one: ZoneMinutes) -> str:
+    """A zone's name, and over how many beds its minutes go where somebody walks round with the hose."""
+    is_round = len(one.beds) > 1 and one.zone.name in found.usual.site.effort.by_hose
+    return f"{one.zone.name}, a round over its {len(one.beds)} beds" if is_round else one.zone.name
 
 
 def lines_of(one: ZoneMinutes) -> list[Line]:
@@ -257,7 +257,7 @@ def lines_of(one: ZoneMinutes) -> list[Line]:
     ]
     hot = one.hot_week
     every = hot.every_days or 1
-    feels = f"when {_dry(one)}, about " if one.zone.plan != "timer" and hot.minutes else ""
+    feels = f"{_dry(one)}, about " if one.zone.plan != "timer" and hot.minutes else ""
     return [
         *lines,
         Line("in a hot week", _long(one, hot), feels + every_told(every) if hot.minutes else "", one.hot_week_l),
@@ -268,9 +268,9 @@ def _long(one: ZoneMinutes, setting: Setting) -> str:
     if not setting.minutes:
         return "no water"
     most = "at most " if one.zone.plan == "refill" else ""
-    told = most + in_pulses(setting.minutes, setting.runs, one.pulse.pause_h)
+    told = most + in_runs(setting.minutes, setting.runs)
     is_hotter = setting.hot_minutes is not None and setting.hot_minutes != setting.minutes
-    return f"{told}, on hot days {setting.hot_minutes:g}" if is_hotter else told
+    return f"{told}, {setting.hot_minutes:g} if hot" if is_hotter else told
 
 
 def _often(one: ZoneMinutes, month: Month) -> str:
@@ -279,12 +279,12 @@ def _often(one: ZoneMinutes, month: Month) -> str:
     if month.setting.every_days is not None:
         return every_told(month.setting.every_days)
     if month.advised.days < 1.0:
-        return "when a bed is dry, hardly ever"
-    return f"when {_dry(one)}, about {every_told(max(1, round(month.days / month.advised.days)))}"
+        return "if dry, hardly ever"
+    return f"{_dry(one)}, about {every_told(max(1, round(month.days / month.advised.days)))}"
 
 
 def _dry(one: ZoneMinutes) -> str:
-    return "a bed is dry" if one.zone.plan == "dry" else "the soil lacks water"
+    return "if dry" if one.zone.plan == "dry" else "as needed"
 
 
 def every_told(days: int) -> str:
@@ -297,15 +297,19 @@ def reading(found: Minutes) -> Iterator[str]:
     """What goes with the table."""
     yield from few_years(found)
     for one in found.zones:
-        if len(one.beds) > 1 and one.zone.name in found.usual.site.effort.by_hose:
-            yield f"{one.zone.name}: the minutes are those of a whole round over its {len(one.beds)} beds."
         hot_c = one.zone.hot_above_c
         if one.skip_rain_mm is not None and one.skip_rain_days is not None:
-            days = "the day before" if one.skip_rain_days == 1 else f"the {one.skip_rain_days} days before"
-            heat = "" if hot_c is None else f" Hot days are those of {hot_c:g} °C and more."
-            yield f"{one.zone.name}: leave out a run when {one.skip_rain_mm:g} mm of rain fell in {days}.{heat}"
-        if any(line.runs > 1 for line in (*(month.setting for month in one.months), one.hot_week)):
-            yield f"{one.zone.name}: {_limit(one)} So longer runs come in pulses, {apart(one.pulse.pause_h)}."
+            days = count(one.skip_rain_days, "day")
+            heat = "" if hot_c is None else f" Hot: from {hot_c:g} °C."
+            yield f"{one.zone.name}: skip a run after {one.skip_rain_mm:g} mm of rain in {days}.{heat}"
+        if is_pulsed(one):
+            longest = minutes_told(float(int(one.pulse.longest_minutes)))
+            yield f"{one.zone.name}: start runs {apart(one.pulse.pause_h)}; beyond {longest} water runs off."
+
+
+def is_pulsed(one: ZoneMinutes) -> bool:
+    """Whether a zone's water comes in several runs at some time."""
+    return any(line.runs > 1 for line in (*(month.setting for month in one.months), one.hot_week))
 
 
 def few_years(found: Minutes) -> Iterator[str]:

@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import AIR_GAP, PLUMBER
 from waterbudget.answers.english import capital, count, in_words, listed, litres, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.odds_doubt import OddsDoubtFacts, doubts, how_sure, odds_doubt_facts
 from waterbudget.answers.odds_tables import chances, dry_spells, lasting, numbers, worst
 from waterbudget.answers.rules import RulesFacts, blocks, rules_facts
-from waterbudget.answers.run import AIR_GAP, RELEASE
+from waterbudget.answers.run import RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
-from waterbudget.blocks import Answer, Bullets, Paragraph, Picture
+from waterbudget.blocks import Answer, Bullets, Picture
 from waterbudget.odds.chances import Chance, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
 from waterbudget.odds.study import OddsFinding
@@ -103,9 +104,8 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
     return Answer(
         "odds",
         f"{found.site.site.name}, {in_words(found.first)} to {in_words(found.last)}: {years_tried(found)}",
-        tuple(verdict(found)),
+        (*verdict(found), *how_sure(doubt)),
         (
-            *map(Paragraph, how_sure(doubt)),
             following(found),
             *(blocks(found.rules) if found.rules is not None else ()),
             lasting(found),
@@ -301,6 +301,6 @@ def _behind(found: OddsFinding) -> str:
 def care(found: OddsFinding) -> Iterator[str]:
     """The cautions that the answer calls for."""
     if found.asked.needs_mains.any():
-        yield AIR_GAP
+        yield from (AIR_GAP, PLUMBER)
     topic, subject = FIRST_FILL
     yield from (caution.caution for caution in cautions(topic) if caution.subject == subject)

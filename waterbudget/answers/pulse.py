@@ -14,11 +14,14 @@ def minutes_told(minutes: float) -> str:
     return f"{minutes:g} minute{'' if minutes == 1.0 else 's'}"
 
 
+def in_runs(minutes: float, parts: int) -> str:
+    """So many runs of so many minutes each: 14 minutes, or 3 runs of 5 minutes."""
+    return minutes_told(minutes) if parts == 1 else f"{count(parts, 'run')} of {minutes_told(minutes)}"
+
+
 def in_pulses(minutes: float, parts: int, pause_h: int) -> str:
     """So many runs of so many minutes each: 14 minutes, or 3 runs of 5 minutes an hour apart."""
-    if parts == 1:
-        return minutes_told(minutes)
-    return f"{count(parts, 'run')} of {minutes_told(minutes)} {apart(pause_h)}"
+    return in_runs(minutes, parts) if parts == 1 else f"{in_runs(minutes, parts)} {apart(pause_h)}"
 
 
 def run_off_sentence(one: RunsOff) -> str:

@@ -8,11 +8,12 @@ from typing import assert_never
 import numpy as np
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import AIR_GAP, NO_MIST, NOT_TO_DRINK, PLUMBER
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence, range_sentence
 from waterbudget.answers.english import capital, count, dated, in_words, listed, litres, percent, span, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.pulse import run_off_sentence
-from waterbudget.blocks import Answer, Bullets, Column, Lane, Marks, Paragraph, Picture, Strip, Table
+from waterbudget.blocks import Answer, Bullets, Column, Lane, Marks, Picture, Strip, Table
 from waterbudget.review.advice import Advice, DryBed, Overflowed, SunkPastRoots, TopUp, advice
 from waterbudget.review.doubt import Doubt
 from waterbudget.review.mains import Ending, Occasions, ending, given_by_mains, not_given
@@ -26,12 +27,6 @@ RELEASE = {
     "after_spill": "To be cautious, today's rain counts from tomorrow (yield after spillage).",
     "before_spill": "Today's rain counts today, on the hopeful side (yield before spillage).",
 }
-NOT_TO_DRINK = "Stored rain is not drinking water. Water the soil, not leaves that are eaten raw."
-NO_MIST = "No mist or fine spray from a store warmer than 20 °C: Legionella multiply in warm standing water."
-AIR_GAP = (
-    "Top up from the mains through an air gap only, never by joining pipes; local water rules come first, and a "
-    "licensed plumber knows them."
-)
 
 
 class StoreSums(TypedDict):
@@ -132,9 +127,8 @@ def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None
     return Answer(
         "run",
         f"{result.site.site.name}, {span(summary['start'], summary['end'])}",
-        tuple(verdict(result)),
+        tuple(verdict(result, doubt)),
         (
-            *map(Paragraph, how_sure(doubt)),
             Bullets("help", "What would help", tuple(help_with(one, result) for one in advice(result))),
             stores(result),
             watering(result),
@@ -143,6 +137,7 @@ def answer(result: Result, notes: Sequence[str] = (), doubt: Doubt | None = None
             picture(result),
             Bullets("assume", "Assumed", (*assumptions(result), *(() if doubt is None else (doubt_sentence(doubt),)))),
             Bullets("caution", "Take care", tuple(cautions(result)), full=False),
+            Bullets("caution", "Also", (PLUMBER,) if tops_up(result) else ()),
         ),
         facts(result, doubt),
         tuple(notes),
@@ -175,13 +170,14 @@ def facts(result: Result, doubt: Doubt | None = None) -> Facts:
 # ---- The verdict -----------------------------------------------------------------------------------------------------
 
 
-def verdict(result: Result) -> Iterator[str]:
-    """How long the store lasts, the mains water it takes, and the time."""
+def verdict(result: Result, doubt: Doubt | None = None) -> Iterator[str]:
+    """How long the store lasts, the mains water it takes, how sure that is, and the time."""
     end = ending(result)
     if end is None:
         yield f"The stored rain lasts all {count(result.summary['days'], 'day')}: no mains water is needed."
     else:
         yield " ".join((_lasts(result, end), *_top_up(result)))
+    yield from how_sure(doubt)
     if result.site.zone:
         yield f"The plan takes {weekly_work(result.summary['work_minutes_per_week'])}."
 
@@ -233,8 +229,9 @@ def help_with(one: Advice, result: Result) -> str:
     match one:
         case TopUp():
             return (
-                f"Be ready to top up from {_day(result, one.first_day)}: the thirstiest week takes "
-                f"{litres(one.week_l)} L, up to {_day(result, one.week_end)}."
+                f"Be ready to top up from {_day(result, one.first_day)}: "
+                f"{litres(one.week_l)} L in the thirstiest week, "
+                f"to {_day(result, one.week_end)}."
             )
         case RunsOff():
             return run_off_sentence(one)
@@ -245,14 +242,11 @@ def help_with(one: Advice, result: Result) -> str:
             )
         case Overflowed():
             return (
-                f"A larger store, or a butt on the overflow: {litres(one.spilled_l)} L of rain ran down the drain "
-                f"before {_day(result, one.first_short)}."
+                f"A larger store or another butt: {litres(one.spilled_l)} L ran down the drain before "
+                f"{_day(result, one.first_short)}."
             )
         case DryBed():
-            return (
-                f"Give {one.bed} more: it goes thirsty on {count(one.days, 'day')} though {one.zone} gets all it asks "
-                "for."
-            )
+            return f"Give {one.bed} more: thirsty on {count(one.days, 'day')} though {one.zone} gets all it asks."
         case _:
             assert_never(one)
 
@@ -289,7 +283,11 @@ def stores(result: Result) -> Table:
         )
         for tank in result.summary["tanks"]
     )
-    columns = (Column("tank", "Stores"), *(Column(name, head, "L", litres) for name, head in heads.items()))
+    spare = {"start_l", "inflow_l"}
+    columns = (
+        Column("tank", "Stores"),
+        *(Column(name, head, "L", litres, spare=name in spare) for name, head in heads.items()),
+    )
     return Table("Stores over all days", columns, rows)
 
 
@@ -392,5 +390,10 @@ def cautions(result: Result) -> Iterator[str]:
     yield NOT_TO_DRINK
     if result.site.zone:
         yield NO_MIST
-    if result.summary["first_mains"] is not None:
+    if tops_up(result):
         yield AIR_GAP
+
+
+def tops_up(result: Result) -> bool:
+    """Whether mains water is needed."""
+    return result.summary["first_mains"] is not None

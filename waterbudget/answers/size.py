@@ -5,11 +5,12 @@ from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.care import AIR_GAP, PLUMBER
 from waterbudget.answers.doubt import DoubtFacts, doubt_facts, doubt_sentence
 from waterbudget.answers.english import count, in_words, listed, litres, percent
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.for_sale import DealFacts, buying, deal_facts, more_of_offers, offers
-from waterbudget.answers.run import AIR_GAP, RELEASE
+from waterbudget.answers.run import RELEASE
 from waterbudget.answers.size_tables import litres_or_roof, met_by_size, more_of_sizes, roofs, rules, sizes
 from waterbudget.answers.size_verdict import (
     best,
@@ -327,13 +328,13 @@ def days(found: SizeFinding) -> Iterator[str]:
 def at_hand(study: Sizing) -> Iterator[str]:
     """The cautions that whoever sets a store up needs at once."""
     told_l = study.sizes.capacity_l[best(study.sizes) if study.enough is None else study.enough]
-    weighs = f"{litres(told_l)} L weigh {litres(told_l * KG_PER_L)} kg."
-    load, *others = (one.caution for one in cautions(HEAVY, OPEN) if one.subject in CAUTIONS)
-    yield f"{weighs} {load}"
-    yield from others
+    weighs = f"{litres(told_l)} L weigh {litres(told_l * KG_PER_L)} kg"
+    yield f"{weighs}: set it on a level base made for that, never a roof."
+    yield "Cover the store, child-proof every opening, and leave nothing there to climb on."
 
 
 def more_cautions(study: Sizing) -> Iterator[str]:
-    """The caution for topping up, where mains water is needed."""
+    """The same with their reasons, and the caution for topping up, where mains water is needed."""
+    yield from (one.caution for one in cautions(HEAVY, OPEN) if one.subject in CAUTIONS)
     if study.now.a_year("needed_l")[0] > SHORT_L:
-        yield AIR_GAP
+        yield from (AIR_GAP, PLUMBER)

@@ -98,11 +98,10 @@ def ten_litres(found: Study) -> Iterator[str]:
     if math.isnan(best.yield_at_risk) or best.yield_at_risk < SEEN:
         return
     saved = TEN_L * best.worth_per_l
-    helps = [f"in {name} {finely(share)}" for name, share in zip(names, saved, strict=True) if share >= SEEN]
-    idle = [f"in {name} nothing" for name, share in zip(names, saved, strict=True) if share < SEEN]
+    helps = [f"{finely(share)} in {name}" for name, share in zip(names, saved, strict=True) if share >= SEEN]
+    idle = [f"nothing in {name}" for name, share in zip(names, saved, strict=True) if share < SEEN]
     if helps:
-        move = ": move some" if found.foreseen.move is not None and idle else ""
-        yield f"Ten litres more would save {listed([*helps, *idle])}{move}."
+        yield f"Ten litres more save {listed([*helps, *idle])}."
 
 
 def worth(found: Study) -> Iterator[str]:

@@ -9,9 +9,6 @@ from waterbudget.answers.english import litres
 from waterbudget.answers.spell_plans import Group, against_now, groups, in_plain_words, toml_lines
 from waterbudget.site.model import Transfer
 from waterbudget.spell.study import Study
-from waterbudget.tables.cautions import cautions
-
-CARE = ("transfer", "siphon")  # topic and subject of the caution
 
 
 class MovingFacts(TypedDict):
@@ -65,13 +62,6 @@ def moving_toml(found: Study) -> Iterator[str]:
     for key in ("name", "from_tank", "to_tank", "l_per_day", "keep_l", "below_l"):
         yield f"{key} = {json.dumps(getattr(rule, key), ensure_ascii=False)}"
     yield from toml_lines(found.moving, best_of(found.moving).named.plan)
-
-
-def moving_care(found: Study) -> Iterator[str]:
-    """What to mind where water is moved."""
-    topic, subject = CARE
-    if found.moving is not None:
-        yield from (one.caution for one in cautions(topic) if one.subject == subject)
 
 
 def moving_facts(found: Study) -> MovingFacts | None:

@@ -17,6 +17,7 @@ PRESENT = "present"
 PLANS = {"present": PRESENT, "work": "least work", "water": "least water", "harm": "least harm"}  # by a word for each
 SHORT = {name: short for short, name in PLANS.items()} | {PRESENT: "now"}
 WITHOUT_MAINS = "without mains"
+MANY = 3  # best plans, of which one can wait
 NOTICED = 0.5  # minutes a week, or litres, below which two plans are alike
 
 
@@ -79,14 +80,30 @@ def called(found: Study, name: str) -> str:
 
 def choices(found: Study) -> list[str]:
     """Each of the best plans in words, and what it saves and costs against the present one."""
-    if not found.site.zone:
-        return []
-    return [
-        f"{capital(group.bests)}: {in_plain_words(found, group.named.plan)}. {against_now(found, group)}"
-        f"{too_much(found, group.named.number)}"
-        for group in groups(found)
-        if group.named.number != 0
-    ]
+    return [_choice(found, group) for group in _bests(found)]
+
+
+def told_first(found: Study) -> list[str]:
+    """The same for a short screen: of three or more best plans that of least water can wait."""
+    return [_choice(found, group) for group in _bests(found) if not _can_wait(found, group)]
+
+
+def told_later(found: Study) -> list[str]:
+    """The best plan that can wait."""
+    return [_choice(found, group) for group in _bests(found) if _can_wait(found, group)]
+
+
+def _bests(found: Study) -> list[Group]:
+    return [group for group in groups(found) if group.named.number != 0] if found.site.zone else []
+
+
+def _can_wait(found: Study, group: Group) -> bool:
+    return group.names == (PLANS["water"],) and len(_bests(found)) >= MANY
+
+
+def _choice(found: Study, group: Group) -> str:
+    plan, cost = in_plain_words(found, group.named.plan), against_now(found, group)
+    return f"{capital(group.bests)}: {plan}. {cost}{too_much(found, group.named.number)}"
 
 
 def too_much(found: Study, number: int) -> str:
@@ -154,8 +171,7 @@ def against_now(found: Study, group: Group, trial: Trial | None = None) -> str:
 
 def to_paste(found: Study) -> Iterator[str]:
     """The lines for the site file of each of the best plans, an empty one between two plans."""
-    best = [group for group in groups(found) if group.named.number != 0]
-    for place, group in enumerate(best):
+    for place, group in enumerate(group for group in groups(found) if group.named.number != 0):
         yield from [""] if place else []
         yield f"# {group.title}"
         yield from toml_lines(found, group.named.plan)

@@ -24,8 +24,7 @@ def title(found: Study) -> str:
 def verdict(found: Study) -> Iterator[str]:
     """How long the stored rain lasts; the mains water and what the crops risk; what goes thirsty first; the work."""
     yield " ".join(told for told in (lasting(found), mains(found)) if told)
-    yield " ".join(told for told in (risk(found), without(found), others(found)) if told)
-    yield " ".join((thirst(found), *_work(found)))
+    yield " ".join(told for told in (risk(found), without(found), others(found), thirst(found), *_work(found)) if told)
 
 
 def lasting(found: Study) -> str:

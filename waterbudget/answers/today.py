@@ -5,11 +5,11 @@ import math
 from collections.abc import Iterator, Sequence
 from functools import partial
 
+from waterbudget.answers.care import AIR_GAP, NO_MIST
 from waterbudget.answers.english import count, in_words, listed, litres, percent, weekly_work
 from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.near import ago, day_near, minutes
-from waterbudget.answers.run import AIR_GAP, NO_MIST
 from waterbudget.answers.today_basis import ages, assumptions
 from waterbudget.answers.today_facts import (
     BedFacts,

@@ -32,7 +32,7 @@ GAP = "  "
 LEADS: dict[Kind, str] = {"help": "  * ", "warn": "  ! "}
 LEAD = "  "
 INDENT = "  "  # of a folded cell's later lines
-LEAST_TEXT = 20  # columns to which a cell of text may be folded
+LEAST_TEXT = 16  # columns to which a cell of text may be folded
 LONGEST_WORD = 24  # columns; a longer one is broken where its table is too wide, as are names without spaces
 LEAST_PLACES = 40  # of a strip, before its names stand above its rows
 LEVELS = " ▁▂▃▄▅▆▇█"
@@ -56,10 +56,10 @@ def text(answer: Answer, width: int = WIDEST, *, full: bool = True) -> str:
     parts = [
         wrapped(answer.title, width) if answer.title else [],
         [line for paragraph in answer.verdict for line in wrapped(paragraph, width)],
-        *(block_lines(block, width) for block in shown),
-        wrapped(MORE.format(_and(dict.fromkeys(map(_called, left_out)))), width) if left_out else [],
+        *(block_lines(block, width, full=full) for block in shown),
     ]
-    return "\n\n".join("\n".join(part) for part in parts if part)
+    more = wrapped(MORE.format(_and(dict.fromkeys(map(_called, left_out)))), width) if left_out else []
+    return "\n".join(["\n\n".join("\n".join(part) for part in parts if part), *more])
 
 
 def _called(block: Block) -> str:
@@ -71,14 +71,14 @@ def _and(words: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def block_lines(block: Block, width: int) -> list[str]:
-    """The lines of a block; none where it says nothing."""
+def block_lines(block: Block, width: int, *, full: bool = True) -> list[str]:
+    """The lines of a block; none where it says nothing. Without full a table leaves out what has no room."""
     if isinstance(block, Paragraph):
         return wrapped(block.text, width)
     if isinstance(block, Bullets):
         return _bullets(block, width)
     if isinstance(block, Table):
-        return _table(block, width)
+        return _table(block, width, full=full)
     return strip(block.strip, width) if block.strip is not None else []
 
 
@@ -107,16 +107,24 @@ def _bullets(block: Bullets, width: int) -> list[str]:
 # ---- Tables ----------------------------------------------------------------------------------------------------------
 
 
-def _table(table: Table, width: int) -> list[str]:
+def _table(table: Table, width: int, *, full: bool) -> list[str]:
     """A table, its text folded and, where even that is too wide, its columns in groups below each other."""
     if not table.rows:
         return []
-    cells = [_Cells(table, number) for number in range(len(table.columns))]
-    _fold(cells, width)
     lines: list[str] = []
-    for group in _groups(cells, width):
-        lines += [*([""] if lines else []), *_drawn(group)]
+    for group in _fitted(table, width, full=full):
+        lines += [*([""] if lines else []), *_drawn(group, width)]
     return [*lines, *(line for sentence in table.below for line in _hanging(sentence, width))]
+
+
+def _fitted(table: Table, width: int, *, full: bool) -> list[list["_Cells"]]:
+    """The columns in groups that fit; without full those that can be spared are left out first."""
+    cells = [_Cells(table, number) for number in range(len(table.columns))]
+    spare = [] if full else [column for column in cells if column.is_spare]
+    while spare and _width(cells) > width:
+        cells.remove(spare.pop())
+    _fold(cells, width)
+    return _groups(cells, width)
 
 
 def _hanging(sentence: str, width: int) -> list[str]:
@@ -131,15 +139,17 @@ class _Cells:
     def __init__(self, table: Table, number: int) -> None:
         column = table.columns[number]
         self.is_text = number == 0 if column.is_text is None else column.is_text
+        self.is_spare = column.spare
         self.head, self.unit = column.head, column.unit
         self.fold = column.most
+        self.headings = {
+            at: table.columns[0].cell(row[0]) for at, row in enumerate(table.rows) if len(row) < len(table.columns)
+        }
         self.cells: list[str] = []
-        is_under_heading = False
-        for row in table.rows:
-            is_heading = len(row) < len(table.columns)
-            cell = column.cell(row[number]) if number < len(row) else ""
-            self.cells.append(f"{INDENT}{cell}" if number == 0 and is_under_heading and not is_heading else cell)
-            is_under_heading = is_under_heading or is_heading
+        for at, row in enumerate(table.rows):
+            cell = column.cell(row[number]) if number < len(row) and at not in self.headings else ""
+            is_under_heading = any(heading < at for heading in self.headings)
+            self.cells.append(f"{INDENT}{cell}" if number == 0 and is_under_heading and cell else cell)
 
     @property
     def least(self) -> int:
@@ -198,13 +208,16 @@ def _groups(columns: Sequence[_Cells], width: int) -> list[list[_Cells]]:
     return groups
 
 
-def _drawn(columns: Sequence[_Cells]) -> list[str]:
+def _drawn(columns: Sequence[_Cells], width: int) -> list[str]:
     widths = [column.width for column in columns]
     heads = [column.lines(column.head) for column in columns]
     lines = _side_by_side(columns, heads, widths)
     if any(column.unit for column in columns):
         lines += _side_by_side(columns, [[column.unit] for column in columns], widths)
     for number in range(len(columns[0].cells)):
+        if number in columns[0].headings:  # it has the whole width
+            lines += _hanging(columns[0].headings[number], width)
+            continue
         lines += _side_by_side(columns, [column.lines(column.cells[number]) for column in columns], widths)
     return lines
 
@@ -269,7 +282,7 @@ def date_row(dates: Sequence[dt.date]) -> str:
     columns = range(len(dates))
     more_years = dates[0].year != dates[-1].year
     years = [(at, str(dates[at].year)) for at in columns if more_years and _turns(dates, at, "%Y")]
-    months = [(at, f"{dates[at]:%b}") for at in columns if _turns(dates, at, "%b")]
+    months = [(at, f"{dates[at]:%b}") for at in columns if _turns(dates, at, "%b %Y")]
     row, taken = [" "] * len(dates), [False] * (len(dates) + 1)
     for at, words in (*_dated_months(years, months, len(dates)), *years, *months):
         end = at + len(words)

@@ -4,8 +4,9 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from waterbudget.answers.minutes import Line, few_years, lines_of
-from waterbudget.answers.run import NO_MIST
+from waterbudget.answers.care import NO_MIST
+from waterbudget.answers.minutes import Line, few_years, is_pulsed, lines_of
+from waterbudget.answers.pulse import apart
 from waterbudget.render.figures.panels import (
     INK,
     NAME_LETTERS,
@@ -70,10 +71,12 @@ def _draw(panel: "Axes", one: "ZoneMinutes", foot: Sequence[str], height_in: flo
 
 
 def _foot(one: "ZoneMinutes") -> list[str]:
-    if one.skip_rain_mm is None or one.skip_rain_days is None:
-        return []
-    days = "the day before" if one.skip_rain_days == 1 else f"the {one.skip_rain_days} days before"
-    return [f"Not when {one.skip_rain_mm:g} mm of rain fell in {days}."]
+    """What goes with the rows of a zone: how far runs stand apart, and after how much rain none is needed."""
+    told = [f"Start runs {apart(one.pulse.pause_h)}."] if is_pulsed(one) else []
+    if one.skip_rain_mm is not None and one.skip_rain_days is not None:
+        days = "the day before" if one.skip_rain_days == 1 else f"the {one.skip_rain_days} days before"
+        told.append(f"Not when {one.skip_rain_mm:g} mm of rain fell in {days}.")
+    return told
 
 
 def _long(line: Line) -> str:

@@ -1,0 +1,32 @@
+"""The cautions of a hot spell."""
+
+from collections.abc import Iterator
+
+from waterbudget.answers.care import AIR_GAP, NO_MIST, NOT_TO_DRINK, PLUMBER
+from waterbudget.spell.study import Study
+from waterbudget.tables.cautions import cautions
+
+BAN = ("hosepipe ban", "mains")  # topic and subject of the caution
+CARE = ("transfer", "siphon")  # topic and subject of the caution
+
+
+def at_hand(found: Study) -> Iterator[str]:
+    """The cautions that the hand needs at once."""
+    if found.site.zone:
+        yield NO_MIST
+    if not found.found.trial.lasts[0]:
+        yield AIR_GAP
+    if found.moving is not None:
+        yield "Stay with a siphon or pump, shut it off after, and lift the hose out."
+
+
+def more_cautions(found: Study) -> Iterator[str]:
+    """The other cautions that heat and the answer call for."""
+    yield NOT_TO_DRINK
+    if not found.found.trial.lasts[0]:
+        yield PLUMBER
+        topic, subject = BAN
+        yield from (one.caution for one in cautions(topic) if one.subject == subject)
+    if found.moving is not None:
+        topic, subject = CARE
+        yield from (one.caution for one in cautions(topic) if one.subject == subject)
