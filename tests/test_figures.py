@@ -1,5 +1,6 @@
 """The public pictures are those of the commands and the report, and are drawn in axes of one's own where wanted."""
 
+import datetime as dt
 import functools
 import inspect
 from pathlib import Path
@@ -35,6 +36,8 @@ def found(picture):
         "fit": lambda: waterbudget.find_fit(DEMO / "journal" / "site.toml"),
         "line": lambda: waterbudget.find_line(opened("hose/site.toml")),
         "compare": lambda: waterbudget.find_compare(DEMO / "allotment" / "site.toml", ["tank.Butt.capacity_l=300"]),
+        "improve": lambda: waterbudget.find_improve(opened("allotment/site.toml")),
+        "today": lambda: waterbudget.find_today(DEMO / "site.toml", dt.date(2031, 7, 5)),
         "minutes": lambda: waterbudget.find_minutes(opened("site.toml")),
     }
     if picture in asked:

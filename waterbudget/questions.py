@@ -247,9 +247,10 @@ def find_improve(garden: "str | Path | Opened", costs: "Costs | None" = None) ->
     """
     from waterbudget.answers.improve import answer
     from waterbudget.change.improve import find_improve as find
+    from waterbudget.render.figures.improve import improve as draw
 
     found = find(opened(garden), costs)
-    return Reply(found, answer(found))
+    return Reply(found, answer(found), partial(draw, found))
 
 
 def find_today(
@@ -268,10 +269,11 @@ def find_today(
     from waterbudget.answers.today import answer
     from waterbudget.change.today import Ask
     from waterbudget.change.today import find_today as find
+    from waterbudget.render.figures.today import today as draw
 
     asked = Ask(on, None if forecast is None else Path(forecast), network=network)
     found = find(None if path is None else Path(path), asked)
-    return Reply(found, answer(found))
+    return Reply(found, answer(found), partial(draw, found))
 
 
 def find_minutes(garden: "str | Path | Opened", bed: str | None = None) -> "Reply[Minutes]":

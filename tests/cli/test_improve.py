@@ -1,6 +1,7 @@
 """waterbudget improve from end to end."""
 
 import json
+from pathlib import Path
 
 import pytest
 from asking import Asker, at_brackenfold
@@ -45,3 +46,12 @@ def test_wrong_input_is_told_in_one_line(words, told):
     assert (result.exit_code, result.stdout) == (2, "")
     (line,) = result.stderr.splitlines()
     assert told in line
+
+
+def test_a_picture_is_written_and_never_over_another():
+    words = "data_demo/allotment/site.toml --plot improve.svg"
+    assert run(words).exit_code == 0
+    before = Path("improve.svg").read_bytes()
+    assert b"<svg" in before
+    assert "improve.svg" in Asker(improve).told(*words.split())
+    assert Path("improve.svg").read_bytes() == before

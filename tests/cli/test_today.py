@@ -83,3 +83,13 @@ def test_wrong_input_is_told_in_one_line(words, told):
     (line,) = result.stderr.splitlines()
     assert told in line
     assert sorted(Path().rglob("*")) == before
+
+
+def test_a_picture_is_written_and_never_over_another():
+    words = "data_demo/site.toml --on 2031-07-05 --plot today.png"
+    assert run(words).exit_code == 0
+    before = Path("today.png").read_bytes()
+    assert before.startswith(b"\x89PNG")
+    assert "today.png" in Asker(today).told(*words.split())
+    assert "use .png, .svg or .pdf" in Asker(today).told(*words.replace(".png", ".gif").split())
+    assert Path("today.png").read_bytes() == before

@@ -465,6 +465,19 @@ def test_odds_of_many_summers_are_on_the_page(tmp_path):
     assert "in 10 of the 12 summers" in plain(read.all("b")[-1]["text"])
 
 
+def test_a_sheet_of_gardens_is_told_on_the_page(tmp_path):
+    (tmp_path / "sites.csv").write_text("name,tank.Butt.capacity_l\nA,200\nB,600\n", "utf-8")
+    asked = ("--with", "batch", "--sheet", tmp_path / "sites.csv")
+    result = call("-o", tmp_path / "a.html", *asked, site=DEMO / "allotment" / "site.toml")
+    assert result.exit_code == 0, result.stderr
+    read = Page((tmp_path / "a.html").read_text("utf-8"))
+    assert any("sites.csv, 1 May to 30 September 2033: 2 sites" in part["text"] for part in read.all("section"))
+    assert read.unclosed == []
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.html", "sites.csv"], "no rows are kept"
+    assert call("-o", tmp_path / "b.html", "--with", "batch").stderr.startswith("batch: name the sheet of sites")
+    assert call("-o", tmp_path / "b.html", *asked[2:]).stderr.startswith("sheet: goes with batch")
+
+
 def test_a_change_of_the_plan_is_compared_on_the_page(tmp_path):
     change = ("--change", "zone.north.minutes=3")
     result = call("-o", tmp_path / "a.html", "--with", "compare", *change)

@@ -60,18 +60,19 @@ class Facts(Common):
     together: list[Of]
 
 
-def answer(done: Done) -> Answer:
-    """What came of a batch, in words."""
+def answer(done: Done, *, kept: bool = True) -> Answer:
+    """What came of a batch, in words; kept: whether its rows are there to be read."""
     ran = done.sites - done.faulty
     when = f", {span(*_period(done))}" if done.together else ""
-    kept = (f"{count(done.kept, 'site')} had been run before and stayed as they were.",) if done.kept else ()
+    before = (f"{count(done.kept, 'site')} had been run before and stayed as they were.",) if done.kept else ()
+    rows = f", {count(done.rows, 'row')} in {done.out}" if kept else ""
     return Answer(
         "batch",
-        f"{done.name}{when}: {count(done.sites, 'site')}, {count(done.rows, 'row')} in {done.out}",
+        f"{done.name}{when}: {count(done.sites, 'site')}{rows}",
         tuple(verdict(done)) if ran else (f"None of the {count(done.sites, 'site')} could be run.",),
         tuple(blocks(done)),
         facts(done),
-        kept,
+        before,
     )
 
 

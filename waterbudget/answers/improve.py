@@ -11,7 +11,7 @@ from waterbudget.answers.english import capital, count, listed, litres, money, p
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.measures import left_out, measure_words, takes_of
 from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
-from waterbudget.blocks import Answer, Bullets, Cell, Column, Table
+from waterbudget.blocks import Answer, Bullets, Cell, Column, Picture, Table
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps
 from waterbudget.tables.cautions import cautions as of_topics
@@ -80,6 +80,7 @@ def answer(found: Improvement) -> Answer:
             Bullets("help", "", tuple(chains(found))),
             best_table(free, paid, found),
             every_table(free, paid, found),
+            Picture("improve", f"The mains water and the time that the measures save. {' '.join(verdict(found))}"),
             Bullets("tell", "Ranked by your time saved", tuple(ranked(found, by_time))),
             Bullets("tell", f"Ranked by money saved {per(found)}", tuple(ranked(found, by_money))),
             Bullets("tell", "Two or three together, found one after the other", tuple(together(found))),

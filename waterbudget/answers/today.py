@@ -25,7 +25,7 @@ from waterbudget.answers.today_facts import (
     of_zone,
 )
 from waterbudget.answers.today_why import bed_state, line_state
-from waterbudget.blocks import Answer, Bullets, Column, Table
+from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.change.beds import BedToday, Sunk
 from waterbudget.change.known import DAY
 from waterbudget.change.move import Move
@@ -77,6 +77,7 @@ def answer(found: Now) -> Answer:
             lines(found),
             stores(found),
             *beds(found),
+            picture(found),
             week(found),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "", tuple(cautions(found)), full=False),
@@ -291,6 +292,12 @@ def _beds(
         (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None) for bed in some
     )
     return Table(title, columns, rows, below, full)
+
+
+def picture(found: Now) -> Picture:
+    """How long each store lasts, and when each bed goes thirsty."""
+    told = " ".join(lasting(found))
+    return Picture("today", f"How long each store lasts, and when each bed goes thirsty without water. {told}")
 
 
 def week(found: Now) -> Table:

@@ -1,11 +1,12 @@
 """waterbudget improve."""
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from waterbudget.cli.deliver import deliver
-from waterbudget.cli.options import FILE, full_option, json_option, site_argument
+from waterbudget.cli.deliver import deliver, picture
+from waterbudget.cli.options import FILE, full_option, json_option, overwrite_option, site_argument
 from waterbudget.cli.say import note
 
 
@@ -16,6 +17,8 @@ from waterbudget.cli.say import note
     "--price", "prices", multiple=True, metavar="KIND=MONEY", help="What a measure costs in all, as in mulch=30."
 )
 @click.option("--water-price", type=float, metavar="PRICE", help="Of a cubic metre of mains water.")
+@click.option("--plot", type=FILE, metavar="FILE", help="Draw what each saves: .png, .svg or .pdf.")
+@overwrite_option
 @full_option
 @json_option
 def improve(
@@ -23,7 +26,9 @@ def improve(
     options: Path | None,
     prices: tuple[str, ...],
     water_price: float | None,
+    plot: Path | None,
     *,
+    overwrite: bool,
     full: bool,
     as_json: bool,
 ) -> None:
@@ -37,8 +42,11 @@ def improve(
     """  # noqa: D301
     from waterbudget.answers.improve import answer
     from waterbudget.change.improve import Costs, find_improve
+    from waterbudget.output import refuse_outputs
+    from waterbudget.render.figures.improve import improve as draw
     from waterbudget.simulate.opened import open_site
 
+    refuse_outputs(None, plot, overwrite=overwrite)
     costs = Costs(options, prices, water_price)
     found = find_improve(open_site(site, every_year=True), costs, note)
-    deliver(answer(found), as_json=as_json, full=full)
+    deliver(answer(found), picture(plot, partial(draw, found)), overwrite=overwrite, as_json=as_json, full=full)

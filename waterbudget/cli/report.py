@@ -8,7 +8,7 @@ import click
 from waterbudget.cli.deliver import deliver
 from waterbudget.cli.options import FILE, first_option, last_option, overwrite_option, site_argument, start_option
 
-FURTHER = "odds, size, hotspell, minutes, improve, compare, today, line, fit"
+FURTHER = "odds, size, hotspell, minutes, improve, compare, today, line, fit, batch"
 
 
 @click.command()
@@ -21,6 +21,7 @@ FURTHER = "odds, size, hotspell, minutes, improve, compare, today, line, fit"
 )
 @click.option("--with", "further", metavar="WORDS", help=f"Also answer {FURTHER}; with commas between.")
 @click.option("--change", "changes", multiple=True, metavar="KEY=VALUE", help="With compare: a change of the plan.")
+@click.option("--sheet", type=FILE, metavar="FILE.csv", help="With batch: sites that change keys of this one.")
 @overwrite_option
 def report(
     site: Path | None,
@@ -30,6 +31,7 @@ def report(
     out: Path,
     further: str | None,
     changes: tuple[str, ...],
+    sheet: Path | None,
     *,
     overwrite: bool,
 ) -> None:
@@ -45,5 +47,5 @@ def report(
     from waterbudget.report.ask import find_report, refuse_report
 
     refuse_report(out, overwrite=overwrite)
-    html, told = find_report(site, first, last, dict(start_l), further, changes)
+    html, told = find_report(site, first, last, dict(start_l), further, changes, sheet)
     deliver(told, {out: html.encode()}, overwrite=overwrite)

@@ -1,11 +1,12 @@
 """waterbudget today."""
 
 import datetime as dt
+from functools import partial
 from pathlib import Path
 
 import click
 
-from waterbudget.cli.deliver import deliver
+from waterbudget.cli.deliver import deliver, picture
 from waterbudget.cli.options import FILE, Date, full_option, json_option, overwrite_option, site_argument
 from waterbudget.cli.say import note
 
@@ -15,6 +16,7 @@ from waterbudget.cli.say import note
 @click.option("--forecast", type=FILE, metavar="FILE.csv", help="The days ahead: date and rain, in mm or in words.")
 @click.option("--on", type=Date(), metavar="DATE", help="Another day; default: today.")
 @click.option("--ics", type=FILE, metavar="FILE.ics", help="Write a calendar of what the plan opens this week.")
+@click.option("--plot", type=FILE, metavar="FILE", help="Draw how long stores and beds last: .png, .svg or .pdf.")
 @overwrite_option
 @full_option
 @json_option
@@ -23,6 +25,7 @@ def today(
     forecast: Path | None,
     on: dt.date | None,
     ics: Path | None,
+    plot: Path | None,
     *,
     overwrite: bool,
     full: bool,
@@ -41,9 +44,14 @@ def today(
     """  # noqa: D301
     from waterbudget.answers.today import answer, events
     from waterbudget.change.today import Ask, find_today
+    from waterbudget.output import refuse_outputs
     from waterbudget.render.calendar import calendar_bytes, refuse_calendar
+    from waterbudget.render.figures.today import today as draw
 
     refuse_calendar(ics, overwrite=overwrite)
+    refuse_outputs(None, plot, overwrite=overwrite)
     found = find_today(site, Ask(on, forecast), progress=note)
-    contents = {} if ics is None else {ics: calendar_bytes(events(found))}
+    contents = picture(plot, partial(draw, found))
+    if ics is not None:
+        contents[ics] = calendar_bytes(events(found))
     deliver(answer(found), contents, overwrite=overwrite, as_json=as_json, full=full)

@@ -2,10 +2,12 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
+from waterbudget.answers.batch import answer as of_batch
 from waterbudget.answers.english import capital, listed, span
 from waterbudget.answers.run import verdict
 from waterbudget.blocks import Answer, Kind, Picture
@@ -13,6 +15,7 @@ from waterbudget.errors import InputError, OutputError, WeatherError, shown
 from waterbudget.output import refuse_existing
 from waterbudget.questions import (
     Reply,
+    find_batch,
     find_compare,
     find_fit,
     find_hotspell,
@@ -37,12 +40,14 @@ class Asked:
     """A garden of which further questions are asked.
 
     path: its file as it was named. opened: with every year. start_l: litres on the first day. changes: to compare with.
+    sheet: of sites that change its keys.
     """
 
     path: Path | None
     opened: Opened
     start_l: Mapping[str, float]
     changes: Sequence[str]
+    sheet: Path | None
 
 
 def _lines(asked: Asked) -> list[Reply[Any]]:
@@ -58,6 +63,15 @@ def _changes(asked: Asked) -> list[Reply[Any]]:
     return [find_compare(asked.opened.path, asked.changes)]
 
 
+def _sheet(asked: Asked) -> list[Reply[Any]]:
+    """The gardens of a sheet together; their rows are not kept. Raises InputError where no sheet is named."""
+    if asked.sheet is None:
+        raise InputError("batch: name the sheet of sites, such as --sheet sites.csv")
+    with TemporaryDirectory() as folder:
+        told = find_batch(asked.sheet, Path(folder) / "results.csv", template=asked.opened.path, workers=1)
+    return [replace(told, answer=of_batch(told.finding, kept=False))]
+
+
 FURTHER: dict[str, Callable[[Asked], list[Reply[Any]]]] = {
     "odds": lambda asked: [find_odds(asked.opened, None, asked.start_l)],
     "size": lambda asked: [find_size(asked.opened)],
@@ -67,6 +81,7 @@ FURTHER: dict[str, Callable[[Asked], list[Reply[Any]]]] = {
     "compare": _changes,
     "today": lambda asked: [find_today(asked.path, network=False)],
     "line": _lines,
+    "batch": _sheet,
     "fit": lambda asked: [find_fit(asked.path)],
 }
 
@@ -78,20 +93,23 @@ def find_report(
     start_l: Mapping[str, float] | None = None,
     further: str | None = None,
     changes: Sequence[str] = (),
+    sheet: Path | None = None,
 ) -> tuple[str, Answer]:
     """The page of a garden's run, and what to say of it.
 
     further: what else to answer, words of FURTHER with commas between them; where the weather holds too little for one
-    of them, its section says so. changes: what to compare the present plan with. Raises InputError for what
-    else the user can mend.
+    of them, its section says so. changes: what to compare the present plan with. sheet: of sites for batch, whose
+    template the garden is. Raises InputError for what else the user can mend.
     """
     words = further_asked(further)
     if changes and "compare" not in words:
         raise InputError("change: goes with compare; add it to --with")
+    if sheet is not None and "batch" not in words:
+        raise InputError("sheet: goes with batch; add it to --with")
     opened = open_site(path, first, last)
     result = run(opened.site, opened.weather, start_l=start_l)
     sections, untold = [], []
-    asked = Asked(path, open_site(path, every_year=True) if words else opened, start_l or {}, changes)
+    asked = Asked(path, open_site(path, every_year=True) if words else opened, start_l or {}, changes, sheet)
     for word in words:
         try:
             sections += [part(reply) for reply in FURTHER[word](asked)]
