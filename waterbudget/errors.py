@@ -7,12 +7,14 @@ WaterbudgetError          any failure that is told in one line a fault, without 
         OutputError       a file or folder that cannot be written, or would be overwritten
     RangeError            a quantity outside what the physics allows
 
-What a message repeats of what somebody wrote is `shown`, so that it is neither long nor obeyed by the terminal.
+What a message repeats of what somebody wrote is `shown`, so that it is neither long nor obeyed by the terminal. What a
+command says and a page says otherwise is `Said`.
 """
 
 import json
 import re
 from collections.abc import Iterable
+from typing import Self
 
 SHOWN_LETTERS, LONGEST_FAULT = 80, 1000
 # Letters that a terminal obeys in place of showing them, such as those that move the cursor or turn the direction of
@@ -21,16 +23,45 @@ SHOWN_LETTERS, LONGEST_FAULT = 80, 1000
 OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
+class Said(str):
+    """A sentence for who types commands, such as one that names an option.
+
+    plain: the same for who taps on a page, "" for nothing.
+    """
+
+    __slots__ = ("plain",)
+    plain: str
+
+    def __new__(cls, typed: str, tapped: str) -> Self:
+        """As it is typed, and as it is tapped."""
+        made = super().__new__(cls, typed)
+        made.plain = tapped
+        return made
+
+    def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
+        """Both, when it goes from one process to another."""
+        return type(self), (str(self), self.plain)
+
+
+def plain(sentence: str) -> str:
+    """A sentence as a page says it."""
+    return sentence.plain if isinstance(sentence, Said) else sentence
+
+
 class WaterbudgetError(Exception):
     """Any failure that is told in one line a fault, without a traceback."""
 
 
 class InputError(WaterbudgetError):
-    """Faults that the user can mend, each in one line of visible letters: where, what is wrong, what would be right."""
+    """Faults that the user can mend, each in one line of visible letters: where, what is wrong, what would be right.
+
+    plain: the same as a page says them.
+    """
 
     def __init__(self, faults: str | Iterable[str]) -> None:
-        lines = (faults,) if isinstance(faults, str) else faults
+        lines = (faults,) if isinstance(faults, str) else tuple(faults)
         self.faults = tuple(cut(visible(line), LONGEST_FAULT) for line in lines)
+        self.plain = tuple(cut(visible(told), LONGEST_FAULT) for line in lines if (told := plain(line)))
         super().__init__("\n".join(self.faults))
 
 

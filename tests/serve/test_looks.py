@@ -18,7 +18,9 @@ PATHS = [
     "/garden",
     "/garden/add/bed",
     "/garden/weather",
-    "/report/improve",
+    "/improve?wait=yes",
+    "/minutes?wait=yes",
+    "/sunday?wait=yes",
     "/more",
 ]
 AXE = AXE_FILE_PATH.read_text("utf-8")

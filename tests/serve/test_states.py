@@ -297,7 +297,7 @@ def test_a_station_that_cannot_be_asked_is_told_and_the_page_goes_on(tmp_path):
         raise NetworkError("no network")
 
     rooms = Rooms()
-    vars(rooms)["apart"] = Refusing(1)
+    vars(rooms)["away"] = Refusing(1)
     house = House(Shelf(tmp_path / "site.toml", Clock()), said.append, rooms=rooms)
     man = Weatherman(house)
     with ThreadPoolExecutor(1) as room:

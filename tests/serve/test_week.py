@@ -1,16 +1,11 @@
 """The week and the summer as pages."""
 
-import asyncio
 import re
-from concurrent.futures import ThreadPoolExecutor
-from types import SimpleNamespace
 
 import icalendar
 import pytest
 from playwright.sync_api import expect
 from serving import PHONE
-
-from waterbudget.serve import summer
 
 
 def test_the_week_is_that_of_today(served, phone):
@@ -48,27 +43,3 @@ def test_the_summer_is_a_picture_that_comes_after_its_page(served, phone):
     path = re.search(r"/summer/\w+\.svg", tab.content())[0]
     assert "immutable" in served.ask("GET", path)[1]["cache-control"]
     assert served.ask("GET", "/summer/0123456789abcdef.svg")[0] == 404
-
-
-def test_a_picture_is_drawn_once_however_many_ask_and_again_if_it_failed():
-    drawn = []
-
-    async def draw(_, result):
-        drawn.append(result)
-        await asyncio.sleep(0.01)
-        if len(drawn) == 1:
-            raise OSError("no font")
-        return b"<svg/>"
-
-    async def ask():
-        pictures, house = summer.Summers(), SimpleNamespace(draw=draw)
-        one = SimpleNamespace(digest="a", result=1)
-        first = await asyncio.gather(*(pictures.picture(house, one) for _ in range(3)), return_exceptions=True)
-        again = await asyncio.gather(*(pictures.picture(house, one) for _ in range(3)))
-        return first, again
-
-    with ThreadPoolExecutor(1) as room:  # the browser has a loop of its own in this thread
-        first, again = room.submit(lambda: asyncio.run(ask())).result()
-    assert [type(one) for one in first] == [OSError] * 3
-    assert again == [b"<svg/>"] * 3
-    assert len(drawn) == 2

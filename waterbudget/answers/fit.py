@@ -11,6 +11,7 @@ from typing_extensions import TypedDict
 from waterbudget.answers.english import capital, count, listed, litres, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.blocks import Answer, Bullets, Column, Lane, Paragraph, Picture, Strip, Table
+from waterbudget.errors import Said
 from waterbudget.journal.book import GAUGE, RAN
 from waterbudget.journal.diary import LET_IN
 from waterbudget.journal.fit import Estimate, Fit
@@ -268,7 +269,8 @@ def levels(fitted: Fit) -> Table:
         (row.date, row.tank, row.measured_l, row.now_l, row.fitted_l, row.fitted_l - row.measured_l) for row in shown
     )
     left_out = len(fitted.compared) - len(shown)
-    below = (f"... and {count(left_out, 'earlier level')}; --json has all.",) if left_out else ()
+    earlier = f"... and {count(left_out, 'earlier level')}"
+    below = (Said(f"{earlier}; --json has all.", f"{earlier}."),) if left_out else ()
     return Table("Measured and modelled levels", columns, rows, below, full=True)
 
 

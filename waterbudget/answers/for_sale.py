@@ -8,6 +8,7 @@ from typing_extensions import TypedDict
 from waterbudget.answers.english import as_given, capital, litres, money, percent
 from waterbudget.answers.size_verdict import per
 from waterbudget.blocks import Cell, Column, Table
+from waterbudget.errors import Said
 from waterbudget.sizing.market import Market
 from waterbudget.sizing.study import Deal, Use
 
@@ -96,10 +97,10 @@ def _quickest(market: Market) -> str:
         against = f"beside {_there(market)} or in their place" if found.stands else "against no store at all"
         return f"Nothing that is for sale saves mains water, {against}: none of it ever pays back."
     if market.water_per_m3 is None:
-        return (
-            f"Most mains water saved for the money: {_priced(market, first)}. {_each(market, first)} Give the price of "
-            "a cubic metre (--water-price, or water_per_m3 under [prices]) to hear when that has paid for it."
-        )
+        most = f"Most mains water saved for the money: {_priced(market, first)}. {_each(market, first)}"
+        price, hear = "Give the price of a cubic metre", "to hear when that has paid for it."
+        typed = f"{most} {price} (--water-price, or water_per_m3 under [prices]) {hear}"
+        return Said(typed, f"{most} {price} {hear}")
     at = f"water at {money(market.water_per_m3, currency(market))} a cubic metre"
     return f"Quickest to pay back ({at}): {_priced(market, first)}. {_each(market, first)}"
 
@@ -174,7 +175,8 @@ def offers(market: Market) -> Table:
         (deal.choice.name, deal.choice.capacity_l, deal.choice.price, *_use_cells(market, deal, deal.uses[0]))
         for deal in shown
     )
-    below = (f"Beside {_there(market)}; --full tells it for in their place.",) if place and shown else ()
+    beside = f"Beside {_there(market)}"
+    below = (Said(f"{beside}; --full tells it for in their place.", f"{beside}."),) if place and shown else ()
     return Table("What is for sale", columns, rows, below)
 
 
@@ -217,5 +219,6 @@ def more_of_offers(market: Market) -> Table:
         for deal in shown
     )
     left_out = len(market.found.deals) - len(shown)
-    below = (f"--json has all {len(market.found.deals)}, up to three pieces together.",) if left_out else ()
+    every = f"all {len(market.found.deals)}, up to three pieces together."
+    below = (Said(f"--json has {every}", f"These are the best of {every}"),) if left_out else ()
     return Table("What else is known of what is for sale", columns, rows, below, full=True)

@@ -14,6 +14,7 @@ from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_wor
 from waterbudget.blocks import Answer, Bullets, Cell, Column, Picture, Table
 from waterbudget.change.paste import toml_lines
 from waterbudget.change.search import LEAST_L, LEAST_MINUTES, Improvement, Tried, gain, helps
+from waterbudget.errors import Said
 from waterbudget.tables.cautions import cautions as of_topics
 
 SHOWN = 5  # lines of a further ranking
@@ -22,7 +23,7 @@ NEVER_TRIED = (
     "other crops or sowing times, fewer beds, deeper or better soil, windbreaks, water from baths or sinks, another "
     "order of serving zones, and several sizes of one measure together"
 )
-UNPRICED = '? No price is known: tell it, such as --price "shade net=45".'
+UNPRICED = Said('? No price is known: tell it, such as --price "shade net=45".', "? No price is known.")
 NUMBERS = {1: "One", 2: "Two", 3: "Three"}
 
 
@@ -279,7 +280,10 @@ def ranked(found: Improvement, key: Callable[[Tried], float]) -> Iterator[str]:
     least = LEAST_MINUTES if key is by_time else 0.005 * found.years  # half of the last figure that is shown
     helping = [one for one in found.singles if key(one) >= least]
     if key is by_money and found.singles and _price_of_water(found) is None:
-        yield "Not known: add --water-price, or water_per_m3 under [prices]."
+        yield Said(
+            "Not known: add --water-price, or water_per_m3 under [prices].",
+            "Not known: tell the garden what a cubic metre of mains water costs.",
+        )
     shown = sorted(helping, key=lambda one: (not one.is_free, -key(one)))[:SHOWN]
     for number, one in enumerate(shown, 1):
         yield f"{number}. {words_of(one, found)}: {told(one, found, key)}"

@@ -24,6 +24,7 @@ from waterbudget.answers.size_verdict import (
     years_of,
 )
 from waterbudget.blocks import Answer, Bullets, Picture
+from waterbudget.errors import Said
 from waterbudget.review.size import SizeFinding
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.sizing.offers import KG_PER_L
@@ -293,7 +294,8 @@ def chosen(found: SizeFinding) -> str:
     stay = f"{listed(others)} {'stays' if len(others) == 1 else 'stay'} as now; mains and drain are the whole garden's."
     if found.question.tank is not None:
         return f"{study.tank.name} was chosen; {stay}"
-    return f"{study.tank.name} was chosen as most water is asked of it (another: --tank); {stay}"
+    why = f"{study.tank.name} was chosen as most water is asked of it"
+    return Said(f"{why} (another: --tank); {stay}", f"{why}; {stay}")
 
 
 def days(found: SizeFinding) -> Iterator[str]:

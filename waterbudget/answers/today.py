@@ -31,6 +31,7 @@ from waterbudget.change.known import DAY
 from waterbudget.change.move import Move
 from waterbudget.change.now import Coming, Now, Opening, Store
 from waterbudget.change.wait import Wait
+from waterbudget.errors import Said
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.units import WEEK_DAYS
 
@@ -276,7 +277,7 @@ def beds(found: Now) -> Iterator[Table]:
             found.beds, key=lambda bed: math.inf if bed.unwatered_in_days is None else bed.unwatered_in_days
         )
         left_out = count(len(found.beds) - MOST_BEDS, "more bed")
-        yield _beds("The driest beds", soonest[:MOST_BEDS], found, (f"{left_out}: --full",))
+        yield _beds("The driest beds", soonest[:MOST_BEDS], found, (Said(f"{left_out}: --full", f"{left_out}."),))
     yield _beds("Beds today", found.beds, found, full=len(found.beds) > MOST_BEDS)
 
 

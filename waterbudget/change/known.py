@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from waterbudget.errors import WeatherError
+from waterbudget.errors import Said, WeatherError, plain
 from waterbudget.example import site_path
 from waterbudget.journal.book import Journal, journal_path, read_journal
 from waterbudget.simulate.fetched import cached_weather, spot_of, told_offline
@@ -101,10 +101,11 @@ def known_on(
     today, is_example = on or now, False
     if on is None and first > now and not any(line.entry.date <= now for line in journal.counting):
         today, is_example = last + DAY, True
-        notes.append(
+        invented = (
             f"The weather of this garden is of days to come, {first} to {last}, so it is invented: this is the day "
-            "after it. Another day: --on DATE."
+            "after it."
         )
+        notes.append(Said(f"{invented} Another day: --on DATE.", invented))
     is_of_use = first < today <= last + FORGOTTEN_DAYS * DAY
     weather = opened.weather.between(None, min(last, today - DAY)) if is_of_use else None
     return Known(
@@ -116,7 +117,8 @@ def _of_station(
     path: Path, site: Site, today: dt.date, now: dt.date, *, network: bool, progress: Callable[[str], None] | None
 ) -> Known:
     if today > now:
-        raise WeatherError(f"--on: {today} lies in the future, today is {now}; choose a day of which weather is known")
+        later = f"{today} lies in the future, today is {now}; choose a day of which weather is known"
+        raise WeatherError(Said(f"--on: {later}", later))
     first, last = today - RUN_UP_DAYS * DAY, today - DAY
     if network:
         try:
@@ -153,7 +155,8 @@ def _measured(path: Path, site: Site, first: dt.date, last: dt.date, progress: C
             weather, more = station_weather(closed.daily, spot, measured.fetched)
             notes = (*unwatered(site), *notes_of(measured, closed, spot), *more)
             return Known(path, site, weather, last + DAY, measured.fetched.station.id, notes)
-    raise WeatherError(f"{path}: {line}" for line in (*closed.gaps, "give a weather file, or add fill = true"))
+    ways = Said("give a weather file, or add fill = true", "bring in weather from a file, or let gaps be filled")
+    raise WeatherError(Said(f"{path}: {line}", f"{path.name}: {plain(line)}") for line in (*closed.gaps, ways))
 
 
 def with_days(weather: Weather, ahead: Weather) -> Weather:

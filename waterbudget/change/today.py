@@ -11,7 +11,7 @@ from waterbudget.change.forecast import station_forecast
 from waterbudget.change.known import DAY, RUN_UP_DAYS, Known, known_on, own_or_example
 from waterbudget.change.now import Now, now
 from waterbudget.change.outlook import read_forecast
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, Said
 from waterbudget.journal.book import LEVEL, Journal, Line, journal_path, read_journal
 from waterbudget.journal.clock import real_today
 from waterbudget.journal.diary import LET_IN, actions_of, diary_of, gauged
@@ -87,10 +87,9 @@ def _begun(known: Known, levels: Readings, journal: Journal) -> Known:
     newest = [max(day for day in days if day <= known.today) for days in levels.values() if min(days) <= known.today]
     if not newest:
         tank = known.site.tank[0].name
-        raise InputError(
-            f"{journal.path}: neither weather nor a level is known up to {known.today}; "
-            f'dip a store first: waterbudget log --tank "{tank}=…"'
-        )
+        nothing = f"either weather nor a level is known up to {known.today}; dip a store first"
+        typed = f'{journal.path}: n{nothing}: waterbudget log --tank "{tank}=…"'
+        raise InputError(Said(typed, f"N{nothing}."))
     earliest = known.today - RUN_UP_DAYS * DAY
     return replace(known, begin=max(earliest, min(min(newest) + DAY, known.today - DAY)))
 
@@ -117,7 +116,10 @@ def _in_the_future(journal: Journal, today: dt.date) -> Iterator[tuple[Line, str
 
 def _refuse(path: Path, faults: Iterator[tuple[Line, str]]) -> None:
     told = [
-        f"{path}: line {line.number}: {fault} take it back: waterbudget log --undo --line {line.number}"
+        Said(
+            f"{path}: line {line.number}: {fault} take it back: waterbudget log --undo --line {line.number}",
+            f"Line {line.number} of the journal: {fault} take it back in the journal.",
+        )
         for line, fault in faults
     ]
     if told:

@@ -18,7 +18,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, OutputError, shown
+from waterbudget.errors import InputError, OutputError, Said, shown
 from waterbudget.journal.resaved import as_written
 from waterbudget.output import alone, refuse_existing, sync_folder
 from waterbudget.rows.cells import guarded, quoted, unguarded
@@ -273,4 +273,7 @@ def _write(path: Path, data: bytes) -> None:
             os.close(handle)
         sync_folder(path.parent)
     except OSError as error:
-        raise OutputError(f"{path}: cannot be written: {error.strerror}; see with --show what was logged") from error
+        unwritten = f"{path}: cannot be written: {error.strerror}; see"
+        raise OutputError(
+            Said(f"{unwritten} with --show what was logged", f"{unwritten} in the journal what was")
+        ) from error

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from waterbudget.errors import InputError, cut
+from waterbudget.errors import InputError, Said, cut
 from waterbudget.journal.book import CONTROL, GAUGE, LEVEL, MAINS, RAN, UNDO, Entry, Journal
 from waterbudget.journal.dip import ROUNDING_CM, full_cm
 from waterbudget.site.model import FIRST_YEAR, Site, Tank
@@ -114,11 +114,11 @@ def undoing(journal: Journal, number: int | None, today: dt.date) -> Entry:
     if number is None:
         number = max(counting)
     if number in journal.undone_by:
-        raise InputError(f"--line: {number} is undone already, by line {journal.undone_by[number]}")
+        undone = f"{number} is undone already, by line {journal.undone_by[number]}"
+        raise InputError(Said(f"--line: {undone}", f"Line {undone}"))
     if number not in counting:
-        raise InputError(
-            f"--line: {number} is no line that can be undone; --show lists them, the last is {max(counting)}"
-        )
+        none = f"{number} is no line that can be undone"
+        raise InputError(Said(f"--line: {none}; --show lists them, the last is {max(counting)}", f"Line {none}"))
     return Entry(today, UNDO, "", float(number), "line")
 
 

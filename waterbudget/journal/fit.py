@@ -102,7 +102,8 @@ class Fit:
     opened: the site, and its weather with the rain of the logged gauge. diary: what else was logged. estimates: of
     every quantity. confounded: groups of those that cannot be told apart. alternatives: other answers. dates: from the
     first reading to the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the
-    readings. logged: what of the diary went into the fit. notes: for people, on site, weather and journal.
+    readings. left_alone: of each estimate, the share of the present miss that is left where it alone is taken. logged:
+    what of the diary went into the fit. notes: for people, on site, weather and journal.
     """
 
     opened: Opened
@@ -114,6 +115,7 @@ class Fit:
     dates: "pd.DatetimeIndex"
     now_l: Array
     fitted_l: Array
+    left_alone: tuple[float, ...]
     logged: tuple[Logged, ...]
     notes: tuple[str, ...]
 
@@ -137,11 +139,7 @@ class Fit:
 
         Raises InputError where the file no longer is what was fitted.
         """
-        changes = [Change((of.kind, of.number, of.key), value) for of, value, *_ in self.changes]
-        for of, *_ in self.changes:  # the covering's loss goes with the covering's coefficient only
-            if of.key == "runoff_coefficient" and self.site.roof[of.number].loss_mm is None:
-                changes.append(Change(("roof", of.number, "loss_mm"), self.site.roof[of.number].wetting_loss_mm))
-        return write_changes(self.opened.path, self.site, changes) if changes else None
+        return write_values(self.opened.path, self.site, [(of, value) for of, value, *_ in self.changes])
 
     @cached_property
     def compared(self) -> tuple[Compared, ...]:
@@ -168,6 +166,18 @@ class Fit:
 
     def _row(self, day: dt.date) -> int:
         return (day - self.readings.first_day).days
+
+
+def write_values(path: Path, site: Site, values: Sequence[tuple[Quantity, float]]) -> Path | None:
+    """Write values of quantities into a site file; the copy of it as it was, None where there is nothing to write.
+
+    site: as it was read. Raises SiteError where the file has become another one, OutputError without room for it.
+    """
+    changes = [Change((of.kind, of.number, of.key), value) for of, value in values]
+    for of, _ in values:  # the covering's loss goes with the covering's coefficient only
+        if of.key == "runoff_coefficient" and site.roof[of.number].loss_mm is None:
+            changes.append(Change(("roof", of.number, "loss_mm"), site.roof[of.number].wetting_loss_mm))
+    return write_changes(path, site, changes) if changes else None
 
 
 def find_fit(path: str | Path | None = None) -> Fit:
@@ -199,7 +209,9 @@ def fit(opened: Opened, journal: Journal) -> Fit:
     values = np.where(free, _rounded(quantities, values), values)
     estimates, confounded = _errors(model, quantities, values, free)
     alternatives = tuple(one for other in others for one in _alternatives(estimates, other))
-    now_l, fitted_l = np.moveaxis(model.levels(quantities, np.stack([now, values])), -1, 0)
+    alone = np.where(np.eye(len(now), dtype=np.bool_), values, now)
+    level_l = model.levels(quantities, np.stack([now, values, *alone]))
+    now_l, fitted_l = np.moveaxis(level_l[..., :2], -1, 0)
     return Fit(
         opened=opened,
         diary=diary,
@@ -210,9 +222,17 @@ def fit(opened: Opened, journal: Journal) -> Fit:
         dates=opened.weather.between(readings.first_day, readings.last_day).dates,
         now_l=now_l,
         fitted_l=fitted_l,
+        left_alone=_left_alone(model, np.delete(level_l, 1, axis=-1)),
         logged=tuple(_logged(site, diary, readings, unread, model.run(quantities, values[None], LOGGED).each)),
         notes=(*opened.notes, *journal.damaged, *readings.notes, *diary.notes),
     )
+
+
+def _left_alone(model: Replay, level_l: Array) -> tuple[float, ...]:
+    """The miss of all lanes but the first as shares of that of the first; level_l: (day, tank, lane)."""
+    missed = (level_l[model.rows, model.tanks] - model.measured_l[:, None]) * model.weight[:, None]
+    misses = np.sqrt((missed**2).sum(axis=0))
+    return tuple((misses[1:] / max(misses[0], np.finfo(np.float64).tiny)).tolist())
 
 
 # ---- What the readings tell ----------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, Said, plain
 from waterbudget.journal.book import LEVEL, Journal
 from waterbudget.journal.diary import left_out
 from waterbudget.journal.dip import litres_of
@@ -51,19 +51,23 @@ def usable(site: Site, weather: Weather, journal: Journal) -> Readings:
     notes: list[str] = []
     levels = _within(weather, levels_of(site, journal, notes), notes)
     if not levels:
-        raise InputError(
-            f'{journal.path}: holds no level that can be used; log some: waterbudget log --tank "{site.tank[0].name}=…"'
-            + "".join(f". {note}" for note in notes)
-        )
+        more = "".join(f". {note}" for note in notes)
+        typed = f'holds no level that can be used; log some: waterbudget log --tank "{site.tank[0].name}=…"'
+        tapped = "No dip is written down yet that can be used. Dip a store now and then, also soon after rain"
+        raise InputError(Said(f"{journal.path}: {typed}{more}", f"{tapped}{more}."))
     short = [
-        f"{tank}: {len(days)} of the {needed(site, tank)} levels that a fit of it needs; log {missing} more, "
-        "some of them soon after rain"
+        Said(
+            f"{tank}: {len(days)} of the {needed(site, tank)} levels that a fit of it needs; log {missing} more, "
+            "some of them soon after rain",
+            f"{tank}: {len(days)} of the {needed(site, tank)} dips that this takes. Dip it {missing} times more, some "
+            "of them soon after rain.",
+        )
         for tank, days in levels.items()
         if (missing := needed(site, tank) - len(days)) > 0
     ]
     enough = {tank: days for tank, days in levels.items() if len(days) >= needed(site, tank)}
     if not enough:
-        raise InputError(f"{journal.path}: {line}" for line in short)
+        raise InputError(Said(f"{journal.path}: {line}", plain(line)) for line in short)
     readings = Readings(enough, (*notes, *(f"{line}. It is left out." for line in short)))
     _refuse_drought(site, weather, readings, journal)
     return readings
@@ -107,7 +111,7 @@ def _within(
 def _refuse_drought(site: Site, weather: Weather, readings: Readings, journal: Journal) -> None:
     faults = list(_droughts(site, weather, readings))
     if faults:
-        raise InputError(f"{journal.path}: {fault}" for fault in faults)
+        raise InputError(Said(f"{journal.path}: {fault}", f"{fault}.") for fault in faults)
 
 
 def _droughts(site: Site, weather: Weather, readings: Readings) -> Iterator[str]:

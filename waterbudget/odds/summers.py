@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from waterbudget.errors import InputError, WeatherError, shown
+from waterbudget.errors import InputError, Said, WeatherError, shown
 from waterbudget.odds.chances import FEW_YEARS
 from waterbudget.site.model import Site
 from waterbudget.weather.blocks import block_years
@@ -99,10 +99,10 @@ def recorded_summers(site: Site, weather: Weather, wanted: Wanted, place: Place 
         years, complete = None, "no year is"
     if years is None or years.years_behind < LEAST_RECORDED:
         first, last = weather.daily.index[0].date(), weather.daily.index[-1].date()
-        raise WeatherError(
-            f"{weather.source}: holds {first} to {last}, of which {complete} complete from {start_md} to {end_md}; "
-            f"give weather of {LEAST_RECORDED} such years or more, better 10, or ask for one with waterbudget run"
-        )
+        needed = f"weather of {LEAST_RECORDED} such years or more, better 10"
+        holds = f"holds {first} to {last}, of which {complete} complete from {start_md} to {end_md}"
+        typed = f"{weather.source}: {holds}; give {needed}, or ask for one with waterbudget run"
+        raise WeatherError(Said(typed, f"The weather of this garden {holds}. This takes {needed}."))
     years = _changed(weather, years, wanted)
     return years if years.et0_mm is not None else _with_et0(years, place or site)
 

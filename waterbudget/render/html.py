@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, NamedTuple
 
 from waterbudget.blocks import Answer, Block, Bullets, Kind, Picture, Table
+from waterbudget.errors import plain
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -65,8 +66,8 @@ def environment() -> "Environment":
 
 
 def together(words: str) -> str:
-    """Numbers kept on one line with their units."""
-    return UNIT.sub("\N{NO-BREAK SPACE}", words)
+    """A sentence as a page says it, its numbers kept on one line with their units."""
+    return UNIT.sub("\N{NO-BREAK SPACE}", plain(words))
 
 
 def address(content: bytes, suffix: str) -> str:

@@ -72,7 +72,7 @@ def refused(error: InputError | ValidationError) -> Refused:
         first = error.errors(include_url=False, include_context=False)[0]
         field = str(first["loc"][0]) if first["loc"] else None
         return Refused(f"{'' if field is None else f'{field}: '}{first['msg']}.", field)
-    return Refused(f"{error.faults[0]}.", None)
+    return Refused(f"{error.plain[0]}.", None)
 
 
 def from_form(form: Mapping[str, Any]) -> NewEntries:

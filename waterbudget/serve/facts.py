@@ -11,6 +11,7 @@ from waterbudget.answers.near import ago, minutes
 from waterbudget.answers.today_why import bed_state, line_state
 from waterbudget.change.known import DAY
 from waterbudget.change.now import Now, Opening, Store
+from waterbudget.errors import plain
 from waterbudget.journal.book import GAUGE, LEVEL, RAN, UNDO, Journal, Line
 from waterbudget.journal.dip import litres_of
 from waterbudget.serve.clock import Clock
@@ -172,7 +173,7 @@ def notices(garden: Garden, found: Now, journal: Journal) -> Iterator[str]:
             f"{in_words(found.known.today, year=True)}: is the computer's clock right? Later lines do not count yet."
         )
     yield from journal.damaged
-    yield from found.notes
+    yield from filter(None, map(plain, found.notes))
 
 
 # ---- What was written ------------------------------------------------------------------------------------------------

@@ -77,7 +77,7 @@ def answered(told: Mapping[str, str]) -> tuple[Answers, dict[str, str]]:
         try:
             answers = question.answered(words, answers)
         except InputError as error:
-            faults[question.field] = f"{capital(error.faults[0])}."
+            faults[question.field] = f"{capital(error.plain[0])}."
     return answers, faults
 
 
@@ -129,7 +129,7 @@ def part_fields(part: Part, raw: Raw, told: Mapping[str, str]) -> tuple[list[Fie
             suggested = question.suggest(known)
             known = question.answered(told.get(question.key, "").strip() or suggested, known)
         except InputError as error:
-            fault, is_right = f"{capital(error.faults[0])}.", False
+            fault, is_right = f"{capital(error.plain[0])}.", False
         except KeyError:  # it hangs on an answer that is still open
             is_right = False
         found.append(
@@ -214,7 +214,7 @@ async def begin_form(request: Request) -> Response:
         await house.write(begin, garden.path, answers)
     except InputError as error:
         if isinstance(error, OutputError) and error.__cause__ is None:  # no matter of room
-            return fault_page(house, garden, f"{error.faults[0]}.", "/garden", NO_ROOM)
+            return fault_page(house, garden, f"{error.plain[0]}.", "/garden", NO_ROOM)
         return unwritten(house, garden, error, "/garden", CONFLICT)
     return RedirectResponse("/", SEE_OTHER)
 

@@ -5,7 +5,7 @@ import hashlib
 import json
 import threading
 from collections.abc import Callable, Mapping
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources import files
@@ -18,11 +18,13 @@ from starlette.responses import HTMLResponse, JSONResponse
 
 from waterbudget.render.html import environment
 from waterbudget.serve import facts
+from waterbudget.serve.apart import begin
 from waterbudget.serve.shelf import Garden, Shelf
 
 P = ParamSpec("P")
 T = TypeVar("T")
 FOREVER = "max-age=31536000, immutable"  # of what has its digest in its address
+APART = ("apart", "away")  # rooms that are processes, made when they are needed
 STATIC = {"garden.css": "text/css; charset=utf-8", "garden.js": "text/javascript; charset=utf-8"}
 
 
@@ -39,12 +41,22 @@ class Rooms:
 
     @cached_property
     def apart(self) -> Executor:
-        """A process of its own for what takes seconds, or sets what belongs to a whole process, as fetching does."""
-        return ProcessPoolExecutor(1, get_context("spawn"))
+        """A process of its own for what takes seconds."""
+        return ProcessPoolExecutor(1, get_context("spawn"), begin)
+
+    @cached_property
+    def away(self) -> Executor:
+        """Another for fetching, which may hang, and sets what belongs to a whole process."""
+        return ProcessPoolExecutor(1, get_context("spawn"), begin)
+
+    def again(self) -> None:
+        """Let a process that died be another one."""
+        for name in APART:
+            vars(self).pop(name, None)
 
     def close(self) -> None:
         """Let all workers go; what they were at is dropped."""
-        for room in (self.reckon, self.pen, self.desk, *([self.apart] if "apart" in vars(self) else [])):
+        for room in (self.reckon, self.pen, self.desk, *(vars(self)[name] for name in APART if name in vars(self))):
             room.shutdown(wait=False, cancel_futures=True)
 
 
@@ -149,7 +161,11 @@ class House:
 
     async def apart(self, work: Callable[[], T]) -> T:
         """Work something out in the process of its own; it and what it gives go from one to the other."""
-        return await _in(self.rooms.apart, work)
+        try:
+            return await _in(self.rooms.apart, work)
+        except BrokenExecutor:  # somebody ended it, or it ran out of room
+            self.rooms.again()
+            raise
 
     async def write(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Write a file, one after the other."""

@@ -54,7 +54,7 @@ def lines_now(garden: Garden, clock: Clock) -> Lines:
     try:
         opened = open_lines(garden.path)
     except InputError as error:
-        opened, fault = {}, error.faults[0]
+        opened, fault = {}, error.plain[0]
     openings = {} if garden.found is None else {one.name: one for one in garden.found.openings}
     return {
         "lines": [_line(garden, zone, opened.get(zone.name), openings.get(zone.name), now) for zone in site.zone],

@@ -14,7 +14,7 @@ PAGES = [
     ("/week", "Week"),
     ("/what-if", "What if"),
     ("/summer", "Summer"),
-    *((f"/report/{kind}", title) for kind, title in TITLES.items()),
+    *((f"/{kind}", title) for kind, title in TITLES.items()),
     ("/journal", "Journal"),
     ("/garden", "Garden"),
 ]

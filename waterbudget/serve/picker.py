@@ -138,7 +138,7 @@ def look(path: Path, name: str, content: bytes, picks: Picks) -> Look:
     except TableGapsError as error:
         return replace(looked, fault=" ".join(_gaps(error)))
     except WeatherError as error:
-        return replace(looked, fault=f"{error.faults[0]}.")
+        return replace(looked, fault=f"{error.plain[0]}.")
 
 
 def as_shown(looked: Look) -> Picks:

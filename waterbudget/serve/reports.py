@@ -1,9 +1,16 @@
-"""Longer questions as pages: the answers of screen and report, made in a process of their own, as they take seconds."""
+"""Longer questions as pages: the answers of screen and report, made in a process of their own, as they take seconds.
 
+A page that is asked for before its answer is there says so, and is replaced when it is.
+"""
+
+import asyncio
+import hashlib
+import pickle
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
@@ -11,70 +18,197 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.errors import WaterbudgetError
+from waterbudget.answers.suggestion import agreement, each_store
+from waterbudget.blocks import Picture
+from waterbudget.errors import InputError, WaterbudgetError, WeatherError
+from waterbudget.journal.suggestion import Suggestion, suggestions
 from waterbudget.questions import Reply, find_fit, find_hotspell, find_improve, find_minutes, find_odds, find_size
-from waterbudget.render.html import section
-from waterbudget.serve.house import House, house_of
+from waterbudget.render.figures.panels import figure_bytes
+from waterbudget.render.html import SVG, section
+from waterbudget.serve.house import FOREVER, House, house_of
+from waterbudget.serve.once import Once
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common
+from waterbudget.serve.shelf import Garden
 from waterbudget.simulate.opened import Opened, open_site
 
+if TYPE_CHECKING:
+    from waterbudget.render.figures.panels import Panels
+
+PATIENCE_S = 0.25  # of a page, before it says that it is looking
+PX_PER_IN = 100
 TITLES = {
+    "sunday": "Stick and reckoning",
     "improve": "What to change",
     "minutes": "Minutes, month by month",
     "hotspell": "A hot spell",
     "odds": "Odds of a dry summer",
     "size": "Sizes",
-    "sunday": "Stick and reckoning",
 }
-
-
 OVER_YEARS = {"odds", "size"}
 ASKED: dict[str, Callable[[Opened], Reply[Any]]] = {
     "improve": find_improve,
     "minutes": find_minutes,
     "hotspell": find_hotspell,
-    "odds": partial(find_odds, keep_levels=False),
+    "odds": find_odds,
     "size": find_size,
 }
+WEATHER, DIP, GARDEN = (
+    ("/garden/weather", "Bring in weather"),
+    ("/dip", "Dip a store"),
+    ("/garden", "To the garden"),
+)
 
 
-def report(kind: str, path: Path) -> str:
-    """The answer to a question as HTML without its pictures. Raises InputError for what the user can mend."""
-    if kind == "sunday":
-        return section(find_fit(path).answer, {})
-    return section(ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)).answer, {})
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A picture that is still to be drawn. words: what it shows; width, height: its box [px]."""
+
+    finding: Any
+    digest: str
+    words: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, eq=False)
+class Report:
+    """An answer as a page holds it, or why there is none.
+
+    html: its words and tables. drawing: None where it has no picture. faults: in the words of a page; way_out: where to
+    go then, and what to call that. heading, lines, suggested: of the journal's fit alone.
+    """
+
+    html: str = ""
+    drawing: Drawing | None = None
+    faults: tuple[str, ...] = ()
+    way_out: tuple[str, str] = GARDEN
+    heading: str = ""
+    lines: tuple[str, ...] = ()
+    suggested: tuple[Suggestion, ...] = ()
+
+
+# ---- In the process of its own ---------------------------------------------------------------------------------------
+
+
+def report(kind: str, path: Path) -> Report:
+    """The answer to a question, or why there is none."""
+    try:
+        if kind == "sunday":
+            fitted = find_fit(path)
+            told = {
+                "heading": agreement(fitted.finding),
+                "lines": tuple(each_store(fitted.finding)),
+                "suggested": suggestions(fitted.finding),
+            }
+            return _laid_out(kind, fitted, **told)
+        return _laid_out(kind, ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)))
+    except WaterbudgetError as error:
+        faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
+        ways = {"sunday": DIP} | dict.fromkeys(OVER_YEARS, WEATHER)
+        way_out = WEATHER if isinstance(error, WeatherError) else ways.get(kind, GARDEN)
+        return Report(faults=faults, way_out=way_out)
+
+
+def _laid_out(kind: str, reply: Reply[Any], **told: Any) -> Report:  # noqa: ANN401 - fields of Report
+    html = section(reply.answer, {}, without={"paste"})
+    shown = next((block for block in reply.answer.blocks if isinstance(block, Picture)), None)
+    if reply.draw is None or shown is None:
+        return Report(html, **told)
+    width, height = (round(PX_PER_IN * side) for side in reply.draw(None)[0].figure.get_size_inches())
+    digest = hashlib.sha256(kind.encode() + pickle.dumps(reply.finding)).hexdigest()[:16]
+    return Report(html, Drawing(reply.finding, digest, shown.words, width, height), **told)
+
+
+# ---- Kept, and drawn -------------------------------------------------------------------------------------------------
+
+
+def draw(kind: str, finding: Any) -> bytes:  # noqa: ANN401 - of any question
+    """The picture of an answer, for the one thread that draws."""
+    from waterbudget.render.figures import fit, hotspell, minutes, odds, sizes
+
+    figures: dict[str, Callable[[Any], Panels]] = {
+        "sunday": fit.fit,
+        "minutes": minutes.minutes,
+        "hotspell": hotspell.hotspell,
+        "odds": odds.odds,
+        "size": sizes.sizes,
+    }
+    return figure_bytes(figures[kind](finding)[0].figure, SVG)
 
 
 class Reports:
-    """The last answer to each question, kept as long as the garden's files stay the same."""
+    """The last answer to each question and its picture, kept as long as the garden's files stay the same."""
 
     def __init__(self) -> None:
         """With none yet."""
-        self.kept: dict[str, tuple[object, str]] = {}
+        self.answers: dict[str, Once[Report]] = {kind: Once() for kind in TITLES}
+        self.pictures: dict[str, Once[bytes]] = {kind: Once() for kind in TITLES}
 
-    async def report(self, house: House, kind: str) -> str:
-        """The answer as HTML. Raises InputError for what the user can mend."""
+    async def begun(self, house: House, kind: str) -> "asyncio.Future[Report]":
+        """The answer to a question about the garden as its files are now, there or on its way."""
         stamps = await house.reckon(house.shelf.stamps)
-        if kind not in self.kept or self.kept[kind][0] != stamps:
-            self.kept[kind] = stamps, await house.apart(partial(report, kind, house.shelf.path))
-        return self.kept[kind][1]
+        return self.answers[kind].begun(stamps, lambda: house.apart(partial(report, kind, house.shelf.path)))
+
+    async def picture(self, house: House, kind: str, drawing: Drawing) -> bytes:
+        """The picture of an answer as SVG; one that failed is tried again."""
+        return await self.pictures[kind].get(drawing.digest, lambda: house.draw(draw, kind, drawing.finding))
 
 
-async def report_page(request: Request) -> Response:
+async def told(request: Request, garden: Garden, kind: str) -> Report | Response:
+    """The answer to a question; or the page that says that it is on its way, or where there is no garden to ask about.
+
+    With wait in the address it is waited for.
+    """
+    house = house_of(request)
+    if garden.site is None or garden.site_faults:
+        return RedirectResponse("/garden", SEE_OTHER)
+    answer = await request.app.state.reports.begun(house, kind)
+    patience = None if "wait" in request.query_params else PATIENCE_S
+    done, _ = await asyncio.wait([answer], timeout=patience)
+    if not done:
+        query = "&".join(filter(None, (request.url.query, "wait=yes")))
+        return house.page(
+            "looking.html.j2", common(garden, f"/{kind}") | {"title": TITLES[kind], "then": f"/{kind}?{query}"}
+        )
+    found: Report = answer.result()
+    return found
+
+
+async def report_page(request: Request, kind: str) -> Response:
     """A question and its answer."""
+    house = house_of(request)
+    garden = await house.reckon(house.shelf.garden)
+    found = await told(request, garden, kind)
+    if isinstance(found, Response):
+        return found
+    return house.page(
+        "report.html.j2", common(garden, f"/{kind}") | shown(found, kind), UNPROCESSABLE if found.faults else 200
+    )
+
+
+def shown(found: Report, kind: str) -> dict[str, Any]:
+    """What the template takes of an answer."""
+    return {
+        "kind": kind,
+        "title": TITLES[kind],
+        "found": found,
+        "words": Markup(found.html),  # noqa: S704 - escaped by section
+    }
+
+
+async def report_picture(request: Request) -> Response:
+    """The picture of an answer that a page showed."""
     house, kind = house_of(request), request.path_params["kind"]
     if kind not in TITLES:
         raise HTTPException(NOT_FOUND)
-    garden = await house.reckon(house.shelf.garden)
-    if garden.site is None or garden.site_faults:
-        return RedirectResponse("/garden", SEE_OTHER)
-    words, faults = "", list[str]()
-    try:
-        words = await request.app.state.reports.report(house, kind)
-    except WaterbudgetError as error:
-        faults = str(error).splitlines()
-    told = {"words": Markup(words), "faults": faults, "title": TITLES[kind]}  # noqa: S704 - escaped by section
-    return house.page("report.html.j2", common(garden, f"/report/{kind}") | told, UNPROCESSABLE if faults else 200)
+    found = await (await request.app.state.reports.begun(house, kind))
+    if found.drawing is None or request.path_params["digest"] != found.drawing.digest:
+        raise HTTPException(NOT_FOUND)
+    drawn = await request.app.state.reports.picture(house, kind, found.drawing)
+    return Response(drawn, media_type="image/svg+xml", headers={"cache-control": FOREVER})
 
 
-ROUTES = [Route("/report/{kind}", report_page)]
+ROUTES = [
+    *(Route(f"/{kind}", partial(report_page, kind=kind)) for kind in ASKED),
+    Route("/picture/{kind}/{digest}.svg", report_picture),
+]

@@ -18,6 +18,7 @@ from waterbudget.serve import (
     more,
     reports,
     summer,
+    sunday,
     today,
     weather_file,
     weatherman,
@@ -35,9 +36,13 @@ def application(house: House) -> Starlette:
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
-        fetching = asyncio.create_task(made.state.weatherman.go_on())
+        beside = [
+            asyncio.create_task(made.state.weatherman.go_on()),
+            asyncio.create_task(_ready(house, made.state.reports)),
+        ]
         yield
-        fetching.cancel()
+        for one in beside:
+            one.cancel()
         house.rooms.close()
 
     made = Starlette(
@@ -53,6 +58,7 @@ def application(house: House) -> Starlette:
             *journal.ROUTES,
             *more.ROUTES,
             *reports.ROUTES,
+            *sunday.ROUTES,
             Route("/static/{digest}/{name}", static),
         ],
         lifespan=lifespan,
@@ -64,6 +70,13 @@ def application(house: House) -> Starlette:
     made.state.reports = reports.Reports()
     made.state.tables = weather_file.Tables()
     return made
+
+
+async def _ready(house: House, asked: reports.Reports) -> None:
+    """Read the garden before anybody asks; then compare stick and reckoning, so that its process is there and warm."""
+    garden = (await house.seen()).garden
+    if garden.site is not None and not garden.site_faults:
+        await asked.begun(house, "sunday")
 
 
 async def static(request: Request) -> Response:

@@ -136,7 +136,7 @@ class Shelf:
         except SiteError as error:
             if not self.path.exists():
                 return garden
-            garden = replace(garden, site_faults=error.faults, site=None if before is None else before.site)
+            garden = replace(garden, site_faults=error.plain, site=None if before is None else before.site)
         if garden.site is None:
             return garden
         try:
@@ -144,7 +144,7 @@ class Shelf:
             garden = replace(garden, journal=journal, known=self._known(garden, journal, stamps))
             found = found_of(garden.known, self._forecast(garden), journal) if garden.known else None
         except WaterbudgetError as error:
-            return replace(garden, faults=error.faults if isinstance(error, InputError) else (str(error),))
+            return replace(garden, faults=error.plain if isinstance(error, InputError) else (str(error),))
         return replace(garden, found=found, today=today if found is None else found.known.today)
 
     def _known(self, garden: Garden, journal: Journal, stamps: Stamps) -> Known | None:

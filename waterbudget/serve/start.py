@@ -3,7 +3,7 @@
 import datetime as dt
 import webbrowser
 from collections.abc import Callable
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack, chdir, suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -58,10 +58,11 @@ def start(path: Path | None, wanted: Wanted, say: Callable[[str], None], note: C
         say(phone)
         note(f"{square(phone)}\n{STRANGERS}")
     note("Press Ctrl+C to end." + ("" if wanted.phone else " For phones in the same Wi-Fi start it with --phone."))
-    house = House(Shelf(path, Clock(wanted.on)), note, phone)
     if wanted.opens:
         webbrowser.open(here)
     with ExitStack() as stack:
+        stack.enter_context(chdir(path.parent))  # so that whatever names the garden's files names no folder
+        house = House(Shelf(Path(path.name), Clock(wanted.on)), note, phone)
         for one in sockets:
             stack.enter_context(one)
         stack.enter_context(suppress(KeyboardInterrupt))

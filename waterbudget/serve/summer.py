@@ -1,6 +1,5 @@
 """Summer: the run of all the weather that the garden has, in words, tables and its picture."""
 
-import asyncio
 import hashlib
 from dataclasses import dataclass
 
@@ -12,11 +11,12 @@ from starlette.routing import Route
 
 from waterbudget.answers.run import answer
 from waterbudget.blocks import Answer, Picture
-from waterbudget.errors import WaterbudgetError
+from waterbudget.errors import InputError, WaterbudgetError
 from waterbudget.render.figures.level import HEAD_IN, LEVEL_IN, RAIN_IN, ROW_IN, level
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section
 from waterbudget.serve.house import FOREVER, House, house_of
+from waterbudget.serve.once import Once
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, common
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.result import Result
@@ -41,23 +41,16 @@ class Summers:
 
     def __init__(self) -> None:
         """With nothing yet."""
-        self.kept: tuple[object, Summer] | None = None
-        self.pictures: dict[str, asyncio.Future[bytes]] = {}
+        self.runs, self.pictures = Once[Summer](), Once[bytes]()
 
     async def summer(self, house: House) -> Summer:
         """The run of the garden as its files are now. Raises InputError where it cannot be run."""
         stamps = await house.reckon(house.shelf.stamps)
-        if self.kept is None or self.kept[0] != stamps:
-            self.kept = stamps, await house.reckon(_run, house)
-        return self.kept[1]
+        return await self.runs.get(stamps, lambda: house.reckon(_run, house))
 
     async def picture(self, house: House, summer: Summer) -> bytes:
         """Its picture as SVG; one that failed is tried again."""
-        drawing = self.pictures.get(summer.digest)
-        if drawing is None or (drawing.done() and drawing.exception() is not None):
-            drawing = asyncio.ensure_future(house.draw(_draw, summer.result))
-            self.pictures = {summer.digest: drawing}
-        return await asyncio.shield(drawing)
+        return await self.pictures.get(summer.digest, lambda: house.draw(_draw, summer.result))
 
 
 def _run(house: House) -> Summer:
@@ -80,7 +73,8 @@ async def summer_page(request: Request) -> Response:
     try:
         summer = await request.app.state.summers.summer(house)
     except WaterbudgetError as error:
-        told = {"faults": str(error).splitlines(), "is_site": False, "is_of_station": False}
+        faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
+        told = {"faults": faults, "is_site": False, "is_of_station": False}
         return house.page("no_today.html.j2", common(garden, "/summer") | told)
     words = await house.reckon(section, summer.answer, {})
     (shown,) = (block for block in summer.answer.blocks if isinstance(block, Picture))

@@ -78,7 +78,7 @@ async def weather_form(request: Request) -> Response:
     try:
         number = await _look(request, garden, plain_name(sent.filename), content, Picks())
     except InputError as error:
-        return fault_page(house, garden, f"{error.faults[0]}.", "/garden/weather", UNPROCESSABLE)
+        return fault_page(house, garden, f"{error.plain[0]}.", "/garden/weather", UNPROCESSABLE)
     return RedirectResponse(f"/garden/weather/{number}", SEE_OTHER)
 
 

@@ -35,7 +35,7 @@ class Weatherman:
         if not garden.is_of_station or garden.is_set or garden.site_faults:
             return
         async with self._one_at_a_time:
-            work = asyncio.get_running_loop().run_in_executor(house.rooms.apart, fetch, house.shelf.path, garden.today)
+            work = asyncio.get_running_loop().run_in_executor(house.rooms.away, fetch, house.shelf.path, garden.today)
             try:
                 fetched = await asyncio.wait_for(work, PATIENCE_S)
             except TimeoutError:

@@ -9,7 +9,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from waterbudget.errors import SiteError, WeatherError
+from waterbudget.errors import Said, SiteError, WeatherError, plain
 from waterbudget.output import write_files
 from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
@@ -33,6 +33,9 @@ from waterbudget.weather.usual import usual_of
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+NOT_FETCHED = "No weather has been fetched yet. Fetch it, or bring in weather from a file."
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,9 +172,8 @@ def cached_weather(
     period = remembered_period(spot, station)
     command = f"waterbudget weather {shlex.quote(str(path))}"
     if period is None:
-        raise WeatherError(
-            (f"{path}: {key}: nothing has been fetched for it yet; run first: {command}", *offline_ways(path))
-        )
+        nothing = f"{path}: {key}: nothing has been fetched for it yet; run first: {command}"
+        raise WeatherError((Said(nothing, NOT_FETCHED), *offline_ways(path)))
     start, end = _run_days(period, first, last, south=site.is_south, every_year=every_year)
     if start > end:
         raise WeatherError(
@@ -179,15 +181,15 @@ def cached_weather(
             f"choose days from {period[0]} to {period[1]}"
         )
     if start < period[0] or end > period[1]:
-        raise WeatherError(
-            f"{path}: {key}: of {start} to {end} only {period[0]} to {period[1]} was fetched; choose days of these, "
-            f"or run first: {command} --from {min(start, period[0])} --to {max(end, period[1])}"
-        )
+        only = f"of {start} to {end} only {period[0]} to {period[1]} was fetched"
+        fetching = f"{command} --from {min(start, period[0])} --to {max(end, period[1])}"
+        typed = f"{path}: {key}: {only}; choose days of these, or run first: {fetching}"
+        raise WeatherError(Said(typed, f"Weather: {only}."))
     try:
         measured = measured_at(spot, *period, station=station, gauge=_gauge(path, site), offline=True)
     except NetworkError as error:
         lost = f"{path}: {key}: the cache {cache_folder()} has lost some of this weather; run first: {command}"
-        raise WeatherError((lost, *offline_ways(path))) from error
+        raise WeatherError((Said(lost, NOT_FETCHED), *offline_ways(path))) from error
     fetched = measured.fetched
     closed = close_gaps(_days(measured.daily, start, end), fetched.neighbours, fill=site.weather.fill)
     if closed.gaps:
@@ -196,21 +198,29 @@ def cached_weather(
             if site.weather.fill
             else f"add fill = true to [weather] to have gaps mended where that is sound; {command} --fill shows how"
         )
-        raise WeatherError(f"{path}: {line}" for line in (*closed.gaps, way_out))
+        filled = Said(way_out, "bring in weather from a file, or let gaps be filled")
+        raise WeatherError(Said(f"{path}: {line}", f"{path.name}: {plain(line)}") for line in (*closed.gaps, filled))
     weather, notes = station_weather(closed.daily, spot, fetched)
-    which = ""
+    which = other = ""
     if (start, end) != period and first is last is None:
-        which = f", the last whole summer of {period[0]} to {period[1]} (other days: --from and --to)"
-    told = f"Weather of station {named(fetched.station)}, {start} to {end}{which}, from the cache."
+        which, other = f", the last whole summer of {period[0]} to {period[1]}", " (other days: --from and --to)"
+    of = f"Weather of station {named(fetched.station)}, {start} to {end}{which}"
+    told = Said(f"{of}{other}, from the cache.", f"{of}, from the cache.")
     return weather, (told, *notes_of(measured, closed, spot), *notes)
 
 
 def offline_ways(path: Path) -> tuple[str, ...]:
     """What to do about weather where there is no network, a line each."""
+    return (
+        Said("Without a network there are three ways on:", "Without a network, bring in weather from a file."),
+        *(Said(line, "") for line in _ways_on(path)),
+    )
+
+
+def _ways_on(path: Path) -> tuple[str, ...]:
     in_place = "under [weather], in place of nearest or station"
     usual = "july_high_c, july_low_c, january_high_c and january_low_c"
     return (
-        "Without a network there are three ways on:",
         f"  1. Bring in a table that you have: waterbudget weather {shlex.quote(str(path))} --import FILE",
         f'  2. Your own rain gauge, gauge = "gauge.csv" {in_place}, and usual temperatures: [usual] with {usual}',
         f'  3. A file of your own, file = "weather.csv" {in_place}, with a row a day such as:',

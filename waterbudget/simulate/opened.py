@@ -5,7 +5,7 @@ import shlex
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from waterbudget.errors import InputError, SiteError
+from waterbudget.errors import InputError, Said, SiteError
 from waterbudget.example import site_path
 from waterbudget.site.model import Site, Usual
 from waterbudget.site.read import load_site
@@ -14,9 +14,9 @@ from waterbudget.weather.gaps import use_gauge
 from waterbudget.weather.usual import gauge_weather
 
 HERE = Path("site.toml")
+NO_WEATHER = "Without weather nothing can be reckoned. Bring in weather from a file."
 INVENTED = (
-    "{file} is the invented weather that came with the starter, so this is no real summer of yours. Bring in your own: "
-    "waterbudget weather {site} --import FILE"
+    "{file} is the invented weather that came with the starter, so this is no real summer of yours. Bring in your own"
 )
 
 
@@ -59,7 +59,7 @@ def open_site(
     elif site.weather.gauge is not None and site.usual is not None:
         weather, told = _weather_of_gauge(path.parent / site.weather.gauge, site, site.usual, first, last)
     else:
-        raise SiteError(f"{path}: weather.file: is missing; {_ways(site)}")
+        raise SiteError(Said(f"{path}: weather.file: is missing; {_ways(site)}", NO_WEATHER))
     return Opened(path, site, weather, (*notes, *told))
 
 
@@ -80,7 +80,13 @@ def _weather_of_file(
         notes.append(note)
     name, credit = called(file), credit_of(file)
     if name != file.name:
-        notes.append(INVENTED.format(file=file.name, site=shlex.quote(str(path))))
+        invented = INVENTED.format(file=file.name)
+        notes.append(
+            Said(
+                f"{invented}: waterbudget weather {shlex.quote(str(path))} --import FILE",
+                f"{invented}, under Garden.",
+            )
+        )
     weather = weather_of(daily, site, file.name).between(first, last)
     return replace(weather, source=f"{name}; {credit}" if credit else name), tuple(notes)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from waterbudget.errors import InputError, SiteError
+from waterbudget.errors import InputError, Said, SiteError
 from waterbudget.schedule.calendar import Dates
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -136,10 +136,11 @@ def hot_days(spell: Spell, site: Site, weather: Weather) -> HotDays:
     import pandas as pd
 
     if site.latitude_deg is None:
-        raise SiteError(
+        typed = (
             "site.latitude_deg: is missing; add latitude_deg = 53.1 (degrees north, south negative): "
             "the ET0 of the hot days follows from their temperatures and the sun's height"
         )
+        raise SiteError(Said(typed, "How hot days dry the beds hangs on the garden's latitude: tell it first."))
     index = pd.date_range(str(spell.first), periods=spell.days, freq="D")
     daily = pd.DataFrame({"tmin_c": spell.night_c, "tmax_c": spell.high_c}, index)
     hargreaves_mm, et0 = reference_et0(daily, site.latitude_deg, None, WIND_HEIGHT_M)

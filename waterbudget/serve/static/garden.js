@@ -404,6 +404,22 @@ function dressSlider(card) {
   });
 }
 
+// ---- A page whose answer is on its way ------------------------------------------------------------------------------
+
+async function arrive(place) {
+  try {
+    const answer = await fetch(place.dataset.looking, { headers: { accept: "text/html" } });
+    if (!place.isConnected) return;
+    const doc = new DOMParser().parseFromString(await answer.text(), "text/html");
+    document.title = doc.title;
+    find("main").replaceWith(document.adoptNode(find("main", doc)));
+    dress(Date.now());
+    find("main").focus({ preventScroll: true });
+  } catch {
+    if (place.isConnected) place.textContent = "The computer is not in reach, so this cannot be reckoned now.";
+  }
+}
+
 // ---- Everything together --------------------------------------------------------------------------------------------
 
 function dress(at) {
@@ -412,6 +428,7 @@ function dress(at) {
   all("form:not(.dip) .step").forEach(dressStep);
   all("li.line").forEach((card) => dressLine(card, at));
   all("li.slider").forEach(dressSlider);
+  all("[data-looking]").forEach(arrive);
   tick();
   showWaiting();
 }
