@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 from gardens import site_of, weather_of
 
-from waterbudget.change.ahead import AHEAD_DAYS, days_ahead, dry_from
+from waterbudget.answers.today_basis import usual_et0
+from waterbudget.change.ahead import AHEAD_DAYS, OtherYears, days_ahead, dry_from
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.now import now
 from waterbudget.change.outlook import read_forecast
@@ -402,7 +403,7 @@ def test_normal_is_the_mean_of_the_same_days_in_other_years():
     )
     expected = 3.0 + 2.0 * np.cos(2 * np.pi * (ahead.weather.dates.dayofyear - 190) / 365.25)
     np.testing.assert_allclose(ahead.weather.daily["et0_mm"], expected, atol=0.15)
-    assert ahead.normal.words == "the mean of the dry days at this time of the year in 3 other years"
+    assert ahead.normal.bases == (OtherYears(3),)
     assert ahead.normal.week_mm == pytest.approx(0.7)
     assert ahead.weather.daily["rain_mm"].sum() == 0.0, "no rain is counted with"
     assert len(ahead.weather.daily) == AHEAD_DAYS + 1
@@ -458,7 +459,7 @@ def lately(*wet, days=40):
 def test_without_other_years_the_dry_days_of_the_last_two_weeks_stand_in(wet, et0_mm, words):
     ahead = days_ahead(lately(*wet), None)
     assert set(ahead.weather.daily["et0_mm"]) == {et0_mm}
-    assert (ahead.normal.words, ahead.normal.week_mm) == (f"{words}, as no other year is known", None)
+    assert (usual_et0(ahead.normal), ahead.normal.week_mm) == (f"{words}, as no other year is known", None)
 
 
 def test_a_forecast_day_whose_rain_is_taken_uses_what_dry_days_do():

@@ -9,7 +9,7 @@ import pytest
 from gardens import site_of, weather_of
 
 from waterbudget.change import today as asked
-from waterbudget.change.ahead import AHEAD_DAYS, days_ahead
+from waterbudget.change.ahead import AHEAD_DAYS, OtherYears, days_ahead
 from waterbudget.change.known import Known, known_on
 from waterbudget.change.outlook import IN_WORDS_MM, read_forecast
 from waterbudget.change.today import Ask, find_today, found_of
@@ -289,7 +289,7 @@ def test_days_of_other_years_are_found_on_either_side():
     known = Known(Path("s"), record(*rows).site, None, JULY, None, (), weather_of(rows), JULY - 3 * DAY)
     normal = days_ahead(known, None).normal
     assert normal.dry["et0_mm"].loc["2031-07-10"] == pytest.approx(2.0 + 0.01 * 39, abs=0.02)
-    assert normal.words == "the mean of the dry days at this time of the year in 1 other year"
+    assert normal.bases == (OtherYears(1),)
 
 
 def test_it_never_loses_a_journal_s_notes():

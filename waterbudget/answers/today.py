@@ -10,7 +10,7 @@ from waterbudget.answers.english import count, in_words, listed, litres, percent
 from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.near import ago, day_near, minutes
-from waterbudget.answers.today_basis import ages, assumptions
+from waterbudget.answers.today_basis import ages, assumptions, usual_et0, usual_rain
 from waterbudget.answers.today_facts import (
     BedFacts,
     DayFacts,
@@ -354,8 +354,8 @@ def facts(found: Now) -> Facts:
         "weather_age_days": (known.today - known.last).days if measured else None,
         "forecast": None if ahead.forecast is None else period(*ahead.forecast),
         "forecast_source": ahead.source or None,
-        "normal": ahead.normal.words,
-        "usual_rain": ahead.normal.rain_words or None,
+        "normal": usual_et0(ahead.normal),
+        "usual_rain": usual_rain(ahead.normal),
         "usual_rain_mm_per_week": ahead.normal.week_mm,
         "rain_today_mm": found.fallen_mm,
         "looked_days": found.looked,

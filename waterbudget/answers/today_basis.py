@@ -1,11 +1,13 @@
 """What today rests on: how old levels and weather are, how far off it may be, and what is assumed."""
 
 from collections.abc import Iterator
+from typing import assert_never
 
 import numpy as np
 
 from waterbudget.answers.english import count, in_words, listed, litres
 from waterbudget.answers.near import ago
+from waterbudget.change.ahead import Basis, LastDays, Normal, OtherYears, UsualTemperatures
 from waterbudget.change.known import DAY
 from waterbudget.change.now import Now, Store
 from waterbudget.change.outlook import IN_WORDS_MM
@@ -60,17 +62,44 @@ def assumptions(found: Now) -> Iterator[str]:
         words = listed([f"{word} {mm:g} mm" for word, mm in IN_WORDS_MM.items()])
         yield f"Rain in words in a forecast file stands for so much a day: {words} (ours)."
     after = "after it" if ahead.forecast is not None else "ahead"
-    yield f"ET0 of the days {after}: {ahead.normal.words}; and no rain is assumed."
-    if ahead.normal.rain_words:
-        yield (
-            f"The usual rain is that of {ahead.normal.rain_words}, on as many wet days as are usual, from the last "
-            "known day on."
-        )
+    yield f"ET0 of the days {after}: {usual_et0(ahead.normal)}; and no rain is assumed."
+    rain = usual_rain(ahead.normal)
+    if rain is not None:
+        yield (f"The usual rain is that of {rain}, on as many wet days as are usual, from the last known day on.")
     yield (
         "Waiting pays where forecast rain of three days brings the beds what today's watering would, and none of them "
         "uses up its readily available water before (FAO-56 Eq. 84)."
     )
     yield "A bed is thirsty on a day that it begins with more than its readily available water used up (FAO-56 Eq. 84)."
+
+
+def usual_et0(normal: Normal) -> str:
+    """What the ET0 of days ahead rests on."""
+    return "; else ".join(map(_basis, normal.bases))
+
+
+def _basis(one: Basis) -> str:
+    match one:
+        case OtherYears(years):
+            return f"the mean of the dry days at this time of the year in {count(years, 'other year')}"
+        case UsualTemperatures():
+            return "by Hargreaves from the usual temperatures"
+        case LastDays(days, which, last_dry, by_sun):
+            told = {
+                "dry": f"the mean of the dry ones among the last {days} known days",
+                "last dry": f"that of {last_dry}, the last dry day known",
+                "wet": f"the mean of the last {days} known days, none of which was dry",
+            }
+            return f"{told[which]}{', in proportion to the sun' if by_sun else ''}, as no other year is known"
+        case _:
+            assert_never(one)
+
+
+def usual_rain(normal: Normal) -> str | None:
+    """Of which days the usual rain is the mean; None where none is known."""
+    if normal.rain_mm is None:
+        return None
+    return "this time of the year" if normal.rain_days is None else f"the {normal.rain_days:,} days known"
 
 
 def watered(found: Now) -> str:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -20,6 +20,7 @@ NORMAL_DAYS = 7  # either side of a calendar day
 LAST_DAYS = 14
 ENOUGH_DAYS = 30  # of any record, to tell how much it rains
 YEAR_DAYS = 365.25
+USUAL = "usual"  # how the ET0 of days ahead is come by; Normal tells more
 DRY_BELOW_MM = 0.2  # a gauge's first mark, at which British records begin to count a day of rain (from memory)
 SUNNIER = ("et0_mm", "tmax_c")  # what a dry day has more of than a wet one
 
@@ -31,16 +32,44 @@ class Period(NamedTuple):
     last: dt.date
 
 
+@dataclass(frozen=True)
+class OtherYears:
+    """The mean of the dry days at this time of so many other years."""
+
+    years: int
+
+
+@dataclass(frozen=True)
+class UsualTemperatures:
+    """ET0 by the usual temperatures of the site."""
+
+
+@dataclass(frozen=True)
+class LastDays:
+    """The dry ones among so many last days, the last dry day before them, or, where none is known, those wet days.
+
+    by_sun: in proportion to the sun's radiation above the air.
+    """
+
+    days: int
+    which: Literal["dry", "last dry", "wet"]
+    last_dry: dt.date | None
+    by_sun: bool
+
+
+Basis: TypeAlias = OtherYears | UsualTemperatures | LastDays
+
+
 class Normal(NamedTuple):
-    """Days as they usually are. dry: without rain. words: what their ET0 is. rain_mm: usual rain as it falls, in
-    events, None where none is known; rain_words: of which days it is the mean. week_mm: mean of a week from today, of
-    other years.
+    """Days as they usually are. dry: without rain. bases: of their ET0, the first where it reaches, else the next.
+    rain_mm: usual rain as it falls, in events, None where none is known; rain_days: of how many days it is the mean,
+    None for those of this time of other years. week_mm: mean of a week from today, of other years.
     """
 
     dry: "pd.DataFrame"
-    words: str
+    bases: tuple[Basis, ...]
     rain_mm: Array | None
-    rain_words: str
+    rain_days: int | None
     week_mm: float | None
 
 
@@ -103,7 +132,7 @@ def days_ahead(known: Known, forecast: Weather | None) -> Ahead:
             daily.loc[shared, name] = forecast.daily.loc[shared, name]
     source = "" if forecast is None else forecast.source
     none = np.zeros(len(days), dtype=np.bool_)
-    return Ahead(Weather(daily, Et0(normal.words, (), ""), source), normal, told, source, none)
+    return Ahead(Weather(daily, Et0(USUAL, (), ""), source), normal, told, source, none)
 
 
 def dry_from(ahead: Ahead, today: dt.date) -> Weather:
@@ -138,7 +167,7 @@ def normal_of(known: Known, days: "pd.DatetimeIndex") -> Normal:
 
 def _by_temperatures(known: Known, days: "pd.DatetimeIndex") -> Normal:
     dry = _usual_temperatures(known, days)
-    return Normal(dry, "by Hargreaves from the usual temperatures", None, "", None)
+    return Normal(dry, (UsualTemperatures(),), None, None, None)
 
 
 def _usual_temperatures(known: Known, days: "pd.DatetimeIndex") -> "pd.DataFrame":
@@ -160,28 +189,26 @@ def _by_record(known: Known, record: "pd.DataFrame", days: "pd.DatetimeIndex") -
     near = off <= NORMAL_DAYS
     has_near: BoolArray = np.any(near, axis=1)
     dry = pd.DataFrame({"rain_mm": 0.0, **dict.fromkeys(names, np.nan)}, index=days)
-    words = []
+    bases: list[Basis] = []
     if has_near.any():
         off = off[has_near] + np.where(is_dry.to_numpy(), 0.0, YEAR_DAYS)  # farther than any dry day
         like = off <= np.maximum(off.min(axis=1, keepdims=True), NORMAL_DAYS)
         dry.loc[days[np.flatnonzero(has_near)], names] = _means(like) @ record[names].to_numpy()
         years = len(set(pd.DatetimeIndex(record.index[np.flatnonzero(near.any(axis=0))]).year))
-        words.append(
-            f"the mean of the dry days at this time of the year in {years} other year{'' if years == 1 else 's'}"
-        )
+        bases.append(OtherYears(years))
     if not has_near.all():
         without = pd.DatetimeIndex(days[~has_near])
         if known.site.usual is not None:
             dry.loc[without, names] = _usual_temperatures(known, without)[names]
-            words.append("by Hargreaves from the usual temperatures")
+            bases.append(UsualTemperatures())
         else:
-            recent, told = _recent(known, record[names], is_dry, without)
+            recent, basis = _recent(known, record[names], is_dry, without)
             dry.loc[without, names] = recent
-            words.append(f"{told}, as no other year is known")
-    rain_mm, rain_words = _usual_rain(record["rain_mm"].to_numpy(), near)
+            bases.append(basis)
+    rain_mm, rain_days = _usual_rain(record["rain_mm"].to_numpy(), near)
     week = slice((known.today - days[0].date()).days, (known.today - days[0].date()).days + WEEK_DAYS)
     week_mm = float((_means(near[week]) @ record["rain_mm"].to_numpy()).sum()) if has_near[week].all() else None
-    return Normal(dry, "; else ".join(words), rain_mm, rain_words, week_mm)
+    return Normal(dry, tuple(bases), rain_mm, rain_days, week_mm)
 
 
 def _means(chosen: BoolArray) -> Array:
@@ -192,40 +219,41 @@ def _means(chosen: BoolArray) -> Array:
 
 def _recent(
     known: Known, record: "pd.DataFrame", is_dry: "pd.Series[bool]", days: "pd.DatetimeIndex"
-) -> "tuple[pd.DataFrame, str]":
+) -> "tuple[pd.DataFrame, LastDays]":
     """What the last dry days of a record say of some days, and which these are."""
     import pandas as pd
 
     lately, dry = record.iloc[-LAST_DAYS:], record.loc[is_dry]
     dry_lately = dry.loc[lately.index[0] :]
+    which: Literal["dry", "last dry", "wet"]
     if len(dry_lately):
-        like, words = dry_lately, f"the mean of the dry ones among the last {len(lately)} known days"
+        like, which = dry_lately, "dry"
     elif len(dry):
-        like, words = dry.iloc[-1:], f"that of {dry.index[-1]:%Y-%m-%d}, the last dry day known"
+        like, which = dry.iloc[-1:], "last dry"
     else:
-        like, words = lately, f"the mean of the last {len(lately)} known days, none of which was dry"
+        like, which = lately, "wet"
     means = pd.DataFrame({name: like[name].mean() for name in like}, index=days)
+    then = 0.0
     if known.site.latitude_deg is not None:
         sun = extraterrestrial_mj_m2(pd.DatetimeIndex(like.index.append(days)), known.site.latitude_deg)
         then = float(sun[: len(like)].mean())
         if then > 0.0:
             means["et0_mm"] *= sun[len(like) :] / then
-            words = f"{words}, in proportion to the sun"
-    return means, words
+    last_dry = dry.index[-1].date() if len(dry) else None
+    return means, LastDays(len(lately), which, last_dry, then > 0.0)
 
 
-def _usual_rain(rain_mm: Array, near: BoolArray) -> tuple[Array | None, str]:
+def _usual_rain(rain_mm: Array, near: BoolArray) -> tuple[Array | None, int | None]:
     """Usual rain as it falls: not a drizzle every day, which no roof would give on, but as many wet days as are usual.
 
     Of the same time of other years; on days that have none of it of all the record.
     """
     if len(rain_mm) < ENOUGH_DAYS and not near.any():
-        return None, ""
+        return None, None
     weight = _means(near | ~near.any(axis=1, keepdims=True))
     mean_mm, wet = weight @ rain_mm, weight @ (rain_mm >= DRY_BELOW_MM)
     events = np.floor(np.cumsum(wet) + 0.5)  # half an event has passed before the first day
     begins = np.diff(events, prepend=0.0) > 0.0
     fallen_mm = np.maximum.accumulate(np.where(begins, np.cumsum(mean_mm), 0.0))
     falls_mm = np.diff(fallen_mm, prepend=0.0)
-    whole = "this time of the year" if near.any() else f"the {len(rain_mm):,} days known"
-    return falls_mm, whole
+    return falls_mm, None if near.any() else len(rain_mm)
