@@ -10,7 +10,9 @@ from waterbudget.review.doubt import Doubt, Outcome
 from waterbudget.review.spell_doubt import Morning, SpellDoubt, find_spell_doubt
 from waterbudget.simulate.opened import open_site
 from waterbudget.spell.hot import Spell
+from waterbudget.spell.stages import ky_by_stage
 from waterbudget.spell.study import study
+from waterbudget.spell.trial import try_plans
 
 START_L = {"Class-room tank": 900.0}
 
@@ -54,15 +56,17 @@ def test_the_store_to_dip_is_that_which_sways_the_days_most(opened, found):
 
 def test_by_stage_is_the_same_lack_with_other_factors(found):
     assert found.by_stage is not None
-    assert found.by_stage.lack == pytest.approx(found.found.trial.lack[[one.number for one in found.named]])
-    assert np.all(found.by_stage.harm <= found.found.trial.harm[[one.number for one in found.named]] + 1e-12)
+    stages = ky_by_stage(found.site, found.eve, found.sensitivity.ky)
+    again = try_plans(found.site, found.eve, [one.plan for one in found.named], stages.ky)
+    assert found.by_stage == pytest.approx(again.harm)
+    assert np.all(found.by_stage <= found.found.trial.harm[[one.number for one in found.named]] + 1e-12)
 
 
 def test_it_is_told_in_one_line(found):
     same = Outcome(3, 100.0)
     doubt = SpellDoubt(Doubt(same, "single", None, "after_spill", same), Morning("Shed butt", 2, 4))
     (told,) = how_sure(doubt)
-    assert told == "It may be 2 to 4 days: 2 with 20 % less in Shed butt and 4 with 20 % more there."
+    assert told == "The rain may last 2 to 4 days: 2 with 20 % less in Shed butt and 4 with 20 % more there."
     assert list(how_sure(SpellDoubt(doubt.choices, None))) == []
     assert told in answer(found, doubt=doubt).of_kind("help")
     facts = answer(found, doubt=doubt).facts

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from spell.beans import hot, spell, table, weather
 
 from waterbudget.spell.plans import OFF, Option
-from waterbudget.spell.trial import course_of, day_of, sensitivity_of, try_plans
+from waterbudget.spell.trial import courses_of, day_of, sensitivity_of, try_plans
 
 RAW_LEFT = 0.9  # of what is left beyond RAW, after a day: 5 mm a day over TAW - RAW = 50 mm
 
@@ -109,7 +109,7 @@ def test_plans_side_by_side_are_plans_alone():
 
 def test_the_course_is_that_of_the_plan():
     site, eve = spell(table(tank={"start_l": 100, "capacity_l": 200}, zone={"minutes": 4}))
-    course = course_of(site, eve, (None,))
+    (course,) = courses_of(site, eve, [(None,)])
     assert course.level_l[:4, 0].tolist() == [100.0, 60.0, 20.0, 0.0]
     assert course.soil[:2, 0].tolist() == pytest.approx([1.0, 0.99])  # 5 mm used, 4 mm given
     assert course.limit[:, 0].tolist() == [0.5] * 21

@@ -238,7 +238,7 @@ def _by_stage(found: Study, one: Named) -> float | None:
     """Yield at risk of a plan with Ky by growth stage."""
     if found.by_stage is None:
         return None
-    return float(found.by_stage.harm[next(n for n, named in enumerate(found.named) if named is one)])
+    return float(found.by_stage[next(n for n, named in enumerate(found.named) if named is one)])
 
 
 def _tanks(found: Study) -> tuple[str, ...]:

@@ -55,7 +55,7 @@ def how_sure(doubt: SpellDoubt | None) -> Iterator[str]:
 def _by_stage(found: Study) -> Iterator[str]:
     """What the best plan loses by the stages of the crops, and what that is."""
     if found.by_stage is not None:
-        season, stage = found.found.least_harm, float(found.by_stage.harm[-1])
+        season, stage = found.found.least_harm, float(found.by_stage[-1])
         told = f"By growth stage the best plan would lose {finely(stage)} of the yield, not {finely(season)}. "
         yield f"{told if abs(season - stage) >= NOTICED else ''}{STAGES}"
 

@@ -80,7 +80,8 @@ def with_other_coefficient(site: Site) -> Site | None:
 
 def with_other_release(site: Site) -> Site:
     """The site with the other release rule."""
-    return site.changed({"model.release": "before_spill" if site.model.release == "after_spill" else "after_spill"})
+    other = "before_spill" if site.model.release == "after_spill" else "after_spill"
+    return site.model_copy(update={"model": site.model.model_copy(update={"release": other})})
 
 
 def keeps_soil_wet(site: Site) -> bool:

@@ -7,8 +7,9 @@ import numpy as np
 
 from waterbudget.review.doubt import KEEP, Doubt, Outcome, choices
 from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.lanes import season_key
 from waterbudget.site.model import Site
-from waterbudget.spell.carry import Eve, eve_of, spell_days
+from waterbudget.spell.carry import Eve, as_another, eve_of, spell_days
 from waterbudget.spell.study import Study, dipped_eve
 
 SHARE = 0.2  # of what a store holds on the first morning, more or less
@@ -31,16 +32,17 @@ class SpellDoubt(NamedTuple):
 
 def find_spell_doubt(found: Study) -> SpellDoubt:
     """What the present plan would do in the spell with each other choice, from the same dipped levels."""
-    tried = Doubt(_outcome(found.eve), *choices(found.site, lambda other: _other(found, other)))
+    trial = found.found.trial  # of which the present plan is the first
+    now = Outcome(int(trial.days_lasted[0]), float(trial.needed_l[0]))
+    tried = Doubt(now, *choices(found.site, lambda other: _other(found, other)))
     return SpellDoubt(tried, _morning(found.eve))
 
 
 def _other(found: Study, site: Site) -> Outcome:
     garden = garden_of(site)
-    return _outcome(dipped_eve(eve_of(site, garden, found.weather, found.hot), garden, found.start_l))
-
-
-def _outcome(eve: Eve) -> Outcome:
+    is_same = season_key(site) == season_key(found.site)
+    eve = as_another(found.eve, garden) if is_same else eve_of(site, garden, found.weather, found.hot)
+    eve = dipped_eve(eve, garden, found.start_l)
     _, kept = spell_days(eve, eve.garden, KEEP)
     return Outcome(int(kept.days_lasted[0]), float(kept.sums["whole.needed_l"][0]))
 

@@ -11,7 +11,7 @@ from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
 from waterbudget.spell.plans import OFF, Choice, Plans, near_litres, options_of
-from waterbudget.spell.search import Found, alike, search
+from waterbudget.spell.search import LEAST_HARM, Found, alike, search
 from waterbudget.spell.trial import try_plans
 from waterbudget.units import Array
 
@@ -54,7 +54,7 @@ def move_water(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float)
     best = _best_rule(site, eve, ky, rules, move.litres)
     moved_site = _with_transfer(site, best)
     moved_eve = replace(eve, garden=garden_of(moved_site))
-    found = search(moved_site, moved_eve, ky, move.litres)
+    found = search(moved_site, moved_eve, ky, move.litres, (LEAST_HARM,))
     return Moving(best, moved_site, moved_eve, found) if harm - found.least_harm >= GAIN else None
 
 

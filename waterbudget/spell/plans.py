@@ -7,15 +7,16 @@ from itertools import product
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.garden import Garden, Outlets
 from waterbudget.schedule.pulse import Pulse, on_the_clock, pulses_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.watering import flow_at
 from waterbudget.site.model import Site, Zone
 from waterbudget.spell.carry import Eve, spell_days
-from waterbudget.units import NUMPY, WEEK_DAYS, Array
+from waterbudget.units import NUMPY, WEEK_DAYS, Array, BoolArray
 
 EVERY_DAYS = (1, 2, 3, 4)
 SHARES = (0.25, 0.4, 0.55, 0.7, 0.85, 1.0, 1.25, 1.5)  # of what the beds use from one run to the next
@@ -100,37 +101,46 @@ def near_litres(site: Site, eve: Eve, options: list[list[Choice]], litres: Array
 def lanes(site: Site, garden: Garden, plans: Sequence[Plans], first: dt.date) -> Garden:
     """The garden with a lane for each of the plans. first: the day that rhythms of their own are counted from."""
     outlets = garden.outlets
-    names = (
-        *("run_l", "hot_run_l", "run_minutes", "every_days", "every_from", "listed"),
-        *("dry_at", "leave_mm", "when_dry", "refill"),
-    )
-    wide = {name: np.repeat(getattr(outlets, name), len(plans), axis=-1) for name in names}
-    first_day = np.datetime64(first, "D").astype(np.int64)
+    first_day = int(np.datetime64(first, "D").astype(np.int64))
+    wide: dict[str, Array] = {}
     for number, zone in enumerate(site.zone):
-        for option, alike in _lanes_alike([plan[number] for plan in plans]).items():
-            if option is None:
-                continue
-            litres = option.all_minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
-            wide["run_l"][number, alike] = wide["hot_run_l"][number, alike] = litres
-            wide["run_minutes"][number, alike] *= option.pulses
-            wide["when_dry"][number, alike] = option.trigger == "dry"
-            wide["refill"][number, alike] = option.trigger == "refill"
-            wide["dry_at"][number, alike], wide["leave_mm"][number, alike] = DRY_AT, 0.0
-            if option.every_days is not None:
-                wide["every_days"][number, alike], wide["listed"][:, number, alike] = option.every_days, True
-                wide["every_from"][number, alike] = first_day
-    feels = wide["when_dry"] | wide["refill"]
+        options = {option: place for place, option in enumerate(dict.fromkeys(plan[number] for plan in plans))}
+        lane = np.array([options[plan[number]] for plan in plans])
+        for name, values in _settings(zone, outlets, number, list(options), first_day).items():
+            rows = wide.setdefault(name, np.repeat(getattr(outlets, name), len(plans), axis=-1))
+            rows[..., number, :] = values[..., lane]
+    if not wide:
+        return garden
+    feels = np.logical_or(wide["when_dry"], wide["refill"])
     wide["look_minutes"] = feels * site.effort.look_minutes
     structure = {"opens_when_dry": bool(wide["when_dry"].any()), "refills": bool(wide["refill"].any())}
     return garden.changed(outlets=wide).restructured(**structure)
 
 
-def _lanes_alike(choices: Sequence[Choice]) -> dict[Choice, list[int]]:
-    """Each choice, and the lanes that have it."""
-    alike: dict[Choice, list[int]] = {}
-    for lane, choice in enumerate(choices):
-        alike.setdefault(choice, []).append(lane)
-    return alike
+def _settings(zone: Zone, outlets: Outlets, number: int, options: list[Choice], first_day: int) -> dict[str, Array]:
+    """What a zone, of this number, is set to by each of its options, by the names of its arrays, (…, option)."""
+    chosen = [OFF if option is None else option for option in options]
+    is_kept = np.array([option is None for option in options])
+    keeps_days = np.array([option.every_days is None for option in chosen])
+    minutes, every_days, pulses = np.array([(one.all_minutes, one.every_days or 1, one.pulses) for one in chosen]).T
+    litres = minutes * zone.runs_per_day * outlets.flow_l_min[number, 0]
+
+    def unless(kept: BoolArray, name: str, values: ArrayLike) -> Array:
+        now: Array = getattr(outlets, name)[..., number, :1]
+        return np.where(kept, now, values)
+
+    return {
+        "run_l": unless(is_kept, "run_l", litres),
+        "hot_run_l": unless(is_kept, "hot_run_l", litres),
+        "run_minutes": outlets.run_minutes[number, 0] * pulses,
+        "when_dry": unless(is_kept, "when_dry", [option.trigger == "dry" for option in chosen]),
+        "refill": unless(is_kept, "refill", [option.trigger == "refill" for option in chosen]),
+        "dry_at": unless(is_kept, "dry_at", DRY_AT),
+        "leave_mm": unless(is_kept, "leave_mm", 0.0),
+        "every_days": unless(keeps_days, "every_days", every_days),
+        "every_from": unless(keeps_days, "every_from", first_day),
+        "listed": unless(keeps_days, "listed", np.True_),
+    }
 
 
 def toml_of(zone: Zone, option: Option, first: dt.date, *, is_hot: bool) -> list[str]:

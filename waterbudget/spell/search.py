@@ -22,7 +22,8 @@ ALLOWED = 0.05  # more of the yield at risk than need be, for less work or water
 ROUNDS, MOST_PLANS = 8, 8000
 STEPS = 3  # in the minutes that one zone gives and another takes
 HARM_STEP, MINUTES_STEP, LITRES_STEP = 0.001, 0.1, 1.0  # differences below these are none
-NAMES = ("least work", "least water", "least harm")
+LEAST_HARM = "least harm"
+NAMES = ("least work", "least water", LEAST_HARM)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,11 +52,12 @@ class Found:
         return int(self.trial.lasts.sum())
 
 
-def search(site: Site, eve: Eve, ky: Array, litres: Array | None = None) -> Found:
+def search(site: Site, eve: Eve, ky: Array, litres: Array | None = None, sought: tuple[str, ...] = NAMES) -> Found:
     """Try plans until the best are found. ky: the response of each bed's yield (day, bed).
 
     litres: what foresight gives each zone in all [L], (zone,), where that is known: then the search begins with plans
-    that bring as much, in place of all options of all zones.
+    that bring as much, in place of all options of all zones. sought: the names by which a plan is to be best; others
+    are named among those tried.
     """
     options = options_of(site, eve, litres)
     present: Plans = tuple(None for _ in site.zone)
@@ -69,7 +71,8 @@ def search(site: Site, eve: Eve, ky: Array, litres: Array | None = None) -> Foun
     saved = trial.tank_lasts[plans.index(nothing)]
     most = np.array([1.0 if bed.largest_loss is None else bed.largest_loss for bed in site.bed])
     for _ in range(ROUNDS if len(site.zone) > 1 else 0):
-        known, leaders = set(plans), sorted(set(best(trial, saved, _beyond(trial, most)).values()))
+        known, least = set(plans), best(trial, saved, _beyond(trial, most))
+        leaders = sorted({least[name] for name in sought})
         more = dict.fromkeys(near for leader in leaders for near in _near(site, plans[leader], options))
         new = [plan for plan in more if plan not in known][: max(MOST_PLANS - len(plans), 0)]
         if not new:

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+import numpy as np
+
 from waterbudget.plan.response import Sensitivity
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
@@ -20,8 +22,9 @@ from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import Found, search
 from waterbudget.spell.stages import ky_by_stage
 from waterbudget.spell.terms import on_terms
-from waterbudget.spell.trial import Course, Trial, course_of, sensitivity_of, try_plans
+from waterbudget.spell.trial import Course, Trial, courses_of, harm_of, sensitivity_of, try_plans
 from waterbudget.tables.read import named
+from waterbudget.units import Array
 from waterbudget.weather.files import Weather
 
 
@@ -40,10 +43,10 @@ class Study:
 
     site: on the terms of the spell. start_l: litres that stores were dipped at. named: the present plan, then the best
     by each name. with_mains: the present plan where every store that lacks water is helped by hose, banned or not.
-    foreseen: the best that anybody could do. by_stage: the named plans with Ky by growth stage, in their order; None
-    where no stage of what grows has a factor. moving: the same with one transfer more, the last of its site, and of its
-    plans the one of least harm; None where moving water would help little. saving: where there is no mains water or a
-    ban on it. away: where nobody is there on some days.
+    foreseen: the best that anybody could do. by_stage: yield at risk of the named plans with Ky by growth stage, in
+    their order; None where no stage of what grows has a factor. moving: the same with one transfer more, the last of
+    its site, and of its plans the one of least harm; None where moving water would help little. saving: where there is
+    no mains water or a ban on it. away: where nobody is there on some days.
     """
 
     site: Site
@@ -57,7 +60,7 @@ class Study:
     with_mains: Trial
     named: tuple[Named, ...]
     foreseen: Foreseen
-    by_stage: Trial | None = None
+    by_stage: Array | None = None
     moving: "Study | None" = None
     saving: Saving | None = None
     away: Away | None = None
@@ -89,7 +92,7 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     known = Study(site, weather, spell, hot, start_l, eve, sensitivity, found, with_mains, best, foreseen)
     stages = ky_by_stage(site, eve, ky)
     if stages.differs:
-        known = replace(known, by_stage=try_plans(site, eve, [one.plan for one in best], stages.ky))
+        known = replace(known, by_stage=np.array([harm_of(site, stages.ky, one.course) for one in best]))
     if spell.no_mains or spell.ban:
         known = replace(known, saving=saving_of(site, eve, ky, foreseen))
     if spell.away:
@@ -114,5 +117,6 @@ def dipped_eve(eve: Eve, garden: Garden, start_l: Mapping[str, float]) -> Eve:
 def _named(site: Site, eve: Eve, found: Found, *names: str) -> tuple[Named, ...]:
     """The present plan, then the best by each name, or those of these names alone."""
     numbers = {name: number for name, number in {"present": 0, **found.least}.items() if name in names or not names}
-    courses = {number: course_of(site, eve, found.plans[number]) for number in set(numbers.values())}
+    different = sorted(set(numbers.values()))
+    courses = dict(zip(different, courses_of(site, eve, [found.plans[number] for number in different]), strict=True))
     return tuple(Named(name, number, found.plans[number], courses[number]) for name, number in numbers.items())

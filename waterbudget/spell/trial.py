@@ -1,6 +1,6 @@
 """What becomes of a garden in a spell under many plans, all of them run side by side."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import NamedTuple
 
@@ -30,10 +30,11 @@ KEEP = Keep(
     each=("beds.lack_mm",),
 )
 EACH_DAY = Keep(
+    sums=("beds.planted_etc_mm",),
     each=(
         *("tanks.level_l", "tanks.short_l", "outlets.asked_l", "outlets.unmet_l", "transfers.moved_l"),
-        *("beds.depletion_mm", "beds.taw_mm", "beds.raw_mm"),
-    )
+        *("beds.depletion_mm", "beds.taw_mm", "beds.raw_mm", "beds.lack_mm"),
+    ),
 )
 
 
@@ -91,7 +92,8 @@ class Course(NamedTuple):
     """The days of one plan: level_l (1 + day, tank) and soil, the share of TAW that is left (1 + day, bed).
 
     limit: the share of TAW below which a bed wilts (day, bed). asked_l and unmet_l (day, outlet), tank_short_l
-    (day, tank). moved_l: by each transfer, (day, transfer).
+    (day, tank). moved_l: by each transfer, (day, transfer). lack_mm: of each bed (day, bed), etc_mm: of all days,
+    (bed,).
     """
 
     level_l: Array
@@ -101,6 +103,8 @@ class Course(NamedTuple):
     unmet_l: Array
     tank_short_l: Array
     moved_l: Array
+    lack_mm: Array
+    etc_mm: Array
 
 
 def sensitivity_of(site: Site, eve: Eve) -> Sensitivity:
@@ -133,13 +137,25 @@ def try_plans(site: Site, eve: Eve, plans: Sequence[Plans], ky: Array) -> Trial:
     )
 
 
-def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
-    """The days of one plan."""
-    garden = lanes(site, eve.garden, [plan], eve.season.dates[0, 0].item())
+def courses_of(site: Site, eve: Eve, plans: Sequence[Plans]) -> list[Course]:
+    """The days of each plan."""
+    garden = lanes(site, eve.garden, plans, eve.season.dates[0, 0].item())
     _, kept = spell_days(eve, garden, EACH_DAY)
-    day = {name: values[..., 0] for name, values in kept.each.items()}
+    return [
+        _course(eve, {name: values[..., lane] for name, values in kept.each.items()}, etc_mm)
+        for lane, etc_mm in enumerate(kept.sums["beds.planted_etc_mm"].T)
+    ]
+
+
+def harm_of(site: Site, ky: Array, course: Course) -> float:
+    """Yield at risk on the days of one plan. ky: (day, bed)."""
+    return float(risk_of(site, ky[:, :, None], course.lack_mm[:, :, None], course.etc_mm[:, None]).harm[0])
+
+
+def _course(eve: Eve, day: Mapping[str, Array], etc_mm: Array) -> Course:
     taw_mm = day["beds.taw_mm"]
-    depleted = np.concatenate([_depleted(eve, taw_mm), day["beds.depletion_mm"] / taw_mm])
+    morning_mm = eve.state.depletion_mm[:, 0] * eve.season.handed_over[0, :, 0]
+    depleted = np.concatenate([(morning_mm / taw_mm[0])[None], day["beds.depletion_mm"] / taw_mm])
     return Course(
         level_l=np.concatenate([eve.level_l[None], day["tanks.level_l"]]),
         soil=1.0 - depleted,
@@ -148,13 +164,9 @@ def course_of(site: Site, eve: Eve, plan: Plans) -> Course:
         unmet_l=day["outlets.unmet_l"],
         tank_short_l=day["tanks.short_l"],
         moved_l=day["transfers.moved_l"],
+        lack_mm=day["beds.lack_mm"],
+        etc_mm=etc_mm,
     )
-
-
-def _depleted(eve: Eve, taw_mm: Array) -> Array:
-    """Share of TAW missing at the start of the first day, (1, bed)."""
-    morning_mm: Array = (eve.state.depletion_mm * eve.season.handed_over[0])[:, 0]
-    return morning_mm[None] / taw_mm[:1]
 
 
 def day_of(eve: Eve, number: float) -> str | None:
