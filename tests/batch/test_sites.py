@@ -6,7 +6,8 @@ import pytest
 
 from waterbudget.batch.sites import folder_sites, sheet_sites
 from waterbudget.errors import InputError, SiteError
-from waterbudget.site.override import columns_of
+from waterbudget.site.keys import columns_of
+from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
 
 
@@ -58,7 +59,7 @@ def test_a_column_changes_its_key(garden, head, cell, key):
 
 
 def test_each_key_of_the_template_has_a_column(garden):
-    known = columns_of(garden.table)
+    known = columns_of(Site, garden.table)
     for kind in ("roof", "tank", "zone", "draw", "bed"):
         for table in garden.table[kind]:
             for key, value in table.items():

@@ -8,7 +8,8 @@ import pytest
 from waterbudget.change.trial import try_all
 from waterbudget.simulate.opened import open_site
 from waterbudget.simulate.run import run
-from waterbudget.site.override import checked_site, put, raw_site
+from waterbudget.site.keys import put
+from waterbudget.site.override import checked_site, raw_site
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 CHANGES = [

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from waterbudget.site.edit import Change, Gone, NewTable, changed, written
-from waterbudget.site.override import put
+from waterbudget.site.keys import put
 
 
 def test_only_the_lines_of_the_changes_change():

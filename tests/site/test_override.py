@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 
 from waterbudget.errors import InputError, SiteError
-from waterbudget.site.override import called, checked_site, columns_of, override, put, raw_site, value_of
+from waterbudget.site.keys import called, columns_of, put
+from waterbudget.site.model import Site
+from waterbudget.site.override import checked_site, override, raw_site, value_of
 from waterbudget.site.read import load_site
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo" / "site.toml"
@@ -21,7 +23,7 @@ def test_an_unchanged_site_is_that_of_the_file(table):
 
 
 def test_every_key_of_the_file_is_a_column(table):
-    known = columns_of(table)
+    known = columns_of(Site, table)
     for kind in ("roof", "tank", "zone", "draw", "bed"):
         for one in table[kind]:
             for key in one.keys() - {"planting", "line"}:
@@ -42,7 +44,7 @@ def test_every_key_of_the_file_is_a_column(table):
     ],
 )
 def test_a_value_is_read_as_in_a_site_file(table, head, written, value):
-    column = columns_of(table)[head]
+    column = columns_of(Site, table)[head]
     assert value_of(column, written) == value
     override(table, column, written)
     *heads, key = column.place
@@ -92,9 +94,9 @@ def test_each_new_key_can_be_changed(tmp_path, head, written, value):
     path = tmp_path / "site.toml"
     path.write_text(DEMO.read_text("utf-8") + MORE, "utf-8")
     table = raw_site(path)
-    override(table, columns_of(table)[head], written)
+    override(table, columns_of(Site, table)[head], written)
     inner = checked_site(table, "here")
-    for part in columns_of(table)[head].place:
+    for part in columns_of(Site, table)[head].place:
         names = {"from": "first_day", "to": "last_day"} if head.startswith("ban") else {}
         inner = inner[part] if isinstance(part, int) else getattr(inner, names.get(part, part))
     assert (str(inner) if head.startswith("ban") else inner) == value

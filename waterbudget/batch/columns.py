@@ -11,9 +11,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from pydantic.fields import FieldInfo
 
+from waterbudget.site.keys import Column
 from waterbudget.site.links import Raw
 from waterbudget.site.model import Site
-from waterbudget.site.override import Column
 from waterbudget.site.read import TABLES
 from waterbudget.units import Array, BoolArray
 

@@ -10,9 +10,10 @@ from typing import NamedTuple
 from waterbudget.errors import InputError, SiteError, shown
 from waterbudget.rows.cells import doubled_heads, number_in, ragged
 from waterbudget.rows.sheet import Row, read_sheet
+from waterbudget.site.keys import Column, columns_of
 from waterbudget.site.links import Raw
 from waterbudget.site.model import Site
-from waterbudget.site.override import Column, checked_site, columns_of, override, raw_site
+from waterbudget.site.override import checked_site, override, raw_site
 from waterbudget.site.read import load_site
 from waterbudget.tables.read import nearest
 
@@ -150,7 +151,7 @@ def sheet_sites(path: Path, template: Path | None, by: str | None = None) -> tup
         raise InputError(faults)
     if not sheet.rows:
         raise InputError(f"{path}: holds no sites; write one a row under the header")
-    known = columns_of(table)
+    known = columns_of(Site, table)
     columns = tuple(known.get(head) or OWN.get(head) or Column(head, None, is_text=True) for head in heads)
     rows = sheet.plain(numbers=[column.head for column in columns if not column.is_text]).rows
     return Sheet(table, template.resolve().parent, columns), list(_entries(path, heads, rows, by))
@@ -158,7 +159,7 @@ def sheet_sites(path: Path, template: Path | None, by: str | None = None) -> tup
 
 def _header_faults(heads: Sequence[str], table: Raw, template: Path, by: str | None) -> Iterator[str]:
     yield from doubled_heads(heads)
-    known = columns_of(table)
+    known = columns_of(Site, table)
     for head in dict.fromkeys(heads):
         if not head:
             yield f"column {heads.index(head) + 1} has no head; write {NAME} or a key of {template}"

@@ -13,9 +13,10 @@ from waterbudget.change.moving import movings
 from waterbudget.change.mulch import COVERED, mulched_kc
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.pulse import Pulse, pulses_of
+from waterbudget.site.keys import put
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import LONGEST_NAME, WEEKDAYS, Bed, Site, Zone
-from waterbudget.site.override import checked_site, put
+from waterbudget.site.override import checked_site
 
 SIZES_L = (100.0, 200.0, 300.0, 500.0, 750.0, 1000.0, 1500.0, 2000.0, 3000.0, 5000.0, 7500.0, 10000.0)
 NET_FACTOR = 0.8  # what shade leaves of the crop's water use, under a light net

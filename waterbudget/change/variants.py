@@ -11,9 +11,10 @@ from typing import NamedTuple
 from waterbudget.change.trial import Outcome, try_all
 from waterbudget.errors import InputError, cut, shown
 from waterbudget.simulate.opened import Opened, open_site, unwatered
+from waterbudget.site.keys import Column, columns_of, put
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
-from waterbudget.site.override import Column, checked_site, columns_of, put, raw_site, value_of
+from waterbudget.site.override import checked_site, raw_site, value_of
 from waterbudget.site.read import load_site
 from waterbudget.tables.read import named, nearest
 
@@ -199,7 +200,7 @@ def _column(table: Raw, head: str) -> Column:
             + (f'did you mean "{near[0]}"?' if near else f"there are {', '.join([*NAMED, *ONCE])}")
         )
     full = f"{kind}.{rest}" if kind in ONCE else f"{kind}.{_named(table, kind, rest, head)}"
-    known = columns_of(table)
+    known = columns_of(Site, table)
     if full in known:
         return known[full]
     above, _, key = full.rpartition(".")

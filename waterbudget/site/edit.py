@@ -13,8 +13,8 @@ from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
+from waterbudget.site.keys import put
 from waterbudget.site.links import Keys, Raw
-from waterbudget.site.override import put
 from waterbudget.site.read import dotted
 
 if TYPE_CHECKING:

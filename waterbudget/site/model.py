@@ -12,6 +12,7 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from waterbudget.errors import shown
 from waterbudget.site.beds import Bed, Planting
+from waterbudget.site.changed import changed
 from waterbudget.site.dates import FIRST_YEAR, MonthDay
 from waterbudget.site.line import Battery, Pump
 from waterbudget.site.table import NotNegative, Positive, Table
@@ -185,8 +186,6 @@ class Site(Table):
 
         Raises InputError for a key that no site has, SiteError with every fault of what comes of it.
         """
-        from waterbudget.site.override import changed  # reads site files, so it knows this class
-
         return changed(self, changes)
 
     @property

@@ -4,74 +4,19 @@ Slips in keys and table heads come first: each is noted and put right in a copy.
 and across its tables, so that a slip neither hides another fault nor causes one.
 """
 
-import json
 import re
 import tomllib
 from pathlib import Path
 
-from pydantic import ValidationError
-from pydantic.fields import FieldInfo
-from pydantic_core import ErrorDetails
-
 from waterbudget.errors import SiteError
 from waterbudget.rows.text import read_text
-from waterbudget.site.line import Battery, Jets, Line, Pump
-from waterbudget.site.links import Fault, Keys, Raw, link_faults
-from waterbudget.site.model import (
-    Ban,
-    Bed,
-    Draw,
-    Effort,
-    Inflow,
-    Model,
-    Place,
-    Planting,
-    Prices,
-    Roof,
-    Site,
-    Tank,
-    Transfer,
-    Usual,
-    WeatherSource,
-    Zone,
-)
-from waterbudget.site.table import Table
+from waterbudget.site.check import MAINS, SHOWN_LETTERS, checked
+from waterbudget.site.heads import keys_in, once_in, shown_head, tables_in
+from waterbudget.site.links import Fault, Keys, Raw
+from waterbudget.site.model import Site
 from waterbudget.tables.read import nearest
 
-TABLES: dict[str, type[Table]] = {  # by head; the file itself has none
-    "": Site,
-    "site": Place,
-    "model": Model,
-    "weather": WeatherSource,
-    "usual": Usual,
-    "prices": Prices,
-    "roof": Roof,
-    "tank": Tank,
-    "inflow": Inflow,
-    "transfer": Transfer,
-    "ban": Ban,
-    "zone": Zone,
-    "zone.line": Line,
-    "zone.line.jets": Jets,
-    "pump": Pump,
-    "battery": Battery,
-    "draw": Draw,
-    "bed": Bed,
-    "bed.planting": Planting,
-    "effort": Effort,
-}
-ONCE = {
-    "site",
-    "model",
-    "weather",
-    "usual",
-    "prices",
-    "pump",
-    "battery",
-    "effort",
-}  # the others stand in [[double brackets]]
-
-MAINS = 'write "direct" where a hose gives what is short, "float" for a float valve, "none" for no mains water'
+TABLES, ONCE = tables_in(Site), once_in(Site)
 SEVERAL = "|".join(re.escape(head) for head in TABLES if head and head not in ONCE)
 
 HINTS = (  # what tomllib says, or how the line looks; what would be right, with what the look caught in its braces
@@ -96,21 +41,6 @@ HINTS = (  # what tomllib says, or how the line looks; what would be right, with
     (r"=\s*[A-Za-z]", 'put text in "double quotes"'),
     (r"=\s*[-+.\d]+\s*([^\W\d]|[%°])", "write the number alone; its unit stands in the key, and 90 % is 0.9"),
 )
-WANTED = {  # by pydantic's word for the fault; braces hold its limits
-    "float_type": "a number",
-    "finite_number": "a number",
-    "int_type": "a whole number",
-    "bool_type": "true or false",
-    "string_type": 'text in "double quotes"',
-    "string_too_long": "at most {max_length} letters",
-    "list_type": "a list in [brackets]",
-    "greater_than": "a number above {gt:_.15g}",
-    "greater_than_equal": "a number from {ge:_.15g} up",
-    "less_than": "a number below {lt:_.15g}",
-    "less_than_equal": "a number up to {le:_.15g}",
-}
-WHOLE, SURELY_PER_CENT, PER_CENT = 1.0, 2.0, 100.0
-SHOWN_LETTERS = 60
 MOST_BYTES = 20_000_000  # some ten thousand beds
 OF_WEATHER = {".csv", ".tsv", ".xlsx", ".xls", ".ods"}
 NEW = "waterbudget new FOLDER makes a starter site"
@@ -139,12 +69,7 @@ def site_in(text: str, where: str | Path) -> Site:
 
 def site_of(table: Raw) -> tuple[Site | None, list[Fault]]:
     """The site of the tables of a file, and every fault of theirs; None where a key is at fault."""
-    site, faults = None, list[Fault]()
-    try:
-        site = Site.model_validate(table)
-    except ValidationError as error:
-        faults += [(detail["loc"], wording(detail)) for detail in error.errors(include_url=False)]
-    return site, faults + link_faults(table)
+    return checked(Site, table)
 
 
 def dotted(place: Keys) -> str:
@@ -187,7 +112,7 @@ def _toml_fault(text: str, error: str) -> str:
 
 def _spelt(table: Raw, head: str, place: Keys, faults: list[Fault]) -> Raw:
     """A copy of a table with its misspelt keys put right and without the unknown ones, each added to the faults."""
-    known, spelt = _keys(head), Raw()
+    known, spelt = keys_in(Site, head), Raw()
     for key, value in table.items():
         name = key
         if key not in known:
@@ -205,10 +130,10 @@ def _headed(value: object, head: str, place: Keys, faults: list[Fault]) -> objec
     """What stands under a head, in the brackets that it should have."""
     is_one = isinstance(value, dict)
     if is_one and head not in ONCE:
-        faults.append((place, f"stands in single brackets; write its head as {_shown_head(head)}"))
+        faults.append((place, f"stands in single brackets; write its head as {shown_head(Site, head)}"))
         value = [value]
     elif isinstance(value, list) and len(value) == 1 and head in ONCE:
-        faults.append((place, f"stands in double brackets; write its head as {_shown_head(head)}"))
+        faults.append((place, f"stands in double brackets; write its head as {shown_head(Site, head)}"))
         value = value[0]
     return _all_spelt(value, head, place, faults)
 
@@ -219,73 +144,18 @@ def _all_spelt(value: object, head: str, place: Keys, faults: list[Fault]) -> ob
     return _spelt(value, head, place, faults) if isinstance(value, dict) else value
 
 
-def _keys(head: str) -> dict[str, FieldInfo]:
-    """The keys that a table may have, as they are written."""
-    return {field.alias or name: field for name, field in TABLES[head].model_fields.items()}
-
-
 def _elsewhere(key: str, value: object) -> list[str]:
     """The heads that a table of this name would have, or under which a key of this name would be known."""
     if isinstance(value, dict) or (isinstance(value, list) and any(isinstance(item, dict) for item in value)):
-        return [_shown_head(head) for head in TABLES if head.rpartition(".")[2] == key]
-    return [_shown_head(head) for head in TABLES if head and key in _keys(head)]
+        return [shown_head(Site, head) for head in TABLES if head.rpartition(".")[2] == key]
+    return [shown_head(Site, head) for head in TABLES if head and key in keys_in(Site, head)]
 
 
 def _unknown(head: str, elsewhere: list[str], near: list[str]) -> str:
     if elsewhere:
         return f"unknown key here; it belongs to {' or '.join(elsewhere)}"
-    return f"unknown key; did you mean {near[0]}?" if near else f"unknown key; known here: {', '.join(_keys(head))}"
-
-
-def _shown_head(head: str) -> str:
-    return f"[{head}]" if head in ONCE else f"[[{head}]]"
-
-
-# ---- From pydantic's words to ours ---------------------------------------------------------------------------------
-
-
-def wording(detail: ErrorDetails) -> str:
-    """What is wrong with a key, and what would be right."""
-    kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
-    *heads, key = (part for part in detail["loc"] if isinstance(part, str))
-    inner = ".".join((*heads, key))
-    if inner in TABLES and kind == "value_error":
-        return str(limits["error"])
-    if inner in TABLES:
-        there = "is missing" if kind in {"missing", "too_short"} else f"is {_shown(got)}"
-        return f"{there}; write a table with the head {_shown_head(inner)}"
-    about = _keys(".".join(heads))[key].description
-    if kind == "missing":
-        return f"is missing; add {key} = … ({about})"
-    if kind == "value_error":
-        return f"{'is missing' if got is None else f'is {_shown(got)}'}; {limits['error']}"
-    if kind in {"too_short", "too_long"}:
-        wanted = limits.get("min_length", limits.get("max_length"))
-        return f"has {limits['actual_length']} values; write {wanted} ({about})"
-    return f"is {_shown(got)}; write {_wanted(detail)} ({about})"
-
-
-def _wanted(detail: ErrorDetails) -> str:
-    kind, got, limits = detail["type"], detail["input"], detail.get("ctx", {})
-    if kind == "literal_error" and detail["loc"][-1] == "mains" and str(got).lower() in {"yes", "true", "on"}:
-        return MAINS.removeprefix("write ")
-    if kind == "literal_error":
-        words = re.findall("'(.*?)'", str(limits["expected"]))
-        near = [f", most likely {_shown(word)}" for word in nearest(str(got), words)[:1]]
-        return f"one of {', '.join(_shown(word) for word in words)}{''.join(near)}"
-    wanted = WANTED[kind].format(**limits) if kind in WANTED else detail["msg"]
-    if limits.get("le", limits.get("lt")) == WHOLE and SURELY_PER_CENT <= got <= PER_CENT:
-        return f"{wanted}, {got / PER_CENT:g} for {got:g} %"
-    return wanted
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, dict):
-        return "a table"
-    try:
-        text = (
-            json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, str | bool | list) else str(value)
-        )
-    except ValueError:  # Python writes no whole number of thousands of digits, but hexadecimals can give one
-        return "a number of thousands of digits"
-    return text if len(text) <= SHOWN_LETTERS else f"{text[:SHOWN_LETTERS]}…"
+    return (
+        f"unknown key; did you mean {near[0]}?"
+        if near
+        else f"unknown key; known here: {', '.join(keys_in(Site, head))}"
+    )
