@@ -1,6 +1,7 @@
 """The house rule: a floor imports only lower floors, by absolute imports; every file stands on one."""
 
 import ast
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -102,3 +103,19 @@ def test_the_rule_finds(here, source, name):
 def test_the_rule_lets_pass():
     source = "import numpy\nfrom waterbudget.site.model import Site\nfrom waterbudget.tables import crops"
     assert list(forbidden("site", source)) == []
+
+
+def test_no_import_leads_back():
+    """Files of one folder may import each other, but never in a circle, however late."""
+    modules = {".".join(("waterbudget", *path.relative_to(ROOT).with_suffix("").parts)): path for path in FILES}
+    graph = {
+        module: {
+            there
+            for name in imported(path.read_text("utf-8"))
+            for there in (name, name.rpartition(".")[0])
+            if there in modules and there != module
+        }
+        for module, path in modules.items()
+    }
+    assert sum(map(len, graph.values())) > len(graph), "imports are found"
+    assert list(TopologicalSorter(graph).static_order())  # raises CycleError
