@@ -74,7 +74,7 @@ def test_example_20_with_other_winds(wind_m_s, answer):
 )
 def test_solar_radiation(readings, date, latitude_deg, elevation_m, answer, source):
     rs, _ = solar_radiation(day(date, **readings), math.radians(latitude_deg), elevation_m)
-    assert rs[0] == printed(answer), source
+    assert rs.iloc[0] == printed(answer), source
 
 
 @pytest.mark.parametrize(
@@ -88,18 +88,18 @@ def test_solar_radiation(readings, date, latitude_deg, elevation_m, answer, sour
 )
 def test_vapour_pressure(readings, answer, source):
     ea, _ = vapour_pressure(day(LYON_DAY, **readings))
-    assert ea[0] == printed(answer), source
+    assert ea.iloc[0] == printed(answer), source
 
 
 def test_example_14_wind_from_10_m():
     u2, words = wind_at_2m(day(LYON_DAY, wind_m_s=3.2), 10.0)
-    assert u2[0] == printed("2.4")
+    assert u2.iloc[0] == printed("2.4")
     assert words == ("wind: brought from 10 m down to 2 m (FAO-56 Eq. 47)",)
 
 
 def test_wind_read_at_2_m_stays_as_it_is():
     u2, words = wind_at_2m(day(LYON_DAY, wind_m_s=3.2), 2.0)
-    assert (u2[0], words) == (3.2, ())
+    assert (u2.iloc[0], words) == (3.2, ())
 
 
 def hargreaves_mm(latitude_deg, day_of_year, tmin_c, tmax_c):
@@ -188,7 +188,9 @@ def test_sunshine_is_held_to_the_daylight_and_told():
     winter = pd.concat([day("2031-12-20", **LYON, sun_hours=24.0), day("2031-12-21", **LYON, sun_hours=3.0)])
     rs, words = solar_radiation(winter, math.radians(50.8), 100.0)
     ra, _ = solar_radiation(winter.assign(sun_hours=0.0), math.radians(50.8), 100.0)
-    assert rs[0] == pytest.approx(3 * ra[0])  # (0.25 + 0.50) Ra on a day of full sun, 0.25 Ra without (Eq. 35)
+    assert rs.iloc[0] == pytest.approx(
+        3 * ra.iloc[0]
+    )  # (0.25 + 0.50) Ra on a day of full sun, 0.25 Ra without (Eq. 35)
     assert words[1] == "sunshine: longer than the daylight on 1 of 2 days, held to it (Eq. 34)"
 
 
@@ -196,12 +198,12 @@ def test_radiation_from_a_wide_temperature_range_is_held_to_the_clear_sky():
     desert = day(LYON_DAY, tmin_c=8.0, tmax_c=44.0)  # 0.16 times the root of 36 is 0.96 Ra
     rs, _ = solar_radiation(desert, math.radians(LYON_DEG), 1000.0)
     overcast, _ = solar_radiation(desert.assign(sun_hours=0.0), math.radians(LYON_DEG), 1000.0)  # 0.25 Ra (Eq. 35)
-    assert rs[0] == pytest.approx((0.75 + 0.00002 * 1000) * 4 * overcast[0], rel=1e-12)  # Eq. 37
+    assert rs.iloc[0] == pytest.approx((0.75 + 0.00002 * 1000) * 4 * overcast.iloc[0], rel=1e-12)  # Eq. 37
 
 
 def test_no_radiation_in_the_polar_night():
     rs, _ = solar_radiation(day("2031-12-21", sun_hours=0.0), math.radians(75.0), 0.0)
-    assert rs[0] == 0.0
+    assert rs.iloc[0] == 0.0
     et0_mm, _ = reference_et0(day("2031-12-21", tmin_c=-9.0, tmax_c=-2.0, sun_hours=0.0), 75.0, 0.0, 2.0)
     assert math.isfinite(et0_mm.iloc[0])
 
@@ -284,7 +286,7 @@ def test_readings_within_the_ranges_always_have_a_result(data):
 
 
 def test_heavy_packages_wait_until_they_are_needed():
-    code = "import sys, waterbudget.weather.files; print(sorted({'numpy', 'pandas'} & set(sys.modules)))"
+    code = "import sys, waterbudget.weather.files; print(sorted({'numpy', 'pandas', 'pyet'} & set(sys.modules)))"
     root = Path(waterbudget.__file__).parent.parent
     found = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"

@@ -129,7 +129,7 @@ def test_a_gauge_and_usual_temperatures_make_weather(tmp_path):
         weather.daily["tmin_c"],
         math.radians(52.9),
     )
-    np.testing.assert_allclose(weather.daily["et0_mm"], expected_mm, rtol=1e-9)
+    np.testing.assert_allclose(weather.daily["et0_mm"], expected_mm, rtol=1e-12)
     assert 3.0 < weather.daily["et0_mm"].iloc[0] < 4.5  # FAO-56 Table 2: temperate, humid and about 20 degC: 2 to 4 mm
     assert weather.et0.method == "Hargreaves (FAO-56 Eq. 52)"
     assert weather.et0.assumed == ("temperatures: those usual for the day of the year",)

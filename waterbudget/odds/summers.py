@@ -185,7 +185,7 @@ def _with_temperature_et0(years: Years, weather: Weather, place: Place) -> Years
 
 
 def _with_et0(years: Years, place: Place) -> Years:
-    """ET0 from the readings of each day on its own date, of all years in one long table."""
+    """ET0 from the readings of each day on its own date, of all years in one long table: pyet is slow to start."""
     import pandas as pd
 
     readings = {"tmin_c": years.tmin_c, "tmax_c": years.tmax_c, **years.others}

@@ -1,7 +1,7 @@
 """Reference evapotranspiration ET0 from whatever the weather has: the ladder of FAO-56 chapter 3.
 
-What is missing is estimated here; the formulas are those of `physics/evapotranspiration.py`, and what they are given is
-complete, has dates and is in their units.
+The one file that calls pyet. pyet takes radians, per cent, MJ/m2 a day and wind at 2 m, and notices few mistakes:
+what it is given here is complete, has dates and is in those units.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from waterbudget.units import Array, IntArray
+    from waterbudget.units import Array
 
 KRS_INLAND = 0.16  # FAO-56 p. 60; 0.19 near the coast
 WIND_WHEN_UNKNOWN_M_S = 2.0  # FAO-56 p. 63
@@ -108,7 +108,7 @@ def reference_et0(
     Penman-Monteith (FAO-56 Eq. 6) where sun, humidity or wind is measured besides the temperatures, what is missing
     estimated as in FAO-56 p. 58-63; with temperatures alone Hargreaves (Eq. 52, with the latent heat at the day's
     temperature in place of 2.45 MJ/kg). Days on which a formula gives less than zero (dew, a deep frost) count as 0:
-    no litres are taken from the soil for dew.
+    pyet clips them, and no litres are taken from the soil for dew.
 
     Raises WeatherError naming the site key that is missing, or the date that has no result.
     """
@@ -186,9 +186,10 @@ def _off(low_pct: int, high_pct: int) -> str:
 
 def extraterrestrial_mj_m2(days: pd.DatetimeIndex, latitude_deg: float) -> Array:
     """The sun's radiation above the air Ra on some days [MJ/m2 a day], (day,). Source: FAO-56 Eq. 21."""
-    from waterbudget.physics import evapotranspiration
+    import pyet
 
-    return evapotranspiration.extraterrestrial_mj_m2(days.dayofyear.to_numpy(), _latitude_rad(latitude_deg))
+    ra: Array = pyet.extraterrestrial_r(days, _latitude_rad(latitude_deg)).to_numpy()
+    return ra
 
 
 def _latitude_rad(latitude_deg: float | None) -> float:
@@ -205,12 +206,7 @@ def _latitude_rad(latitude_deg: float | None) -> float:
 def _penman_monteith(
     daily: pd.DataFrame, latitude_rad: float, elevation_m: float | None, wind_height_m: float
 ) -> tuple[pd.Series[float], tuple[str, ...]]:
-    from waterbudget.physics.evapotranspiration import (
-        clear_sky_mj_m2,
-        extraterrestrial_mj_m2,
-        net_radiation_mj_m2,
-        penman_monteith_mm,
-    )
+    import pyet
 
     if elevation_m is None:
         raise WeatherError(
@@ -219,146 +215,129 @@ def _penman_monteith(
         )
     if not LOWEST_ELEVATION_M <= elevation_m <= HIGHEST_ELEVATION_M:
         raise WeatherError(f"[site] elevation_m is {elevation_m:g}; write metres above the sea, such as 140")
-    tmean_c, tmax_c, tmin_c = _temperatures_c(daily)
-    solar_mj_m2, sun_words = solar_radiation(daily, latitude_rad, elevation_m)
+    _refuse_unknown(_range_c(daily))
+    radiation_mj_m2, sun_words = solar_radiation(daily, latitude_rad, elevation_m)
     vapour_kpa, humidity_words = vapour_pressure(daily)
     wind_m_s, wind_words = wind_at_2m(daily, wind_height_m)
-    clear_mj_m2 = clear_sky_mj_m2(extraterrestrial_mj_m2(_days_of_year(daily), latitude_rad), elevation_m)
-    net_mj_m2 = net_radiation_mj_m2(solar_mj_m2, clear_mj_m2, vapour_kpa, tmax_c, tmin_c)
-    et0_mm = penman_monteith_mm(tmean_c, tmax_c, tmin_c, wind_m_s, vapour_kpa, net_mj_m2, elevation_m)
-    return _never_negative(et0_mm, daily), sun_words + humidity_words + wind_words
+    # pyet's own checks fail on a column without any number, and blame its size: nothing unknown may reach them.
+    for known in (_mean_c(daily), radiation_mj_m2, vapour_kpa, wind_m_s):
+        _refuse_unknown(known)
+    et0_mm = pyet.pm_fao56(
+        _mean_c(daily),
+        wind_m_s,
+        rs=radiation_mj_m2,
+        ea=vapour_kpa,
+        tmax=daily["tmax_c"],
+        tmin=daily["tmin_c"],
+        elevation=elevation_m,
+        lat=latitude_rad,
+    ).rename("et0_mm")
+    _refuse_unknown(et0_mm)
+    return et0_mm, sun_words + humidity_words + wind_words
 
 
 def _hargreaves(daily: pd.DataFrame, latitude_rad: float) -> pd.Series[float]:
-    from waterbudget.physics.evapotranspiration import extraterrestrial_mj_m2, hargreaves_mm
+    import pyet
 
-    ra_mj_m2 = extraterrestrial_mj_m2(_days_of_year(daily), latitude_rad)
-    return _never_negative(hargreaves_mm(*_temperatures_c(daily), ra_mj_m2), daily)
-
-
-def _never_negative(et0_mm: Array, daily: pd.DataFrame) -> pd.Series[float]:
-    """The ET0 of each day, nothing where a formula gives less. Raises WeatherError naming a day without any."""
-    import numpy as np
-    import pandas as pd
-
-    _refuse_unknown(et0_mm, daily)
-    return pd.Series(np.maximum(et0_mm, 0.0), daily.index, name="et0_mm")
+    _refuse_unknown(_range_c(daily))
+    et0_mm: pd.Series[float] = pyet.hargreaves(
+        _mean_c(daily), daily["tmax_c"], daily["tmin_c"], latitude_rad, method=0
+    ).rename("et0_mm")
+    _refuse_unknown(et0_mm)
+    return et0_mm
 
 
-def _readings(daily: pd.DataFrame, name: str) -> Array:
-    values: Array = daily[name].to_numpy(dtype=float)
-    return values
+def _mean_c(daily: pd.DataFrame) -> pd.Series[float]:
+    return daily["tmean_c"] if "tmean_c" in daily else (daily["tmax_c"] + daily["tmin_c"]) / 2.0  # Eq. 9
 
 
-def _days_of_year(daily: pd.DataFrame) -> IntArray:
-    import pandas as pd
-
-    if not isinstance(daily.index, pd.DatetimeIndex):
-        raise TypeError("daily needs a date index: other numbers would be read as nanoseconds of 1970")
-    return daily.index.dayofyear.to_numpy()
-
-
-def _temperatures_c(daily: pd.DataFrame) -> tuple[Array, Array, Array]:
-    """Mean, highest and lowest of each day. Raises WeatherError naming a day whose lowest is above its highest."""
-    tmax_c, tmin_c = _readings(daily, "tmax_c"), _readings(daily, "tmin_c")
-    _refuse_unknown(_range_c(daily), daily)
-    return _readings(daily, "tmean_c") if "tmean_c" in daily else (tmax_c + tmin_c) / 2.0, tmax_c, tmin_c  # Eq. 9
-
-
-def _range_c(daily: pd.DataFrame) -> Array:
+def _range_c(daily: pd.DataFrame) -> pd.Series[float]:
     """Tmax - Tmin [degC], unknown where it would be negative."""
-    import numpy as np
-
-    range_c = _readings(daily, "tmax_c") - _readings(daily, "tmin_c")
-    return np.where(range_c >= 0.0, range_c, np.nan)
+    return (daily["tmax_c"] - daily["tmin_c"]).where(daily["tmax_c"] >= daily["tmin_c"])
 
 
-def solar_radiation(daily: pd.DataFrame, latitude_rad: float, elevation_m: float) -> tuple[Array, tuple[str, ...]]:
-    """Solar radiation Rs [MJ/m2 a day], (day,), and each estimate behind it in words.
+def solar_radiation(
+    daily: pd.DataFrame, latitude_rad: float, elevation_m: float
+) -> tuple[pd.Series[float], tuple[str, ...]]:
+    """Solar radiation Rs [MJ/m2 a day], and each estimate behind it in words.
 
     The readings, else from sunshine hours (FAO-56 Eq. 35), else from Tmax - Tmin (Eq. 50, not above clear sky, Eq. 37).
     """
     import numpy as np
-
-    from waterbudget.physics.evapotranspiration import (
-        clear_sky_mj_m2,
-        daylight_h,
-        extraterrestrial_mj_m2,
-        sunshine_mj_m2,
-    )
+    import pyet
 
     by = basis_of(daily.columns).sun
     if by == READ:
-        return _readings(daily, "solar_mj_m2"), ()
-    days = _days_of_year(daily)
+        return daily["solar_mj_m2"], ()
+    ra = pyet.extraterrestrial_r(daily.index, latitude_rad)
     if by == SUNSHINE:
-        read_h = _readings(daily, "sun_hours")
-        held_h = np.minimum(read_h, daylight_h(days, latitude_rad))
+        daylight_h = pyet.daylight_hours(daily.index, latitude_rad)
+        held = daily["sun_hours"].clip(upper=daylight_h)
         words = ["radiation: from sunshine hours with the general coefficients 0.25 and 0.50 (FAO-56 Eq. 35)"]
-        if long := int((held_h < read_h).sum()):
+        if long := int((held < daily["sun_hours"]).sum()):
             words.append(f"sunshine: longer than the daylight on {long} of {len(daily)} days, held to it (Eq. 34)")
-        return sunshine_mj_m2(held_h, days, latitude_rad), tuple(words)
-    ra_mj_m2 = extraterrestrial_mj_m2(days, latitude_rad)
-    clear_mj_m2 = clear_sky_mj_m2(ra_mj_m2, elevation_m)
-    return np.minimum(KRS_INLAND * np.sqrt(_range_c(daily)) * ra_mj_m2, clear_mj_m2), (
+        # In the polar night 0 h of 0 h is no number, but nothing times any share is nothing.
+        return pyet.calc_rad_sol_in(held, latitude_rad).where(ra > 0.0, 0.0), tuple(words)
+    clear_sky = pyet.calc_rso(ra, elevation_m)
+    return np.minimum(KRS_INLAND * np.sqrt(_range_c(daily)) * ra, clear_sky), (
         "radiation: from the day's temperature range, with kRs 0.16 as inland (FAO-56 Eq. 50; 0.19 near the coast)",
     )
 
 
-def vapour_pressure(daily: pd.DataFrame) -> tuple[Array, tuple[str, ...]]:
-    """Actual vapour pressure ea [kPa], (day,), and each estimate behind it in words.
+def vapour_pressure(daily: pd.DataFrame) -> tuple[pd.Series[float], tuple[str, ...]]:
+    """Actual vapour pressure ea [kPa], and each estimate behind it in words.
 
     From the highest and lowest humidity of the day (FAO-56 Eq. 17), else the mean (Eq. 19), else the highest (Eq. 18),
     else Tmin as dew point (Eq. 48). Raises WeatherError where the humidity looks like fractions of 1.
     """
-    from waterbudget.physics.evapotranspiration import mean_saturation_kpa, saturation_kpa
+    import pyet
 
     for name in ("rh_max_pct", "rh_mean_pct"):
         if name in daily and daily[name].max() <= 1.0:
             raise WeatherError(f"{name} is never above 1; write humidity in per cent (75, not 0.75)")
-    tmax_c, tmin_c = _readings(daily, "tmax_c"), _readings(daily, "tmin_c")
-    night_kpa = saturation_kpa(tmin_c)
+    temperatures = {"tmax": daily["tmax_c"], "tmin": daily["tmin_c"]}
     by = basis_of(daily.columns).humidity
     if by == HIGH_AND_LOW:
-        day_kpa = saturation_kpa(tmax_c)
-        return (night_kpa * _readings(daily, "rh_max_pct") + day_kpa * _readings(daily, "rh_min_pct")) / 200.0, ()
+        return pyet.calc_ea(**temperatures, rhmax=daily["rh_max_pct"], rhmin=daily["rh_min_pct"]), ()
     if by == MEAN:
         words = "humidity: from the day's mean alone (FAO-56 Eq. 19)"
-        return mean_saturation_kpa(tmax_c, tmin_c) * _readings(daily, "rh_mean_pct") / 100.0, (words,)
+        return pyet.calc_ea(**temperatures, rh=daily["rh_mean_pct"]), (words,)
+    night_kpa = pyet.calc_e0(daily["tmin_c"])
     if by == HIGH:
-        words = "humidity: from the day's highest alone (FAO-56 Eq. 18)"
-        return night_kpa * _readings(daily, "rh_max_pct") / 100.0, (words,)
+        return night_kpa * daily["rh_max_pct"] / 100.0, ("humidity: from the day's highest alone (FAO-56 Eq. 18)",)
     return night_kpa, ("humidity: dew point taken as the night minimum (FAO-56 Eq. 48)",)
 
 
-def wind_at_2m(daily: pd.DataFrame, wind_height_m: float) -> tuple[Array, tuple[str, ...]]:
-    """Wind at 2 m above grass, u2 [m/s], (day,), and each estimate behind it in words.
+def wind_at_2m(daily: pd.DataFrame, wind_height_m: float) -> tuple[pd.Series[float], tuple[str, ...]]:
+    """Wind at 2 m above grass, u2 [m/s], and each estimate behind it in words.
 
     The readings at 2 m as they stand, at another height brought to 2 m (FAO-56 Eq. 47), else 2 m/s (Table 4). Raises
     WeatherError for a height among the grass.
     """
-    import numpy as np
+    import pandas as pd
 
     if basis_of(daily.columns).wind == TABLE_4:
-        return np.full(len(daily), WIND_WHEN_UNKNOWN_M_S), ("wind: 2 m/s on every day (FAO-56 Table 4)",)
-    wind_m_s = _readings(daily, "wind_m_s")
+        return pd.Series(WIND_WHEN_UNKNOWN_M_S, index=daily.index), ("wind: 2 m/s on every day (FAO-56 Table 4)",)
     if wind_height_m == WIND_HEIGHT_M:
-        return wind_m_s, ()
+        return daily["wind_m_s"], ()
     if not LOWEST_WIND_HEIGHT_M <= wind_height_m < math.inf:
         raise WeatherError(
             f"[weather] wind_height_m is {wind_height_m:g}; write the height of the wind readings in metres, "
             f"{LOWEST_WIND_HEIGHT_M:g} or more"
         )
     to_2m = 4.87 / math.log(67.8 * wind_height_m - 5.42)
-    return wind_m_s * to_2m, (f"wind: brought from {wind_height_m:g} m down to 2 m (FAO-56 Eq. 47)",)
+    return daily["wind_m_s"] * to_2m, (f"wind: brought from {wind_height_m:g} m down to 2 m (FAO-56 Eq. 47)",)
 
 
-def _refuse_unknown(quantity: Array, daily: pd.DataFrame) -> None:
+def _refuse_unknown(quantity: pd.Series[float]) -> None:
     import numpy as np
+    import pandas as pd
 
-    unknown = np.flatnonzero(~np.isfinite(quantity))
+    if not isinstance(quantity.index, pd.DatetimeIndex):
+        raise TypeError("daily needs a date index: pyet would read other numbers as nanoseconds of 1970")
+    unknown = quantity.index[~np.isfinite(quantity.to_numpy())]
     if len(unknown):
         raise WeatherError(
-            f"{daily.index[unknown[0]]:%Y-%m-%d}: no ET0 can be computed from the readings of this day; correct them, "
+            f"{unknown[0]:%Y-%m-%d}: no ET0 can be computed from the readings of this day; correct them, "
             "or give the weather an et0_mm column"
         )
