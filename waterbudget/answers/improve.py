@@ -9,7 +9,7 @@ from typing_extensions import TypedDict
 from waterbudget.answers.care import AIR_GAP, PLUMBER
 from waterbudget.answers.english import capital, count, listed, litres, money, percent, span, weekly_work
 from waterbudget.answers.facts import Common, period
-from waterbudget.answers.measures import left_out, measure_words, takes_of
+from waterbudget.answers.measures import MeasuresFacts, left_out, measure_words, measures_facts, takes_of
 from waterbudget.answers.unaided import UnaidedFacts, unaided_facts, unaided_words
 from waterbudget.blocks import Answer, Bullets, Cell, Column, Picture, Table
 from waterbudget.change.paste import toml_lines
@@ -35,24 +35,6 @@ class Now(TypedDict):
     minutes: float
     thirsty_days: int
     need_met: float | None
-
-
-class MeasuresFacts(TypedDict):
-    """One to three measures that were tried together; saved: over all days, negative where it takes more.
-
-    price: null where nobody tells. thirstier: whether the plants are noticeably worse off.
-    """
-
-    kinds: list[str]
-    words: list[str]
-    free: bool
-    price: float | None
-    saved_l: float
-    saved_work_minutes_per_week: float
-    saved_money: float | None
-    thirsty_days: int
-    need_met: float | None
-    thirstier: bool
 
 
 class Facts(Common):
@@ -378,25 +360,10 @@ def facts(found: Improvement) -> Facts:
             "thirsty_days": now.thirsty_days,
             "need_met": now.need_met,
         },
-        "measures": [_facts(one, found) for one in in_order(found.singles)],
-        "best_free": [_facts(one, found) for one in found.free],
-        "best": [_facts(one, found) for one in found.any],
+        "measures": [measures_facts(one, found.opened.site) for one in in_order(found.singles)],
+        "best_free": [measures_facts(one, found.opened.site) for one in found.free],
+        "best": [measures_facts(one, found.opened.site) for one in found.any],
         "nothing_to_try": [left_out(kind) for kind in found.left_out],
         "gardens_run": found.runs,
         "unaided": unaided_facts(found.unaided),
-    }
-
-
-def _facts(one: Tried, found: Improvement) -> MeasuresFacts:
-    return {
-        "kinds": [measure.kind for measure in one.measures],
-        "words": [measure_words(measure, found.opened.site) for measure in one.measures],
-        "free": one.is_free,
-        "price": one.price,
-        "saved_l": one.saved_l,
-        "saved_work_minutes_per_week": one.saved_week_minutes,
-        "saved_money": one.saved_money,
-        "thirsty_days": one.outcome.thirsty_days,
-        "need_met": one.outcome.need_met,
-        "thirstier": one.is_thirstier,
     }

@@ -3,8 +3,11 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from typing_extensions import TypedDict
+
 from waterbudget.change.measures import Measure
 from waterbudget.change.mulch import COVERED
+from waterbudget.change.search import Tried
 from waterbudget.site.model import Roof, Site, Tank, Zone
 
 TAKES = {
@@ -37,6 +40,24 @@ OTHERWISE = {
     "less flow lost beside beds": "no zone is known to lose much",
 }
 New = Mapping[str, Any]  # new values by the last part of their keys
+
+
+class MeasuresFacts(TypedDict):
+    """One to three measures that were tried together; saved: over all days, negative where it takes more.
+
+    price: null where nobody tells. thirstier: whether the plants are noticeably worse off.
+    """
+
+    kinds: list[str]
+    words: list[str]
+    free: bool
+    price: float | None
+    saved_l: float
+    saved_work_minutes_per_week: float
+    saved_money: float | None
+    thirsty_days: int
+    need_met: float | None
+    thirstier: bool
 
 
 def measure_words(measure: Measure, site: Site) -> str:
@@ -172,3 +193,19 @@ OF_ZONES: dict[str, Callable[[Zone, New, Measure], str]] = {
     "better jets": _dripped,
     "less flow lost beside beds": _turned,
 }
+
+
+def measures_facts(one: Tried, site: Site) -> MeasuresFacts:
+    """The same as plain values."""
+    return {
+        "kinds": [measure.kind for measure in one.measures],
+        "words": [measure_words(measure, site) for measure in one.measures],
+        "free": one.is_free,
+        "price": one.price,
+        "saved_l": one.saved_l,
+        "saved_work_minutes_per_week": one.saved_week_minutes,
+        "saved_money": one.saved_money,
+        "thirsty_days": one.outcome.thirsty_days,
+        "need_met": one.outcome.need_met,
+        "thirstier": one.is_thirstier,
+    }
