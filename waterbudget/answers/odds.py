@@ -109,7 +109,7 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
             following(found),
             *(blocks(found.rules) if found.rules is not None else ()),
             lasting(found),
-            Picture("odds", shown, chances(found)),
+            Picture("odds", shown, chances(found), full=found.rules is not None),
             numbers(found),
             worst(found),
             dry_spells(found),

@@ -15,7 +15,10 @@ from waterbudget.weather.years import LONG_SPELLS_DAYS, spell_table
 
 
 def lasting(found: OddsFinding) -> Table:
-    """The chance that the stored rain lasts so many days; with few years the bare counts."""
+    """The chance that the stored rain lasts so many days; with few years the bare counts.
+
+    Where rules are asked for, it waits for the full screen.
+    """
     odds = found.asked
     behind, is_recorded = odds.years.years_behind, found.drawn is None
     columns = [
@@ -34,7 +37,7 @@ def lasting(found: OddsFinding) -> Table:
         row += [int((odds.days_lasted >= days).sum())] if is_recorded else []
         row += [] if odds.is_few else [float(chance.share), float(chance.low), float(chance.high)]
         rows.append(tuple(row))
-    return Table("How long the stored rain lasts", tuple(columns), tuple(rows))
+    return Table("How long the stored rain lasts", tuple(columns), tuple(rows), full=found.rules is not None)
 
 
 def chances(found: OddsFinding) -> Strip | None:
