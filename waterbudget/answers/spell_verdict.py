@@ -77,9 +77,12 @@ def mains(found: Study) -> str:
 
 
 def risk(found: Study) -> str:
-    """Whether the present plan keeps the crops, with its mains water where it takes any."""
+    """Whether the present plan keeps the crops, with the mains water that it asks for and with what it gets."""
     trial = found.with_mains
     harm, with_mains = float(trial.harm[0]), trial.needed_l[0] > SHORT_L
+    gets = float(found.found.trial.harm[0])
+    if harm <= KEPT < gets and with_mains:
+        return f"With all of it your plan would keep the crops; as it is, {percent(gets)} of the yield is at risk."
     if harm <= KEPT:
         return f"{'With that water y' if with_mains else 'Y'}our plan keeps the crops."
     return f"{'Even with that water y' if with_mains else 'Y'}our plan puts {percent(harm)} of the yield at risk."
