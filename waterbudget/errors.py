@@ -53,16 +53,17 @@ class WaterbudgetError(Exception):
 
 
 class InputError(WaterbudgetError):
-    """Faults that the user can mend, each in one line of visible letters: where, what is wrong, what would be right.
-
-    plain: the same as a page says them.
-    """
+    """Faults that the user can mend, each in one line of visible letters: where, what is wrong, what would be right."""
 
     def __init__(self, faults: str | Iterable[str]) -> None:
-        lines = (faults,) if isinstance(faults, str) else tuple(faults)
-        self.faults = tuple(cut(visible(line), LONGEST_FAULT) for line in lines)
-        self.plain = tuple(cut(visible(told), LONGEST_FAULT) for line in lines if (told := plain(line)))
+        lines = (faults,) if isinstance(faults, str) else faults
+        self.faults = tuple(_one_line(line) for line in lines)
         super().__init__("\n".join(self.faults))
+
+    @property
+    def plain(self) -> tuple[str, ...]:
+        """The same as a page says them."""
+        return tuple(filter(None, map(plain, self.faults)))
 
 
 class SiteError(InputError):
@@ -83,6 +84,11 @@ class OutputError(InputError):
 
 class RangeError(WaterbudgetError, ValueError):
     """A quantity outside what the physics allows."""
+
+
+def _one_line(fault: str) -> str:
+    typed = cut(visible(fault), LONGEST_FAULT)
+    return Said(typed, cut(visible(fault.plain), LONGEST_FAULT)) if isinstance(fault, Said) else typed
 
 
 def visible(text: str, keep: str = "") -> str:

@@ -18,7 +18,7 @@ from waterbudget.cli.main import main
 from waterbudget.render.html import together
 from waterbudget.serve.once import Once
 
-PICTURED = ["minutes", "hotspell", "size"]
+PICTURED = ["improve", "minutes", "hotspell", "size"]
 
 
 def asked(served, kind):

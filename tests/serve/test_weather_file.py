@@ -1,6 +1,5 @@
 """A gardener's own table of weather, on a phone: looked at, its columns chosen, and kept when it is right."""
 
-import datetime as dt
 import re
 
 import html5lib
@@ -8,24 +7,13 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import expect
-from serving import DESK, NARROW, PHONE, WIDER
+from serving import DESK, NARROW, PHONE, WIDER, chosen, table_of
 
 from waterbudget.cli.main import main
 from waterbudget.serve.picker import MENU, Picks, as_shown, look, picker
 from waterbudget.weather.table.units import OURS, units_of
 
 BOUNDARY = "----brackenfold"
-
-
-def table_of(days=34, heads="Datum;Regen;Tmin;Tmax", first=dt.date(2031, 6, 1)):
-    dates = [first + dt.timedelta(day) for day in range(days)]
-    rows = [f"{date:%d.%m.%Y};{day % 3},5;9,{day % 10};21,{day % 10}" for day, date in enumerate(dates)]
-    return "\n".join([heads, *rows]).encode()
-
-
-def chosen(tab, content, name="odd.csv"):
-    tab.locator("#table").set_input_files({"name": name, "mimeType": "text/csv", "buffer": content})
-    tab.get_by_role("button", name="Look at it").tap()
 
 
 def sent(served, content, name="odd.csv"):

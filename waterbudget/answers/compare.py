@@ -257,7 +257,7 @@ def assumptions(compared: Comparison) -> Iterator[str]:
     yield "Every plan begins with what its site file says is in the stores on the first day."
     yield (
         "Hours and minutes are those that all the watering takes, with mains water where the store is short; your time "
-        "is by [effort] of the site file. Thirsty days are of all beds together."
+        "is as the site file tells the effort. Thirsty days are of all beds together."
     )
     yield (
         "Thirstier means: half a per cent or more of the watered beds' need is met less with all their water given, by "

@@ -354,7 +354,7 @@ def assumptions(found: Study) -> Iterator[str]:
     yield f"ET0 {et0_mm.min():.1f} to {et0_mm.max():.1f} mm a day: {found.hot.et0_note}."
     yield YIELD
     yield from _sources(found)
-    yield "Work is what [effort] of the site file says; its defaults are common practice, no source."
+    yield "Work is what the site file says of the effort; its defaults are common practice, no source."
     yield _tried(found)
     yield from how_it_is_found(found)
 

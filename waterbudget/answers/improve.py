@@ -328,7 +328,7 @@ def assumptions(found: Improvement) -> Iterator[str]:
     price = _price_of_water(found)
     if price is not None:
         yield f"A cubic metre of mains water costs {money(price, found.opened.site.prices.currency)}."
-    yield "Time is what [effort] of the site file says, of a person, for all the watering; without it the defaults."
+    yield "Time is what the site file says of a person's effort, for all the watering; without it the defaults."
     taken = {takes: one.measures[0].kind for one in found.singles if (takes := takes_of(one.measures[0]))}
     for takes, kind in taken.items():
         yield f"{capital(kind)}: {takes}."

@@ -15,7 +15,7 @@ TAKES = {
     "second roof or downpipe": "there is as much roof again that can be led there",
     "moving water": (
         "a hose, a pump or cans are there, somebody sees that the store is low, and each day of moving takes "
-        "transfer_minutes of [effort]"
+        "the minutes that the site file has for one"
     ),
     "mulch": "it lies from planting to harvest; the rain that it holds back itself is left out",
     "shade net": "it cuts their water use by a fifth and lets all rain through (ours); fruit may ripen later",

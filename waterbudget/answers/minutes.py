@@ -12,6 +12,7 @@ from waterbudget.answers.facts import Common, period
 from waterbudget.answers.minutes_paste import is_to_paste, monthly, paste, toml_of
 from waterbudget.answers.pulse import apart, in_runs, minutes_told
 from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
+from waterbudget.errors import Said
 from waterbudget.plan.minutes import Minutes, Month, ZoneMinutes
 from waterbudget.plan.settings import LACKED_WEIGHT, Balance, Setting
 from waterbudget.units import WEEK_DAYS
@@ -368,10 +369,8 @@ def assumptions(found: Minutes) -> Iterator[str]:
         labels = f"{usual.labels[0]} to {usual.labels[-1]}"
         yield f"Usual weather: {count(usual.years, 'year')}, {labels}, of {weather.source}."
     yield f"Reference evapotranspiration: {weather.et0.method}. Likely error: {weather.et0.likely_error}."
-    yield (
-        "All the water that is asked for is given, at the flow of a full store; whether the stores hold it, "
-        "waterbudget run tells."
-    )
+    given = "All the water that is asked for is given, at the flow of a full store"
+    yield Said(f"{given}; whether the stores hold it, waterbudget run tells.", f"{given}.")
     yield (
         f"A litre lacked counts as much as {LACKED_WEIGHT:g} that sink, and of settings that are nearly as good that "
         "with the fewest runs is taken (ours)."

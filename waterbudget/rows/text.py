@@ -5,7 +5,7 @@ import re
 import stat
 from pathlib import Path
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, Said
 
 BYTES_PER_MB = 1e6
 MOST_BYTES = 100_000_000  # a million rows and more
@@ -49,7 +49,7 @@ def read_content(
         with path.open("rb") as handle:
             content = handle.read(most_bytes + 1)
     except FileNotFoundError:
-        raise fault(f"{path}: there is no such file; {missing}") from None
+        raise fault(Said(f"{path}: there is no such file; {missing}", f"{path.name} is not there.")) from None
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
         why = getattr(error, "strerror", None) or error
         raise fault(f"{path}: cannot be read: {why}; name a {thing} that can") from None

@@ -32,7 +32,7 @@ from waterbudget.serve.shelf import Garden
 from waterbudget.simulate.opened import Opened, open_site
 
 if TYPE_CHECKING:
-    from waterbudget.render.figures.panels import Panels
+    from waterbudget.render.figures.panels import Given, Panels
 
 PATIENCE_S = 0.25  # of a page, before it says that it is looking
 PX_PER_IN = 100
@@ -63,7 +63,7 @@ WEATHER, DIP, GARDEN = (
 class Drawing:
     """A picture that is still to be drawn. words: what it shows; width, height: its box [px]."""
 
-    finding: Any
+    draw: "Callable[[Given], Panels]"
     digest: str
     words: str
     width: int
@@ -100,8 +100,8 @@ def report(kind: str, path: Path) -> Report:
                 "lines": tuple(each_store(fitted.finding)),
                 "suggested": suggestions(fitted.finding),
             }
-            return _laid_out(kind, fitted, **told)
-        return _laid_out(kind, ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)))
+            return _laid_out(fitted, **told)
+        return _laid_out(ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)))
     except WaterbudgetError as error:
         faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
         ways = {"sunday": DIP} | dict.fromkeys(OVER_YEARS, WEATHER)
@@ -109,31 +109,22 @@ def report(kind: str, path: Path) -> Report:
         return Report(faults=faults, way_out=way_out)
 
 
-def _laid_out(kind: str, reply: Reply[Any], **told: Any) -> Report:  # noqa: ANN401 - fields of Report
+def _laid_out(reply: Reply[Any], **told: Any) -> Report:  # noqa: ANN401 - fields of Report
     html = section(reply.answer, {}, without={"paste"})
     shown = next((block for block in reply.answer.blocks if isinstance(block, Picture)), None)
     if reply.draw is None or shown is None:
         return Report(html, **told)
     width, height = (round(PX_PER_IN * side) for side in reply.draw(None)[0].figure.get_size_inches())
-    digest = hashlib.sha256(kind.encode() + pickle.dumps(reply.finding)).hexdigest()[:16]
-    return Report(html, Drawing(reply.finding, digest, shown.words, width, height), **told)
+    digest = hashlib.sha256(pickle.dumps(reply.draw)).hexdigest()[:16]
+    return Report(html, Drawing(reply.draw, digest, shown.words, width, height), **told)
 
 
 # ---- Kept, and drawn -------------------------------------------------------------------------------------------------
 
 
-def draw(kind: str, finding: Any) -> bytes:  # noqa: ANN401 - of any question
+def draw(drawing: Drawing) -> bytes:
     """The picture of an answer, for the one thread that draws."""
-    from waterbudget.render.figures import fit, hotspell, minutes, odds, sizes
-
-    figures: dict[str, Callable[[Any], Panels]] = {
-        "sunday": fit.fit,
-        "minutes": minutes.minutes,
-        "hotspell": hotspell.hotspell,
-        "odds": odds.odds,
-        "size": sizes.sizes,
-    }
-    return figure_bytes(figures[kind](finding)[0].figure, SVG)
+    return figure_bytes(drawing.draw(None)[0].figure, SVG)
 
 
 class Reports:
@@ -151,7 +142,7 @@ class Reports:
 
     async def picture(self, house: House, kind: str, drawing: Drawing) -> bytes:
         """The picture of an answer as SVG; one that failed is tried again."""
-        return await self.pictures[kind].get(drawing.digest, lambda: house.draw(draw, kind, drawing.finding))
+        return await self.pictures[kind].get(drawing.digest, lambda: house.draw(draw, drawing))
 
 
 async def told(request: Request, garden: Garden, kind: str) -> Report | Response:

@@ -248,7 +248,11 @@ def spot_of(path: Path, site: Site) -> Spot:
     missing = [key for key in example if getattr(site, key) is None]
     if site.latitude_deg is None or site.longitude_deg is None:
         raise SiteError(
-            f"{path}: site.{key}: is missing; add {key} = {example[key]} to find weather stations" for key in missing
+            Said(
+                f"{path}: site.{key}: is missing; add {key} = {example[key]} to find weather stations",
+                f"The garden's {key.removesuffix('_deg')} is missing, so no weather station can be found.",
+            )
+            for key in missing
         )
     spot = Spot(site.latitude_deg, site.longitude_deg, site.elevation_m)
     # The default height is that of readings in a file.
