@@ -1,13 +1,17 @@
 """A hot spell's answer tells how far the best plan is from the best there can be, and what ten litres are worth."""
 
+import math
 import re
+from dataclasses import replace
 
+import pytest
 from spell.beans import table
 from spell.hot_gardens import beans, school
 
 from waterbudget.answers.hotspell import facts
 from waterbudget.answers.spell_best import closeness, how_it_is_found, ten_litres, worth
 from waterbudget.answers.spell_verdict import without
+from waterbudget.spell.foreseen import Foreseen
 
 SPARE = {"zone": {"minutes": 6}}
 SCARCE = {"zone": {"minutes": 6}, "tank": {"start_l": 200, "capacity_l": 1000}}
@@ -67,6 +71,34 @@ def test_the_dual_coefficient_makes_it_approximate():
     found = beans(**SCARCE, model={"crop_coefficient": "dual"}).finding
     assert any("approximate" in line for line in how_it_is_found(found))
     assert not facts(found)["foresight"]["is_exact"]
+
+
+def unproven(**changes):
+    """The school's spell as it is told where the solver did not end."""
+    found = school().finding
+    best = found.foreseen.best._replace(is_proven=False, **changes)
+    return replace(found, foreseen=Foreseen(found.foreseen.prospect, best, math.nan, None, None))
+
+
+def test_where_time_ran_out_the_best_bound_so_far_is_told():
+    found = unproven(yield_at_risk=0.123)
+    assert closeness(found) == "; no plan, even one that knew the weather, could lose less than 12.3 %"
+    assert "The solver ran out of time: the best there can be loses 12.3 % or more." in how_it_is_found(found)
+    told = facts(found)["foresight"]
+    assert (told["yield_at_risk"], told["is_proven"], told["with_valves_yield_at_risk"]) == (0.123, False, None)
+    found = unproven(yield_at_risk=0.0)
+    assert closeness(found) == ""
+    (told,) = how_it_is_found(found)
+    assert told == "The solver found no best plan in its time, so how close these come to it is not known."
+
+
+@pytest.mark.parametrize(("at_odds", "name"), [(("tank", 1), "Shed butt"), (("bed", 4), "Potato bed")])
+def test_numbers_that_contradict_each_other_are_named(at_odds, name):
+    found = unproven(yield_at_risk=math.nan, at_odds=at_odds)
+    assert closeness(found) == ""
+    (told,) = how_it_is_found(found)
+    assert told.endswith(f"is not known: the numbers of {name} contradict each other.")
+    assert facts(found)["foresight"]["yield_at_risk"] is None
 
 
 def test_facts():

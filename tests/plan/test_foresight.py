@@ -10,7 +10,8 @@ from plan.asked import demo_spell, prospect_of
 from plan.by_the_book import least_harm
 from spell.beans import spell, table
 
-from waterbudget.plan.foresight import foresight
+from waterbudget.plan.foresight import _beds, _stores, foresight
+from waterbudget.plan.programme import Programme
 from waterbudget.plan.what_if import a_valve_for_each_bed, one_store, rationed, with_a_move
 from waterbudget.schedule.actions import Actions
 from waterbudget.simulate.drive import drive
@@ -154,11 +155,43 @@ def test_what_a_litre_is_worth_in_the_demo_is_the_difference_of_a_litre(days):
         assert now.yield_at_risk - more.yield_at_risk == pytest.approx(now.worth_per_l[tank], rel=0.01, abs=1e-9)
 
 
-def test_time_that_runs_out_is_said_and_leaves_no_figure():
+@pytest.mark.parametrize("seconds", [0.0, 1e-6, 1e-3, 2e-3, 4e-3, 8e-3])
+def test_time_that_runs_out_leaves_the_best_bound_so_far(seconds):
+    """Whatever the solver had found by then: no more than the true least, and never none."""
     site, eve = demo_spell(35, 24.0)
-    found = foresight(prospect_of(site, eve), seconds=0.0)
-    assert not found.is_proven
-    assert np.isnan(found.yield_at_risk)
+    prospect = prospect_of(site, eve)
+    found = foresight(prospect, seconds=seconds)
+    assert 0.0 <= found.yield_at_risk <= foresight(prospect).yield_at_risk + 1e-9
+    if seconds <= 1e-6:
+        assert not found.is_proven
+        assert found.at_odds is None
+
+
+@settings(max_examples=30, deadline=None)
+@given(LITRES, st.floats(0.0, 0.03))
+def test_prices_of_any_row_bound_the_least_from_below(litres, off):
+    """Weak duality: the programme's own prices give the least itself, and any others no more."""
+    programme = Programme()
+    prospect = beans(litres, draw=cans(10))
+    _stores(programme, prospect, *_beds(programme, prospect), spills_at_brim=False)
+    found = programme.solve()
+    assert programme.bound(found.row_duals) == pytest.approx(found.least, abs=1e-7)
+    shaken = found.row_duals * (1.0 + off) + off * np.sin(np.arange(programme.height)) / programme.height
+    assert programme.bound(shaken) <= found.least + 1e-9
+
+
+def test_a_store_or_a_bed_that_contradicts_the_programme_is_named():
+    site, eve = demo_spell()
+    prospect = prospect_of(site, eve)
+    draws = foresight(prospect.changed(takers={"asked_l": 100.0 * prospect.takers.asked_l}))
+    assert not draws.is_proven
+    assert np.isnan(draws.yield_at_risk)
+    assert draws.at_odds == ("tank", [tank.name for tank in site.tank].index("Class-room tank"))
+    for column, bed in enumerate(prospect.ground.columns):
+        depletion_mm = prospect.ground.depletion_mm.copy()
+        depletion_mm[column] = 2.0 * prospect.ground.taw_mm[0, column]  # more than its soil ever held
+        dry = prospect.changed(ground={"depletion_mm": depletion_mm})
+        assert foresight(dry).at_odds == ("bed", bed)
 
 
 @pytest.mark.parametrize("at_brim", [False, True])

@@ -10,6 +10,8 @@ from waterbudget.plan.unaided import Unaided, unaided
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 
+ALONE = "On stored rain alone your plan would lose 12.4 % of the yield"
+
 
 def test_no_plan_betters_the_bound_and_the_demo_is_near_it():
     opened = waterbudget.open_site(DEMO / "site.toml")
@@ -26,25 +28,23 @@ def test_many_years_are_left_out():
     assert unaided_facts(None) is None
 
 
-ALONE = (
-    "On stored rain alone your plan would lose 12.4 % of the yield; "
-    "no plan, even one that knew the weather, could lose less than "
-)
+ALONE = "On stored rain alone your plan would lose 12.4 % of the yield"
+LESS = f"{ALONE}; no plan, even one that knew the weather, could lose less than"
 
 
 @pytest.mark.parametrize(
     ("found", "words"),
     [
-        (Unaided(0.0, 0.0, is_exact=True), "On stored rain alone your plan would lose nothing."),
+        (Unaided(0.0, 0.0, is_proven=True, is_exact=True), "On stored rain alone your plan would lose nothing."),
+        (Unaided(0.124, 0.091, is_proven=True, is_exact=True), f"{LESS} 9.1 %."),
+        (Unaided(0.124, 0.091, is_proven=True, is_exact=False), f"{LESS} about 9.1 %."),
+        (Unaided(0.124, 0.091, is_proven=False, is_exact=True), f"{LESS} 9.1 %."),
+        (Unaided(0.124, float("nan"), is_proven=False, is_exact=True), f"{ALONE}."),
+        (Unaided(0.124, 0.0, is_proven=False, is_exact=True), f"{ALONE}."),
         (
-            Unaided(0.124, 0.091, is_exact=True),
-            ALONE + "9.1 %.",
+            Unaided(0.124, 0.0, is_proven=True, is_exact=True),
+            f"{ALONE}; somebody who knew the weather could lose nothing.",
         ),
-        (
-            Unaided(0.124, 0.091, is_exact=False),
-            ALONE + "about 9.1 %.",
-        ),
-        (Unaided(0.124, float("nan"), is_exact=True), "On stored rain alone your plan would lose 12.4 % of the yield."),
     ],
 )
 def test_words(found, words):

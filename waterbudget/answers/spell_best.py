@@ -29,8 +29,9 @@ class MoveFacts(TypedDict):
 
 
 class ForesightFacts(TypedDict):
-    """The least that any plan could leave at risk without mains water, null where no time was left to prove it.
+    """The least that any plan could leave at risk without mains water, null where none is known.
 
+    is_proven: whether that can be reached; else time ran out, and it is the best bound so far.
     is_exact: whether water use is known before the watering. with_valves: with a valve for each bed; with_rations: with
     the draws that may get less; null where there is nothing to tell.
     """
@@ -86,6 +87,9 @@ def closeness(found: Study) -> str:
     harm = found.found.least_harm
     if math.isnan(best) or harm < SEEN or not found.site.zone:
         return ""
+    if best < SEEN:
+        knew = "; somebody who knew the weather could lose nothing"
+        return knew if found.foreseen.best.is_proven else ""
     if harm - best < SEEN:
         return ", and no plan could lose less, not even one that knew the weather"
     about = "" if found.foreseen.prospect.is_exact else "about "
@@ -138,13 +142,27 @@ def _full(found: Study) -> Iterator[str]:
         yield f"{listed(full)} {is_} full on the first morning: only a larger store helps."
 
 
+def _unproven(found: Study) -> str:
+    """Why the best there can be is not known, and what is known of it."""
+    best, names = found.foreseen.best, found.eve.garden.names
+    if best.at_odds is not None:
+        kind, number = best.at_odds
+        name = (names.beds if kind == "bed" else names.tanks)[number]
+        return (
+            f"How close these come to the best there can be is not known: the numbers of {name} contradict each other."
+        )
+    if best.yield_at_risk >= SEEN:
+        return f"The solver ran out of time: the best there can be loses {finely(best.yield_at_risk)} or more."
+    return "The solver found no best plan in its time, so how close these come to it is not known."
+
+
 def how_it_is_found(found: Study) -> Iterator[str]:
     """What the bound rests on, and what it could not tell."""
     best, prospect = found.foreseen.best, found.foreseen.prospect
     if not found.site.zone:
         return
     if not best.is_proven:
-        yield "The solver found no best plan in its time, so how close these come to it is not known."
+        yield _unproven(found)
         return
     told = (
         "The best there can be is found by a linear programme that knows the weather, opens each valve for any litres"

@@ -26,8 +26,8 @@ def unaided_words(found: Unaided | None) -> Iterator[str]:
         yield "On stored rain alone your plan would lose nothing."
         return
     told = f"On stored rain alone your plan would lose {finely(found.yield_at_risk)} of the yield"
-    if math.isnan(found.least):
-        yield f"{told}."
+    if math.isnan(found.least) or found.least < SEEN:
+        yield f"{told}; somebody who knew the weather could lose nothing." if found.is_proven else f"{told}."
         return
     about = "" if found.is_exact else "about "
     yield f"{told}; no plan, even one that knew the weather, could lose less than {about}{finely(found.least)}."

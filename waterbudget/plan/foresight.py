@@ -6,7 +6,7 @@ lines touch. Somebody who knew the weather and set every valve to the litre woul
 """
 
 import math
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -16,16 +16,19 @@ from waterbudget.units import Array, IntArray
 
 ROUNDING = 1e-9  # relative and in mm: the beds' least use is known no better
 LITRES = 1e-9  # a draw below this is none
+BED_ROWS = 3  # of each bed on each day; they come before those of the stores
 WORTH_PER_L = 1e-7  # share of the yield below which a litre is worth nothing
 
 
 class Foresight(NamedTuple):
-    """What perfect foresight could do; yield_at_risk is nan where the solver found nothing in its time.
+    """What perfect foresight could do.
 
     litres_l: of each zone, (day, zone); moved_l (day, move); level_l (1 + day, tank), in the morning before transfers;
     eta_mm: (day, bed of the prospect). worth_per_l: how much less of the yield is at risk for a litre more in each
     store on the eve, (tank,); draw_worth_per_l: for a litre less that a draw takes, (draw,); room_worth_per_l: for a
-    litre more of room, (tank,). is_proven: False where time ran out, and yield_at_risk the best bound so far.
+    litre more of room, (tank,). is_proven: False where time ran out; then yield_at_risk is the best bound so far, and
+    all else nan. at_odds: "tank" or "bed" and its number in the garden, where the programme contradicts itself; then
+    there is no bound, and yield_at_risk nan.
     """
 
     yield_at_risk: float
@@ -37,10 +40,14 @@ class Foresight(NamedTuple):
     draw_worth_per_l: Array
     room_worth_per_l: Array
     is_proven: bool
+    at_odds: tuple[Literal["tank", "bed"], int] | None
 
 
 class Places(NamedTuple):
-    """The columns of the programme, by what they stand for; room: by store its rows that end at the brim."""
+    """The columns of the programme, by what they stand for.
+
+    room: by store its rows that end at the brim. ends: by store the number of the row after its last.
+    """
 
     zone_l: IntArray
     draw_l: IntArray
@@ -48,6 +55,7 @@ class Places(NamedTuple):
     level_l: IntArray
     eta_mm: IntArray
     room: list[list[slice]]
+    ends: list[int]
 
 
 def foresight(prospect: Prospect, *, spills_at_brim: bool = False, seconds: float = math.inf) -> Foresight:
@@ -66,9 +74,7 @@ def foresight(prospect: Prospect, *, spills_at_brim: bool = False, seconds: floa
 def _read(prospect: Prospect, places: Places, solution: Solution) -> Foresight:
     ground, asked_l = prospect.ground, prospect.takers.asked_l
     lost = float((ground.harm_per_mm * ground.etc_mm).sum()) + solution.least
-    nothing = np.full(places.level_l.max(initial=0) + 1, math.nan)
-    values = solution.values if len(solution.values) else nothing
-    reduced = solution.reduced if len(solution.reduced) else nothing
+    values, reduced = solution.values, solution.reduced
     draws_l = np.maximum(asked_l.sum(axis=0), LITRES)
     return Foresight(
         yield_at_risk=max(lost, 0.0),
@@ -80,21 +86,38 @@ def _read(prospect: Prospect, places: Places, solution: Solution) -> Foresight:
         draw_worth_per_l=(reduced[places.draw_l] * asked_l).sum(axis=0) / draws_l,
         room_worth_per_l=np.array([-sum(solution.row_duals[some].sum() for some in rows) for rows in places.room]),
         is_proven=solution.is_proven,
+        at_odds=_at_odds(prospect, places, solution.at_odds),
     )
+
+
+def _at_odds(prospect: Prospect, places: Places, rows: IntArray) -> tuple[Literal["tank", "bed"], int] | None:
+    """The bed, or else the store, whose rows contradict each other."""
+    if not len(rows):
+        return None
+    columns = prospect.ground.columns
+    if rows[0] < BED_ROWS * prospect.days * len(columns):  # those of a day side by side, bed by bed
+        return "bed", int(columns[rows[0] % len(columns)])
+    return "tank", int(np.searchsorted(places.ends, rows[0], side="right"))
 
 
 def _beds(programme: Programme, prospect: Prospect) -> tuple[IntArray, IntArray]:
     """Litres of each zone and what the beds use, with the rows of the root zones (FAO-56 Eq. 84, 85)."""
     ground, days = prospect.ground, prospect.days
     beds = len(ground.columns)
-    zone_l = programme.columns((days, len(prospect.takers.zone_tank)))
+    zones = len(prospect.takers.zone_tank)
+    fill_l = (ground.taw_mm + ground.etc_mm) / np.where(ground.mm_per_l > 0.0, ground.mm_per_l, np.inf)
+    most_l = np.zeros((days, zones))
+    for zone in range(zones):
+        most_l[:, zone] = fill_l[:, ground.zone == zone].max(axis=1, initial=0.0)
+    zone_l = programme.columns((days, zones), most=most_l)
     eta_mm = programme.columns(
         (days, beds),
         low=np.maximum(ground.least_mm * (1.0 - ROUNDING) - ROUNDING, 0.0),
         high=ground.surface_mm + ground.roots_mm,
         cost=-ground.harm_per_mm,
     )
-    depletion_mm = programme.columns((days + 1, beds), *_given(ground.depletion_mm, days, math.inf))
+    deepest_mm = np.vstack([ground.depletion_mm, ground.taw_mm])
+    depletion_mm = programme.columns((days + 1, beds), *_given(ground.depletion_mm, days, math.inf), most=deepest_mm)
     before_mm, evening_mm, carried = depletion_mm[:-1], depletion_mm[1:], ground.handed_over
     brought, steep = zone_l[:, ground.zone], ground.roots_mm / (ground.taw_mm - ground.raw_mm)
     programme.add([(eta_mm, 1.0), (before_mm, steep * carried)], high=ground.surface_mm + steep * ground.taw_mm)
@@ -113,13 +136,16 @@ def _stores(
     """Levels, draws and transfers, with the rows of the stores."""
     stores, takers, days = prospect.stores, prospect.takers, prospect.days
     tanks = len(stores.capacity_l)
-    level_l = programme.columns((days + 1, tanks), *_given(stores.level_l, days, math.inf))
+    full_l = np.vstack([stores.level_l, np.tile(stores.capacity_l, (days, 1))])
+    level_l = programme.columns((days + 1, tanks), *_given(stores.level_l, days, math.inf), most=full_l)
     draw_l = programme.columns(takers.asked_l.shape, np.where(takers.rations, 0.0, takers.asked_l), takers.asked_l)
     for draw in np.flatnonzero(takers.rations & (takers.least_l > 0.0)):
         programme.add([(draw_l[day : day + 1, draw], 1.0) for day in range(days)], low=takers.least_l[draw])
-    spilled_l = programme.columns((days, tanks))
+    comes_l = np.array([_may_come_l(prospect, tank) for tank in range(tanks)]).reshape(tanks, days).T
+    spilled_l = programme.columns((days, tanks), most=comes_l)
     room: list[list[slice]] = [[] for _ in range(tanks)]
     moved_l, morning = _moves(programme, prospect, level_l, room)
+    ends = []
     for tank in range(tanks):
         asked: Terms = [
             *((zone_l[:, zone], 1.0) for zone in np.flatnonzero(takers.zone_tank == tank)),
@@ -128,7 +154,8 @@ def _stores(
         spills: Terms = [(spilled_l[:, upper], 1.0) for upper, lower in enumerate(stores.overflow_to) if lower == tank]
         store = _Store(tank, morning[tank], spills, asked, spilled_l[:, tank], level_l[1:, tank])
         room[tank].append(_store(programme, prospect, store, spills_at_brim=spills_at_brim))
-    return Places(zone_l, draw_l, moved_l, level_l, eta_mm, room)
+        ends.append(programme.height)
+    return Places(zone_l, draw_l, moved_l, level_l, eta_mm, room, ends)
 
 
 def _moves(
@@ -170,7 +197,9 @@ def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at
         float(part[store.tank]) for part in (stores.capacity_l, stores.dead_l, stores.loss_l_per_day)
     )
     caught_l = stores.caught_l[:, store.tank]
-    mains_l = programme.columns((days,), high=np.where(stores.helped[:, store.tank], math.inf, 0.0))
+    helped = stores.helped[:, store.tank]
+    drawn_l = sum(programme.most_of(columns) for columns, _ in store.asked) if helped.any() else 0.0
+    mains_l = programme.columns((days,), high=np.where(helped, math.inf, 0.0), most=drawn_l)
     lost_l = programme.columns((days,), high=leak_l)
     drawn = [*store.asked, (mains_l, -1.0)]
     came = [*store.morning, *store.spills]

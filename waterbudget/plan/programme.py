@@ -10,6 +10,7 @@ import numpy as np
 from waterbudget.units import Array, IntArray
 
 TOLERANCE = 1e-9  # of rows, and of what a litre is worth, in the units of the programme
+PRESOLVED = 0.5  # share of the time for a try that is quicker, and tells no bound where it does not end
 Terms = Sequence[tuple[IntArray, Array | float]]
 
 
@@ -17,13 +18,15 @@ class Solution(NamedTuple):
     """The least of the objective, or the best proven bound of it where time ran out; nan where there is none.
 
     values: of each column. reduced: what the objective gains by one more of each column; row_duals: by a row's bound
-    higher by one. is_proven: whether nothing better exists.
+    higher by one; all of them nan where nothing is proven. at_odds: rows that contradict each other, where some do.
+    is_proven: whether nothing better exists.
     """
 
     least: float
     values: Array
     reduced: Array
     row_duals: Array
+    at_odds: IntArray
     is_proven: bool
 
 
@@ -34,6 +37,7 @@ class Programme:
     costs: list[Array] = field(default_factory=list)
     low: list[Array] = field(default_factory=list)
     high: list[Array] = field(default_factory=list)
+    most: list[Array] = field(default_factory=list)
     whole: list[Array] = field(default_factory=list)
     rows: list[tuple[Array, Array, Terms]] = field(default_factory=list)
     width: int = 0
@@ -46,14 +50,25 @@ class Programme:
         high: Array | float = math.inf,
         cost: Array | float = 0.0,
         *,
+        most: Array | float = math.inf,
         is_whole: bool = False,
     ) -> IntArray:
-        """The numbers of new columns, in an array of this shape."""
+        """The numbers of new columns, in an array of this shape.
+
+        most: what nobody needs more of, though the rows may leave it open; where the solver runs out of time its bound
+        rests on it.
+        """
         count = math.prod(shape)
-        for parts, values in ((self.low, low), (self.high, high), (self.costs, cost), (self.whole, float(is_whole))):
+        kinds = (self.low, self.high, self.most, self.costs, self.whole)
+        for parts, values in zip(kinds, (low, high, most, cost, float(is_whole)), strict=True):
             parts.append(np.broadcast_to(np.asarray(values, dtype=np.float64), shape).ravel())
         first, self.width = self.width, self.width + count
         return np.arange(first, self.width).reshape(shape)
+
+    def most_of(self, columns: IntArray) -> Array:
+        """What nobody needs more of, of some columns."""
+        most: Array = np.minimum(np.concatenate(self.high), np.concatenate(self.most))[columns]
+        return most
 
     def add(self, terms: Terms, low: Array | float = -math.inf, high: Array | float = math.inf) -> slice:
         """Rows low <= sum of factor times column <= high, one for each place of the columns' common shape."""
@@ -71,6 +86,8 @@ class Programme:
         """The least there is, or the best bound after so many seconds."""
         import highspy
 
+        problem, scale = self._problem()
+        is_whole = bool(problem.integrality_)
         made: Any = highspy.Highs  # of which some versions tell types, and some do not
         solver = made()
         for name, value in (
@@ -78,25 +95,49 @@ class Programme:
             ("primal_feasibility_tolerance", TOLERANCE),
             ("dual_feasibility_tolerance", TOLERANCE),
             ("mip_rel_gap", TOLERANCE),
-            ("time_limit", seconds),
+            ("time_limit", seconds if is_whole else seconds * PRESOLVED),
         ):
             solver.setOptionValue(name, value)
-        problem, scale = self._problem()
         solver.passModel(problem)
         solver.run()
         status = highspy.HighsModelStatus
-        if solver.getModelStatus() in (status.kInfeasible, status.kUnboundedOrInfeasible):
-            solver.setOptionValue("presolve", "off")  # HiGHS 1.14 presolves some whole numbers into a contradiction
+        ended, ran_out = solver.getModelStatus(), status.kTimeLimit
+        if ended in (status.kInfeasible, status.kUnboundedOrInfeasible) or (ended == ran_out and not is_whole):
+            # HiGHS 1.14 presolves some whole numbers into a contradiction, and leaves no bound where time runs out
+            solver.setOptionValue("presolve", "off")
+            solver.setOptionValue("time_limit", seconds)
             solver.run()
+            ended = solver.getModelStatus()
         found, info = solver.getSolution(), solver.getInfo()
-        is_proven = solver.getModelStatus() == status.kOptimal
-        least = math.nan
-        if is_proven:
+        least, at_odds = math.nan, np.zeros(0, dtype=np.int64)
+        if ended == status.kOptimal:
             least = info.objective_function_value / scale
-        elif problem.integrality_ and math.isfinite(info.mip_dual_bound):
+            values, reduced, row_duals = (np.array(part) for part in (found.col_value, found.col_dual, found.row_dual))
+            return Solution(least, values, reduced / scale, row_duals / scale, at_odds, is_proven=True)
+        if ended == status.kInfeasible:
+            _, is_known, ray = solver.getDualRay()
+            at_odds = np.flatnonzero(ray) if is_known else at_odds
+        elif is_whole and math.isfinite(info.mip_dual_bound):
             least = info.mip_dual_bound / scale
-        values, reduced, row_duals = (np.array(part) for part in (found.col_value, found.col_dual, found.row_dual))
-        return Solution(least, values, reduced / scale, row_duals / scale, is_proven)
+        elif ended == ran_out:
+            prices, none = np.array(found.row_dual) / scale, np.zeros(self.height)
+            least = max(self.bound(prices if len(prices) == self.height else none), self.bound(none))
+        columns, rows = np.full(self.width, math.nan), np.full(self.height, math.nan)
+        return Solution(least, columns, columns, rows, at_odds, is_proven=False)
+
+    def bound(self, prices: Array) -> float:
+        """What the objective cannot be less than, by any prices of the rows; its own duals give the least itself.
+
+        Source: weak duality, in any textbook of linear programming (from memory).
+        """
+        row, column, factor = self._entries()
+        lows, highs = (np.concatenate([bounds[end] for bounds in self.rows]) for end in (0, 1))
+        at = np.where(prices > 0.0, lows, highs)
+        priced = np.isfinite(at) & (prices != 0.0)
+        left = np.concatenate(self.costs) - np.bincount(column, np.where(priced, prices, 0.0)[row] * factor, self.width)
+        ends = np.where(left > 0.0, np.concatenate(self.low), self.most_of(np.arange(self.width)))
+        used = left != 0.0
+        return float((prices[priced] * at[priced]).sum() + (left[used] * ends[used]).sum())
 
     def _problem(self) -> tuple[Any, float]:
         """The programme as HiGHS takes it, its costs multiplied so that the largest is 1."""

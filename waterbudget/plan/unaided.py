@@ -22,11 +22,12 @@ SECONDS = 5.0
 class Unaided(NamedTuple):
     """Yield at risk without mains water under the present plan, and the least under any that serves the draws alike.
 
-    least is nan where the solver did not end in its time.
+    least is nan where there is none; is_proven: False where time ran out, and it is the best bound so far.
     """
 
     yield_at_risk: float
     least: float
+    is_proven: bool
     is_exact: bool
 
 
@@ -42,4 +43,4 @@ def unaided(site: Site, weather: Weather) -> Unaided | None:
     (prospect,) = prospects(garden, season, sky, None, ky, weights_of(site))
     given_l = np.asarray(kept.sums["outlets.given_l"][garden.structure.zones :, 0])
     best = foresight(serving_no_less(prospect, given_l), seconds=SECONDS)
-    return Unaided(float(risk.harm[0]), best.yield_at_risk, prospect.is_exact)
+    return Unaided(float(risk.harm[0]), best.yield_at_risk, best.is_proven, prospect.is_exact)

@@ -1,5 +1,6 @@
 """How close the plans of a spell come to the best there can be, and what other pipes would be worth."""
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -33,16 +34,17 @@ class Move(NamedTuple):
     def litres(self) -> Array | None:
         """What the best plan gives each zone in all [L], (zone,); None where the solver found none."""
         litres: Array = self.best.litres_l.sum(axis=0)
-        return None if np.isnan(litres).any() else litres
+        return litres if self.best.is_proven else None
 
 
 @dataclass(frozen=True, eq=False)
 class Foreseen:
     """The best that anybody could do in a spell who knew its weather.
 
-    best: with the garden as it is. valves: least yield at risk with a valve for each bed. move: what moving water would
-    be worth, from the store where a litre is worth least to that where it is worth most; None where it is worth
-    nothing. rationed: the least with the draws that may get less rationed; None where there are none.
+    best: with the garden as it is. valves: least yield at risk with a valve for each bed, nan where time ran out.
+    move: what moving water would be worth, from the store where a litre is worth least to that where it is worth most;
+    None where it is worth nothing. rationed: the least with the draws that may get less rationed; None where there are
+    none.
     """
 
     prospect: Prospect
@@ -63,7 +65,9 @@ def foresee(site: Site, eve: Eve, ky: Array) -> Foreseen:
     """The best there can be in a spell. ky: the response of each bed's yield, (day, bed)."""
     (prospect,) = prospects(eve.garden, eve.season, eve.sky, eve.state, ky, weights_of(site))
     best = foresight(prospect, seconds=SECONDS)
-    if not best.is_proven or best.yield_at_risk < HARM:
+    if not best.is_proven:
+        return Foreseen(prospect, best, math.nan, None, None)
+    if best.yield_at_risk < HARM:
         return Foreseen(prospect, best, best.yield_at_risk, None, None)
     valves = foresight(a_valve_for_each_bed(prospect), seconds=SECONDS).yield_at_risk
     fewer = tuple(number for number, draw in enumerate(site.draw) if draw.may_ration)
