@@ -114,7 +114,8 @@ def figure_bytes(figure: "Figure", suffix: str) -> bytes:
         raise OutputError(f"{shown(suffix)} is no kind of picture; choose .png, .svg or .pdf")
     title = next((panel.get_title(loc="left") for panel in figure.axes), "")
     content = io.BytesIO()
-    with mpl.rc_context({"svg.hashsalt": "waterbudget"}), warnings.catch_warnings():
+    fixed: Any = {"svg.hashsalt": "waterbudget", "figure.autolayout": False, "figure.constrained_layout.use": False}
+    with mpl.rc_context(fixed), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
         _settle(figure)
         figure.savefig(content, format=kind[1:], dpi=DPI, metadata={"Title": title, **undated[kind]})
@@ -125,7 +126,7 @@ def _settle(figure: "Figure") -> None:
     """Lay the figure out for good, rounded: the solver's last digits differ at times, and an SVG's ids with them."""
     if engine := figure.get_layout_engine():
         engine.execute(figure)
-        figure.set_layout_engine("none")
+        figure.set_layout_engine(None)  # with any engine, even one that does nothing, all is drawn once more to no end
     for panel in figure.axes:
         left, bottom, width, height = (round(part, 6) for part in panel.get_position().bounds)
         panel.set_position((left, bottom, width, height))
