@@ -79,7 +79,7 @@ def _shared(garden, season, sky):
     coded = garden.changed(outlets={"run_l": ones * PLAIN_RUN, "hot_run_l": ones * HOT_RUN})
     course = course_of(coded, season, sky, None, slice(0, len(sky.rain_mm)))
     queue = np.full((len(structure.mains), len(ones)), NOBODY)
-    for tank, ranks in enumerate(structure.ranks):
+    for tank, ranks in enumerate(structure.ranked):
         takers = [taker for rank in ranks for taker in rank]
         queue[tank, : len(takers)] = takers
 

@@ -63,7 +63,7 @@ def plan_of(site, length, first=FIRST, rain_mm=None, tmax_c=None, before_mm=()):
 
 def asked_l(plan, day, depletion_mm=(), raw_mm=None, planted=None):
     """What each outlet asks for; the beds as given at the start of the day."""
-    today = plan.course.on(day)
+    today = list(plan.course.by_day())[day]
     if raw_mm is not None:
         today = today._replace(raw_mm=np.array([raw_mm]).T, planted=np.array([planted], dtype=bool).T)
     depletion_mm = np.array([depletion_mm]).T if len(depletion_mm) else np.zeros((len(plan.garden.names.beds), 1))

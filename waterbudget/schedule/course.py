@@ -1,5 +1,7 @@
 """What weather, calendar and season alone decide, worked out for many days at once."""
 
+from collections.abc import Iterator
+from itertools import repeat
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -36,7 +38,7 @@ class Ground(NamedTuple):
 
 
 class Course(NamedTuple):
-    """Some days, arrays (day, item, lane); None where the garden has no use for it. `on(day)` is one of them.
+    """Some days, arrays (day, item, lane); None where the garden has no use for it.
 
     roofs: what they make of the rain, (day, roof, lane). fed_l: what each feed brings; caught_l: what both bring each
     tank. due: whether each outlet has its day, and hot: whether a hot one. moves: whether each
@@ -64,13 +66,15 @@ class Course(NamedTuple):
     ground: Ground | None
     logged: Logged | None
 
-    def on(self, day: int) -> "Course":
-        """One of the days, arrays (item, lane)."""
-        return Course._make([part if part is None else _on(part, day) for part in self])
+    def by_day(self) -> Iterator["Course"]:
+        """The days one after the other, arrays (item, lane)."""
+        return map(Course._make, zip(*map(_by_day, self), strict=False))
 
 
-def _on(part: Array | BoolArray | RoofDay | Ground | Logged, day: int) -> Any:  # noqa: ANN401 - one of the same kind
-    return part[day] if isinstance(part, np.ndarray) else type(part)._make([rows[day] for rows in part])
+def _by_day(part: Array | BoolArray | RoofDay | Ground | Logged | None) -> Iterator[Any]:
+    if part is None:
+        return repeat(None)
+    return iter(part) if isinstance(part, np.ndarray) else map(type(part)._make, zip(*part, strict=True))
 
 
 def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None, some: slice) -> Course:

@@ -70,14 +70,19 @@ class Structure:
         return tuple(tuple(upper for upper in tanks if self.overflow_to[upper] == tank) for tank in tanks)
 
     @cached_property
-    def ranks(self) -> tuple[tuple[IntArray, ...], ...]:
-        """For each tank its outlets, by ascending priority."""
+    def ranked(self) -> tuple[tuple[IntArray, ...], ...]:
+        """For each tank the numbers of its outlets, by ascending priority."""
         of_tanks = []
         for tank in range(len(self.mains)):
             here = [outlet for outlet, source in enumerate(self.outlet_tank) if source == tank]
             levels = sorted({self.priority[outlet] for outlet in here})
             of_tanks.append(tuple(np.array([o for o in here if self.priority[o] == level]) for level in levels))
         return tuple(of_tanks)
+
+    @cached_property
+    def ranks(self) -> tuple[tuple[slice | IntArray, ...], ...]:
+        """The same, as slices where they stand together: rows are seen through these without a copy."""
+        return tuple(tuple(map(_together, ranks)) for ranks in self.ranked)
 
     @cached_property
     def holds_mains(self) -> tuple[bool, ...]:
@@ -90,10 +95,10 @@ class Structure:
         return tuple(holds)
 
     @cached_property
-    def served_in_order(self) -> IntArray:
+    def served_in_order(self) -> slice | IntArray:
         """The place of each outlet among those served tank after tank, rank after rank."""
-        served = [outlet for tank in self.downhill for rank in self.ranks[tank] for outlet in rank]
-        return np.argsort(served)
+        served = [outlet for tank in self.downhill for rank in self.ranked[tank] for outlet in rank]
+        return _together(np.argsort(served))
 
     @cached_property
     def tank_of_outlet(self) -> IntArray:
@@ -117,6 +122,11 @@ class Structure:
             )
             for turn in range(most)
         )
+
+
+def _together(numbers: IntArray) -> slice | IntArray:
+    """Numbers as a slice, where each is one more than that before."""
+    return slice(numbers[0], numbers[-1] + 1) if len(numbers) and np.all(np.diff(numbers) == 1) else numbers
 
 
 @dataclass(frozen=True, eq=False)

@@ -63,8 +63,8 @@ def run_day_by_day(
     first_day: the number of the first.
     """
     books = []
-    for day in range(len(course.taw_mm)):
-        state, book = one_day(NUMPY, garden, course.on(day), state)
+    for today in course.by_day():
+        state, book = one_day(NUMPY, garden, today, state)
         books.append(book)
     pages = Pages(NUMPY, garden, course, books)
     return state, fold(NUMPY, keep, pages, first_day), {name: pages.quantity(name) for name in keep.each}
