@@ -7,8 +7,6 @@ from typing import Any, NamedTuple
 
 from waterbudget.units import Array, Namespace
 
-ANY_L = 1e-300  # less is nothing; a divisor, so that nothing of nothing is nothing
-
 
 class Evening(NamedTuple):
     """Litres: stored + inflow = drawn + spilled + lost + level."""
@@ -43,7 +41,7 @@ def share_out(xp: Namespace, wanted_l: Array, left_l: Array) -> Served:
     still_left_l = left_l - served_l
     if len(wanted_l) == 1:
         return Served(served_l[None], all_want_l, still_left_l)
-    part = served_l / xp.maximum(all_want_l, ANY_L)
+    part = served_l / xp.where(all_want_l > 0.0, all_want_l, 1.0)
     return Served(wanted_l * part, all_want_l, still_left_l)
 
 
@@ -82,4 +80,4 @@ def evening(
 
 def mains_share(xp: Namespace, mains_l: Array, all_l: Array) -> Array:
     """Share of mains water in a mixture [-], 0 where there is no water. Ours: it mixes at once."""
-    return xp.minimum(mains_l / xp.maximum(all_l, ANY_L), 1.0)
+    return xp.minimum(mains_l / xp.where(all_l > 0.0, all_l, 1.0), 1.0)
