@@ -16,7 +16,7 @@ from playwright.sync_api import expect
 
 from waterbudget.cli.main import main
 from waterbudget.render.html import together
-from waterbudget.serve.once import Once
+from waterbudget.serve.once import Once, Turns
 
 PICTURED = ["improve", "minutes", "hotspell", "size"]
 
@@ -102,3 +102,28 @@ def test_what_takes_long_is_made_once_however_many_ask_and_again_if_it_failed():
     assert again == [1, 1, 1]
     assert other == 2
     assert len(made) == 3
+
+
+def test_a_look_begins_after_it_was_asked_for_and_serves_all_who_wait():
+    begun = []
+
+    async def look():
+        begun.append(len(asked))
+        await asyncio.sleep(0.02)
+        return begun[-1]
+
+    asked = []
+
+    async def ask(turns, after_s):
+        await asyncio.sleep(after_s)
+        asked.append(after_s)
+        number = len(asked)
+        assert await turns.get() >= number, "it has seen what was there when it was asked for"
+
+    async def all_of_them():
+        turns = Turns(look)
+        await asyncio.gather(*(ask(turns, 0.001 * number) for number in range(12)))
+
+    with ThreadPoolExecutor(1) as room:
+        room.submit(lambda: asyncio.run(all_of_them())).result()
+    assert len(begun) <= 4

@@ -19,6 +19,7 @@ from starlette.responses import HTMLResponse, JSONResponse
 from waterbudget.render.html import environment
 from waterbudget.serve import facts
 from waterbudget.serve.apart import begin
+from waterbudget.serve.once import Turns
 from waterbudget.serve.shelf import Garden, Shelf
 
 P = ParamSpec("P")
@@ -121,6 +122,11 @@ class House:
         return View(self.shelf)
 
     @cached_property
+    def looks(self) -> Turns[Seen]:
+        """Looks at the garden: five phones that save at once need one look behind them, not five."""
+        return Turns(lambda: self.reckon(self.view.seen))
+
+    @cached_property
     def static(self) -> dict[str, bytes]:
         """Style and script by their names."""
         folder = files("waterbudget.serve") / "static"
@@ -149,7 +155,7 @@ class House:
 
     async def seen(self) -> Seen:
         """The garden as its files have it now, and what Today says of it."""
-        return await self.reckon(self.view.seen)
+        return await self.looks.get()
 
     async def reckon(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Work out something beside the loop."""

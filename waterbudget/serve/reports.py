@@ -6,7 +6,6 @@ A page that is asked for before its answer is there says so, and is replaced whe
 import asyncio
 import hashlib
 import pickle
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -18,20 +17,19 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.answers.suggestion import agreement, each_store
 from waterbudget.blocks import Picture
 from waterbudget.errors import InputError, WaterbudgetError, WeatherError
-from waterbudget.journal.suggestion import Suggestion, suggestions
-from waterbudget.questions import Reply, find_fit, find_hotspell, find_improve, find_minutes, find_odds, find_size
-from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.render.html import SVG, section
 from waterbudget.serve.house import FOREVER, House, house_of
 from waterbudget.serve.once import Once
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common
 from waterbudget.serve.shelf import Garden
-from waterbudget.simulate.opened import Opened, open_site
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from waterbudget.journal.suggestion import Suggestion
+    from waterbudget.questions import Reply
     from waterbudget.render.figures.panels import Given, Panels
 
 PATIENCE_S = 0.25  # of a page, before it says that it is looking
@@ -45,13 +43,7 @@ TITLES = {
     "size": "Sizes",
 }
 OVER_YEARS = {"odds", "size"}
-ASKED: dict[str, Callable[[Opened], Reply[Any]]] = {
-    "improve": find_improve,
-    "minutes": find_minutes,
-    "hotspell": find_hotspell,
-    "odds": find_odds,
-    "size": find_size,
-}
+OF_THE_JOURNAL = "sunday"
 WEATHER, DIP, GARDEN = (
     ("/garden/weather", "Bring in weather"),
     ("/dip", "Dip a store"),
@@ -84,7 +76,7 @@ class Report:
     way_out: tuple[str, str] = GARDEN
     heading: str = ""
     lines: tuple[str, ...] = ()
-    suggested: tuple[Suggestion, ...] = ()
+    suggested: "tuple[Suggestion, ...]" = ()
 
 
 # ---- In the process of its own ---------------------------------------------------------------------------------------
@@ -93,15 +85,7 @@ class Report:
 def report(kind: str, path: Path) -> Report:
     """The answer to a question, or why there is none."""
     try:
-        if kind == "sunday":
-            fitted = find_fit(path)
-            told = {
-                "heading": agreement(fitted.finding),
-                "lines": tuple(each_store(fitted.finding)),
-                "suggested": suggestions(fitted.finding),
-            }
-            return _laid_out(fitted, **told)
-        return _laid_out(ASKED[kind](open_site(path, every_year=kind in OVER_YEARS)))
+        return _of_the_journal(path) if kind == OF_THE_JOURNAL else _laid_out(_asked(kind, path))
     except WaterbudgetError as error:
         faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
         ways = {"sunday": DIP} | dict.fromkeys(OVER_YEARS, WEATHER)
@@ -109,7 +93,35 @@ def report(kind: str, path: Path) -> Report:
         return Report(faults=faults, way_out=way_out)
 
 
-def _laid_out(reply: Reply[Any], **told: Any) -> Report:  # noqa: ANN401 - fields of Report
+def _of_the_journal(path: Path) -> Report:
+    from waterbudget.answers.suggestion import agreement, each_store
+    from waterbudget.journal.suggestion import suggestions
+    from waterbudget.questions import find_fit
+
+    reply = find_fit(path)
+    return _laid_out(
+        reply,
+        heading=agreement(reply.finding),
+        lines=tuple(each_store(reply.finding)),
+        suggested=suggestions(reply.finding),
+    )
+
+
+def _asked(kind: str, path: Path) -> "Reply[Any]":
+    from waterbudget import questions
+    from waterbudget.simulate.opened import Opened, open_site
+
+    asked: dict[str, Callable[[Opened], Reply[Any]]] = {
+        "improve": questions.find_improve,
+        "minutes": questions.find_minutes,
+        "hotspell": questions.find_hotspell,
+        "odds": questions.find_odds,
+        "size": questions.find_size,
+    }
+    return asked[kind](open_site(path, every_year=kind in OVER_YEARS))
+
+
+def _laid_out(reply: "Reply[Any]", **told: Any) -> Report:  # noqa: ANN401 - fields of Report
     html = section(reply.answer, {}, without={"paste"})
     shown = next((block for block in reply.answer.blocks if isinstance(block, Picture)), None)
     if reply.draw is None or shown is None:
@@ -124,6 +136,8 @@ def _laid_out(reply: Reply[Any], **told: Any) -> Report:  # noqa: ANN401 - field
 
 def draw(drawing: Drawing) -> bytes:
     """The picture of an answer, for the one thread that draws."""
+    from waterbudget.render.figures.panels import figure_bytes
+
     return figure_bytes(drawing.draw(None)[0].figure, SVG)
 
 
@@ -200,6 +214,6 @@ async def report_picture(request: Request) -> Response:
 
 
 ROUTES = [
-    *(Route(f"/{kind}", partial(report_page, kind=kind)) for kind in ASKED),
+    *(Route(f"/{kind}", partial(report_page, kind=kind)) for kind in TITLES if kind != OF_THE_JOURNAL),
     Route("/picture/{kind}/{digest}.svg", report_picture),
 ]

@@ -132,7 +132,7 @@ class Shelf:
         before = None if self._kept is None else self._kept.garden
         garden = Garden(self.path, today, mark_of(self.path), fetched=self._fetched, is_set=self.clock.on is not None)
         try:
-            garden = replace(garden, site=load_site(self.path))
+            garden = replace(garden, site=self._site(stamps))
         except SiteError as error:
             if not self.path.exists():
                 return garden
@@ -146,6 +146,14 @@ class Shelf:
         except WaterbudgetError as error:
             return replace(garden, faults=error.plain if isinstance(error, InputError) else (str(error),))
         return replace(garden, found=found, today=today if found is None else found.known.today)
+
+    def _site(self, stamps: Stamps) -> Site:
+        """The site file, which is not read again for a line of the journal. Raises SiteError."""
+        before = self._kept
+        is_same = before is not None and before.stamps.get(self.path) == stamps[self.path] is not None
+        if before is not None and before.garden.site is not None and is_same and not before.garden.site_faults:
+            return before.garden.site
+        return load_site(self.path)
 
     def _known(self, garden: Garden, journal: Journal, stamps: Stamps) -> Known | None:
         """What is known of the garden but for its journal, which says little of it."""

@@ -4,21 +4,22 @@ import datetime as dt
 import json
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter, ValidationError
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from waterbudget.answers.suggestion import suggested
 from waterbudget.errors import InputError
-from waterbudget.journal.fit import write_values
-from waterbudget.journal.suggestion import Suggestion
 from waterbudget.output import alone, write_files
 from waterbudget.serve.house import house_of
 from waterbudget.serve.posting import CONFLICT, SEE_OTHER, UNPROCESSABLE, common, form_of, unwritten
 from waterbudget.serve.reports import Report, shown, told
 from waterbudget.serve.shelf import CHANGED, Garden, refuse_changed
+
+if TYPE_CHECKING:
+    from waterbudget.journal.suggestion import Suggestion
 
 NAME = "not-now.json"  # beside the site file: whoever asks next, on whatever phone, need not be told again
 WEEKS = dt.timedelta(weeks=4)
@@ -47,7 +48,7 @@ def put_one_off(site_path: Path, key: str, today: dt.date) -> None:
         write_files({path: f"{told}\n".encode()}, overwrite=True)
 
 
-def next_of(found: Report, garden: Garden) -> Suggestion | None:
+def next_of(found: Report, garden: Garden) -> "Suggestion | None":
     """The one suggestion that is made now."""
     not_now = put_off(garden.path, garden.today)
     return next((one for one in found.suggested if one.key not in not_now), None)
@@ -55,6 +56,8 @@ def next_of(found: Report, garden: Garden) -> Suggestion | None:
 
 async def sunday_page(request: Request) -> Response:
     """How well stick and reckoning agree, one suggestion, and all that is known about it."""
+    from waterbudget.answers.suggestion import suggested
+
     house = house_of(request)
     garden = await house.reckon(house.shelf.garden)
     found = await told(request, garden, "sunday")
@@ -86,6 +89,8 @@ async def yes(request: Request) -> Response:
 
 def _taken(garden: Garden, found: Report, form: Mapping[str, str]) -> str:
     """The name of the copy of the file as it was."""
+    from waterbudget.journal.fit import write_values
+
     if garden.site is None or garden.site_faults:
         raise InputError(CHANGED)
     refuse_changed(garden.path, form.get("mark"))
@@ -96,7 +101,7 @@ def _taken(garden: Garden, found: Report, form: Mapping[str, str]) -> str:
     return copy.name
 
 
-def _is_shown(one: Suggestion, form: Mapping[str, str]) -> bool:
+def _is_shown(one: "Suggestion", form: Mapping[str, str]) -> bool:
     return (one.key, f"{one.value:g}") == (form.get("what"), form.get("value"))
 
 

@@ -1,6 +1,7 @@
 """The keys of a site, each with a name such as "tank.Shed butt.capacity_l", and where they stand."""
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic.fields import FieldInfo
@@ -27,10 +28,16 @@ def columns_of(kind: type[Table], template: Raw) -> dict[str, Column]:
     known = {}
     for head, place in _table_places(kind, template):
         table = ".".join(part for part in place if isinstance(part, str))
-        for written, field in keys_in(kind, table).items():
-            if f"{table}.{written}" not in tables_in(kind):
-                known[f"{head}.{written}"] = Column(f"{head}.{written}", (*place, written), _is_text(field))
+        for written, is_text in _keys_of(kind, table).items():
+            known[f"{head}.{written}"] = Column(f"{head}.{written}", (*place, written), is_text)
     return known
+
+
+@cache  # by the classes alone, and asked for anew with every copy of a site
+def _keys_of(kind: type[Table], table: str) -> dict[str, bool]:
+    """The keys of a table that are no tables themselves, and whether each is kept as it is written."""
+    fields = keys_in(kind, table).items()
+    return {key: _is_text(field) for key, field in fields if f"{table}.{key}" not in tables_in(kind)}
 
 
 def put(table: Raw, place: Keys, value: object) -> None:
