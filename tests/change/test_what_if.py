@@ -4,13 +4,14 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-from change.test_now import DAY, JULY, garden, known, told
+from change.test_now import DAY, JULY, forecast, garden, known, told
 
 from waterbudget.change.today import Ask, find_today
 from waterbudget.change.what_if import Position, what_if
 from waterbudget.errors import InputError, SiteError
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo" / "site.toml"
+LIMIT = "bed.Bed.root_limit_m"
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +66,19 @@ def test_a_position_is_what_today_tells_of_a_garden_with_this_number(minutes):
     (position,) = what_if(told(), "zone.Line.minutes", 10.0, [minutes]).positions
     again = told(known(site=garden(minutes=minutes)), readings={"Butt": {JULY - DAY: 150.0}})
     assert position.lasts == again.lasts
+
+
+@pytest.mark.parametrize("root_limit_m", [0.1, 0.2, 0.3, 0.4])
+def test_shallower_roots_are_dry_sooner_from_today_on(root_limit_m):
+    """A key that changes what stands in the beds: 4 mm a day go, so that a dry bed asks sooner the less it holds.
+
+    The soil is moist on the eve, so a garden that always had such roots is in the same state.
+    """
+    dry = {"plan": "dry", "dry_at": 1.0}
+    rooted = known(et0_mm=0.0, site=garden(**dry).changed({"bed.Bed.root_limit_m": 1.0}))
+    (position,) = what_if(told(rooted, forecast(*[0.0] * 40)), LIMIT, 1.0, [root_limit_m]).positions
+    again = known(et0_mm=0.0, site=garden(**dry).changed({LIMIT: root_limit_m}))
+    assert position.lasts == told(again, forecast(*[0.0] * 40)).lasts
 
 
 def test_what_no_site_may_have_is_refused():

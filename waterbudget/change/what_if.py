@@ -11,9 +11,10 @@ from waterbudget.change.now import Now
 from waterbudget.change.tonight import DRY
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.season import Season, season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.lanes import alike, side_by_side
+from waterbudget.simulate.lanes import alike, season_key, side_by_side
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -54,7 +55,7 @@ def what_if(found: Now, key: str, value_now: float, values: Sequence[float]) -> 
     gardens = [garden_of(site) for site in sites]
     reckoned: dict[int, Position] = {}
     for numbers in alike(sites, gardens):
-        fails = _fails(found, [gardens[number] for number in numbers])
+        fails = _fails(found, sites[numbers[0]], [gardens[number] for number in numbers])
         told = _positions(found, [asked[number] for number in numbers], fails)
         reckoned |= zip(numbers, told, strict=True)
     now, *positions = (reckoned[number] for number in range(len(sites)))
@@ -70,19 +71,23 @@ def _changed(site: Site, key: str, value: float) -> Site:
     return site.changed({key: value} | lowered)
 
 
-def _fails(found: Now, gardens: Sequence[Garden]) -> Array:
-    """First day from today on which each store is short, (tank, garden)."""
+def _fails(found: Now, site: Site, gardens: Sequence[Garden]) -> Array:
+    """First day from today on which each store is short, (tank, garden). site: of one of the gardens."""
     tonight, garden = found.tonight, side_by_side(gardens, 1)
     eve, sky = tonight.in_sky(DRY)
-    _, kept = drive(garden, tonight.season, sky, _held(eve, garden), tonight.actions, KEEP)
+    season = tonight.season
+    if season_key(site) != season_key(found.known.site):
+        season = season_of(site, season.dates, season.begun.astype("M8[D]")[0])
+    _, kept = drive(garden, season, sky, _held(eve, garden, season), tonight.actions, KEEP)
     return kept.firsts["tanks.fails"]
 
 
-def _held(eve: State, garden: Garden) -> State:
-    """The evening with no more in a store than it holds."""
+def _held(eve: State, garden: Garden, season: Season) -> State:
+    """The evening with no more in a store, and no more missing from a soil, than it holds."""
     lanes = garden.lanes
     level_l = np.minimum(eve.level_l, garden.tanks.capacity_l)
-    held = eve.wide(lanes)
+    taw_mm = garden.beds.taw_mm(season.zr_m[0]) / season.handed_over[0]
+    held = eve._replace(depletion_mm=np.minimum(eve.depletion_mm, taw_mm)).wide(lanes)
     for tank in range(len(level_l)):
         held = held.dipped(tank, np.broadcast_to(level_l[tank], lanes))
     return held
