@@ -267,13 +267,14 @@ def find_today(
     InputError for what can be mended.
     """
     from waterbudget.answers.today import answer
+    from waterbudget.change.doubt import find_doubt
     from waterbudget.change.today import Ask
     from waterbudget.change.today import find_today as find
     from waterbudget.render.figures.today import today as draw
 
     asked = Ask(on, None if forecast is None else Path(forecast), network=network)
     found = find(None if path is None else Path(path), asked)
-    return Reply(found, answer(found), partial(draw, found))
+    return Reply(found, answer(found, find_doubt(found)), partial(draw, found))
 
 
 def find_minutes(garden: "str | Path | Opened", bed: str | None = None) -> "Reply[Minutes]":

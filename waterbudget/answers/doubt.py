@@ -1,12 +1,15 @@
 """How far a verdict hangs on what nobody measured, in a line."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import Generic, TypeAlias, TypeVar
 
 from typing_extensions import TypedDict
 
 from waterbudget.answers.english import count, listed, litres
 from waterbudget.review.doubt import Doubt, Outcome
 
+OutcomeT = TypeVar("OutcomeT")
+FactsT = TypeVar("FactsT")
 SURFACE = {
     "single": "If the jets keep the soil wet all day",
     "dual": "If the soil's own evaporation is left to the crop's coefficient",
@@ -24,20 +27,26 @@ class OtherOutcome(TypedDict):
     needed_l: float
 
 
-class DoubtFacts(TypedDict):
+class OtherChoices(TypedDict, Generic[FactsT]):
     """The other crop coefficient, where it may count, and the other release rule."""
 
-    other_coefficient: OtherOutcome | None
-    other_release: OtherOutcome
+    other_coefficient: FactsT | None
+    other_release: FactsT
+
+
+DoubtFacts: TypeAlias = OtherChoices[OtherOutcome]
+
+
+def other_choices(
+    coefficient: OutcomeT | None, release: OutcomeT, facts: Callable[[OutcomeT], FactsT]
+) -> OtherChoices[FactsT]:
+    """What the other choices give as plain values."""
+    return {"other_coefficient": None if coefficient is None else facts(coefficient), "other_release": facts(release)}
 
 
 def doubt_facts(found: Doubt) -> DoubtFacts:
     """The same as plain values."""
-    other = found.other_coefficient
-    return {
-        "other_coefficient": None if other is None else _facts(other),
-        "other_release": _facts(found.other_release),
-    }
+    return other_choices(found.other_coefficient, found.other_release, _facts)
 
 
 def _facts(one: Outcome) -> OtherOutcome:

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from operator import attrgetter
+from typing import TypeAlias
 
 from typing_extensions import TypedDict
 
-from waterbudget.answers.doubt import ends_of, if_rain, if_surface
+from waterbudget.answers.doubt import OtherChoices, ends_of, if_rain, if_surface, other_choices
 from waterbudget.answers.english import capital, count
 from waterbudget.review.odds_doubt import OddsDoubt, Summers
 
@@ -17,20 +18,12 @@ class SummersFacts(TypedDict):
     half_days: int
 
 
-class OddsDoubtFacts(TypedDict):
-    """The other crop coefficient, where it may count, and the other release rule."""
-
-    other_coefficient: SummersFacts | None
-    other_release: SummersFacts
+OddsDoubtFacts: TypeAlias = OtherChoices[SummersFacts]
 
 
 def odds_doubt_facts(found: OddsDoubt) -> OddsDoubtFacts:
     """The same as plain values."""
-    other = found.other_coefficient
-    return {
-        "other_coefficient": None if other is None else _facts(other),
-        "other_release": _facts(found.other_release),
-    }
+    return other_choices(found.other_coefficient, found.other_release, _facts)
 
 
 def _facts(one: Summers) -> SummersFacts:

@@ -11,6 +11,7 @@ from waterbudget.answers.events import Event
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.near import ago, day_near, minutes
 from waterbudget.answers.today_basis import ages, assumptions, usual_et0, usual_rain
+from waterbudget.answers.today_doubt import TodayDoubtFacts, how_sure, today_doubt_facts
 from waterbudget.answers.today_facts import (
     BedFacts,
     DayFacts,
@@ -27,6 +28,7 @@ from waterbudget.answers.today_facts import (
 from waterbudget.answers.today_why import bed_state, line_state
 from waterbudget.blocks import Answer, Bullets, Column, Picture, Table
 from waterbudget.change.beds import BedToday, Sunk
+from waterbudget.change.doubt import Doubt
 from waterbudget.change.known import DAY
 from waterbudget.change.move import Move
 from waterbudget.change.now import Coming, Now, Opening, Store
@@ -63,9 +65,10 @@ class Facts(Common):
     moves: list[MoveFacts]
     sunk: list[SunkFacts]
     coming: list[DayFacts]
+    doubt: TodayDoubtFacts | None
 
 
-def answer(found: Now) -> Answer:
+def answer(found: Now, doubt: Doubt | None = None) -> Answer:
     """Today in words."""
     today = found.known.today
     return Answer(
@@ -73,7 +76,7 @@ def answer(found: Now) -> Answer:
         f"{found.known.site.site.name}, {today:%A} {in_words(today, year=True)}",
         tuple(" ".join(sentences) for sentences in (list(to_do(found)), list(lasting(found))) if sentences),
         (
-            Bullets("help", "", tuple(helps(found))),
+            Bullets("help", "", (*helps(found), *how_sure(found, doubt))),
             Bullets("warn", "", tuple(ages(found))),
             lines(found),
             stores(found),
@@ -83,7 +86,7 @@ def answer(found: Now) -> Answer:
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "", tuple(cautions(found)), full=False),
         ),
-        facts(found),
+        facts(found, doubt),
         found.notes,
     )
 
@@ -341,7 +344,7 @@ def cautions(found: Now) -> Iterator[str]:
 # ---- For machines ----------------------------------------------------------------------------------------------------
 
 
-def facts(found: Now) -> Facts:
+def facts(found: Now, doubt: Doubt | None = None) -> Facts:
     """Today as plain values."""
     known, ahead = found.known, found.ahead
     measured = known.weather is not None
@@ -368,6 +371,7 @@ def facts(found: Now) -> Facts:
         "moves": [of_move(move) for move in found.moves],
         "sunk": [{"zone": one.zone, "sunk_share": one.share, "enough_share": one.enough} for one in found.sunk],
         "coming": [of_day(day) for day in found.coming],
+        "doubt": today_doubt_facts(doubt),
     }
 
 

@@ -74,12 +74,13 @@ class Coming(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Now:
-    """What is to be told about today. actions: what was logged, from the run's first day on; fallen_mm: rain logged
-    today. coming: today and six days more. looked: days ahead that were looked at. tonight: to go on from.
+    """What is to be told about today. readings, actions: what was logged, from the run's first day on; fallen_mm: rain
+    logged today. coming: today and six days more. looked: days ahead that were looked at. tonight: to go on from.
     """
 
     known: Known
     ahead: Ahead
+    readings: Readings
     actions: Actions
     fallen_mm: float
     stores: tuple[Store, ...]
@@ -149,6 +150,7 @@ def now(known: Known, ahead: Ahead, readings: Readings, actions: Actions, fallen
     return Now(
         known,
         ahead,
+        readings,
         actions,
         fallen_mm,
         stores,

@@ -43,6 +43,7 @@ def today(
     Example: waterbudget today data_demo/site.toml --on 2031-07-02 --ics week.ics
     """  # noqa: D301
     from waterbudget.answers.today import answer, events
+    from waterbudget.change.doubt import find_doubt
     from waterbudget.change.today import Ask, find_today
     from waterbudget.output import refuse_outputs
     from waterbudget.render.calendar import calendar_bytes, refuse_calendar
@@ -54,4 +55,4 @@ def today(
     contents = picture(plot, partial(draw, found))
     if ics is not None:
         contents[ics] = calendar_bytes(events(found))
-    deliver(answer(found), contents, overwrite=overwrite, as_json=as_json, full=full)
+    deliver(answer(found, find_doubt(found)), contents, overwrite=overwrite, as_json=as_json, full=full)

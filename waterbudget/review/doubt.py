@@ -11,6 +11,7 @@ from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import of_soil_triggered_beds
 from waterbudget.simulate.run import sky_of, started
 from waterbudget.site.model import Site
+from waterbudget.site.release import with_other_release
 from waterbudget.units import WEEK_DAYS
 from waterbudget.weather.files import Weather
 
@@ -76,12 +77,6 @@ def with_other_coefficient(site: Site) -> Site | None:
         return site.changed({"model.crop_coefficient": "single" if site.model.crop_coefficient == "dual" else "dual"})
     except SiteError:  # a Kcb by hand tells no Kc
         return None
-
-
-def with_other_release(site: Site) -> Site:
-    """The site with the other release rule."""
-    other = "before_spill" if site.model.release == "after_spill" else "after_spill"
-    return site.model_copy(update={"model": site.model.model_copy(update={"release": other})})
 
 
 def keeps_soil_wet(site: Site) -> bool:
