@@ -896,10 +896,10 @@ l_per_day = 300  →  l_per_day = -1
 transfer[1].l_per_day: is -1; write a number from 0 up (most on one day, litres)
 
 keep_l = 500  →  keep_l = -1
-transfer[1].keep_l: is -1; write a number from 0 up (litres that stay in from_tank)
+transfer[1].keep_l: is -1; write a number from 0 up (litres that stay in the store that gives)
 
 below_l = 150  →  below_l = -1
-transfer[1].below_l: is -1; write a number from 0 up (litres in to_tank below which water is moved; left out, always)
+transfer[1].below_l: is -1; write a number from 0 up (litres in the taker below which water is moved; left out, always)
 
 weekdays = ["sat"]  →  weekdays = []
 transfer[1].weekdays: is []; name at least one day, such as ["mon"], or leave the key out
@@ -979,11 +979,11 @@ area_m2 = 6⏎soil = "sandy loam"  →  area_m2 = 6⏎soil = "sandy loam"⏎pot_
 bed[2].pot_litres: is 10; needs pots; give pots, pot_litres and pot_diameter_cm, or none of them
 
 kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1]
-bed[1].planting[1].kcb: has 2 values; write 3 (Kcb of the initial, mid and end stage, with crop_coefficient = "dual")
+bed[1].planting[1].kcb: has 2 values; write 3 (Kcb of the initial, mid and end stage, for the dual coefficient)
 
 kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1, -0.7]
-bed[1].planting[1].kcb[3]: is -0.7; write a number from 0 up (Kcb of the initial, mid and end stage, with
-crop_coefficient = "dual")
+bed[1].planting[1].kcb[3]: is -0.7; write a number from 0 up (Kcb of the initial, mid and end stage, for
+the dual coefficient)
 
 kc = [0.5, 1.05, 0.9]⏎  →  nothing
 bed[2].planting[1].crop: is missing; add crop = "…" (waterbudget crops lists them), or kc as well

@@ -1,16 +1,18 @@
 """Crops that a planting can name: what to write, their numbers of FAO-56, and their stages."""
 
 import calendar
+import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.english import count, percent
 from waterbudget.answers.lookup import FEW, exact, nothing, quoted, snippet
 from waterbudget.blocks import Answer, Block, Bullets, Cell, Column, Paragraph, Table
 from waterbudget.site.growth import kcb_of
-from waterbudget.tables.crops import Crop, StageLengths, find_crop, search_crops
+from waterbudget.tables.crops import Crop, StageLengths, find_crop, search_crops, stage_days
 from waterbudget.tables.kcb import basal_kc
 
 NAMES_WIDTH = 42  # letters of names, before they go on in the next line
@@ -40,6 +42,8 @@ KCB = (
 )
 SOURCES = "Sources: FAO-56 Tables 11 (stages), 12 (Kc, height), 17 (Kcb), 22 (p, roots); everyday names: none."
 MARCH, MAY = 3, 5
+MONTHS, HALF_A_YEAR = 12, 6
+NO_LEAP_YEAR = 2001
 NARROWER = "A narrower word tells more, stage lengths too: waterbudget crops courgette"
 
 
@@ -190,12 +194,38 @@ def crop_rows(crops: Sequence[Crop]) -> list[CropRow]:
 def planting(crop: Crop) -> Bullets:
     """The lines of a planting."""
     day = "the day on which it begins to grow" if crop.perennial else "the day of sowing or planting out"
-    practised = (stages.months[0] for stages in crop.stages if stages.months and not stages.region)
-    month = next(practised, MARCH if crop.perennial else MAY)
-    lines = [f"crop = {quoted(written_as(crop).lower())}", f'planted = "{month:02d}-20"  # {day}, month first']
+    lines = [f"crop = {quoted(written_as(crop).lower())}", f'planted = "{month_of(crop):02d}-20"  # {day}, month first']
     if not crop.stages:
         lines.append("days = [.., .., .., ..]  # put in your own four, see below")
     return snippet("under the bed that it grows in", "[[bed.planting]]", *lines)
+
+
+def month_of(crop: Crop) -> int:
+    """The month of planting that stands in where none is told, north of the equator."""
+    practised = (stages.months[0] for stages in crop.stages if stages.months and not stages.region)
+    return next(practised, MARCH if crop.perennial else MAY)
+
+
+def in_a_line(crop: Crop, planted: dt.date | None = None, *, south: bool = False) -> str:
+    """How long a crop stands and when it drinks most; planted: the day, by default one that is usual."""
+    month = (month_of(crop) - 1 + (HALF_A_YEAR if south else 0)) % MONTHS + 1
+    day = planted or dt.date(NO_LEAP_YEAR, month, 20)
+    stages = stage_days(crop, day.month, south=south)
+    if stages is None:
+        return "how long it stands is not in the tables: the planting asks for its four stages"
+    initial, development, mid, late = stages.days
+    most = day + dt.timedelta(initial + development + mid // 2)
+    stands = "stands for years" if crop.perennial else f"{count(initial + development + mid + late, 'day')}"
+    return f"{stands}, drinks most in {most:%B}"
+
+
+def drinks(crop: Crop) -> str:
+    """What a crop drinks by its Kc, in words."""
+    ini, mid, end = crop.kc
+    return (
+        f"Beside short grass it drinks {percent(ini)} at first, {percent(mid)} in full leaf and {percent(end)} at the "
+        f"end. Roots go {crop.root_full_m:g} m deep."
+    )
 
 
 def crop_table(rows: Sequence[CropRow]) -> Table:

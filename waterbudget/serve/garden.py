@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -14,7 +14,9 @@ from waterbudget.answers.english import capital
 from waterbudget.answers.understood import parts
 from waterbudget.errors import InputError, OutputError
 from waterbudget.output import alone
+from waterbudget.serve.form import groups_of
 from waterbudget.serve.house import house_of
+from waterbudget.serve.lookups import looked_up
 from waterbudget.serve.posting import (
     CONFLICT,
     NO_ROOM,
@@ -28,6 +30,7 @@ from waterbudget.serve.posting import (
 )
 from waterbudget.serve.shelf import Garden, refuse_changed
 from waterbudget.site.add import Added, add_part
+from waterbudget.site.boxes import Lookup
 from waterbudget.site.kinds import PARTS
 from waterbudget.site.links import Raw
 from waterbudget.site.override import raw_site
@@ -35,7 +38,6 @@ from waterbudget.site.parts import Known, Part
 from waterbudget.site.starter import QUESTIONS, SITE_FILE, Answers, write_starter
 from waterbudget.site.write import newest_copy, put_back
 
-CALLED = {"store": "a store", "roof": "a roof", "zone": "a line", "bed": "a bed", "hens": "hens"}
 THERE = "A garden is here already; nothing was written."
 
 
@@ -48,6 +50,7 @@ class Field(TypedDict):
     value: str
     fault: str
     comes_first: bool
+    lookup: str
 
 
 def fields(told: Mapping[str, str], faults: Mapping[str, str]) -> list[Field]:
@@ -64,9 +67,21 @@ def fields(told: Mapping[str, str], faults: Mapping[str, str]) -> list[Field]:
             "value": told.get(question.field, "" if question.suggest else question.default(answers)),
             "fault": faults.get(question.field, ""),
             "comes_first": question.comes_first,
+            "lookup": _lookup(question.field),
         }
         for question in QUESTIONS
     ]
+
+
+def _lookup(name: str) -> str:
+    """The packaged table that a question looks up, "" for none."""
+    return name if name in get_args(Lookup) else ""
+
+
+def asking(asked: list[Field], *, south: bool = False) -> dict[str, Any]:
+    """Questions for their page, with the words of all tables that they look up."""
+    kinds = [kind for kind in get_args(Lookup) if any(one["lookup"] == kind for one in asked)]
+    return {"fields": asked, "lists_of": {kind: looked_up(kind, south=south) for kind in kinds}}
 
 
 def answered(told: Mapping[str, str]) -> tuple[Answers, dict[str, str]]:
@@ -96,14 +111,14 @@ async def garden_page(request: Request) -> Response:
     if not garden.is_there:
         if garden.path.name != SITE_FILE:
             return house.page("fault.html.j2", common(garden, "/garden") | _elsewhere(garden))
-        return house.page("begin.html.j2", common(garden, "/garden") | {"fields": fields({}, {})})
+        return house.page("begin.html.j2", common(garden, "/garden") | asking(fields({}, {})))
     sentences = [] if garden.site is None else list(parts(garden.site))
     copy = newest_copy(garden.path)
     told = {
         "sentences": sentences,
         "faults": garden.site_faults,
         "file": garden.path.name,
-        "kinds": {kind: CALLED[kind] for kind in PARTS},
+        "groups_of": [] if garden.site is None or garden.site_faults else groups_of(raw_site(garden.path)),
         "copy": "" if copy is None else copy.name,
         "is_new": copy is not None and request.query_params.get("copy") == copy.name,
     }
@@ -140,6 +155,7 @@ def part_fields(part: Part, raw: Raw, told: Mapping[str, str]) -> tuple[list[Fie
                 "value": told.get(question.key, suggested),
                 "fault": fault if told else "",
                 "comes_first": True,
+                "lookup": _lookup(question.key),
             }
         )
     return found, known if is_right else None
@@ -158,7 +174,11 @@ async def add_page(request: Request) -> Response:
     if garden.site is None or garden.site_faults:
         return RedirectResponse("/garden", SEE_OTHER)
     asked, _ = await house.reckon(part_fields, part, raw_site(garden.path), {})
-    return house.page("add.html.j2", common(garden, "/garden") | {"kind": part.kind, "fields": asked})
+    if "crop" in request.query_params:  # picked on the page of all crops
+        picked = request.query_params["crop"]
+        asked = [one | {"value": picked} if one["name"] == "crop" else one for one in asked]
+    shown = common(garden, "/garden") | {"kind": part.kind} | asking(asked, south=garden.site.is_south)
+    return house.page("add.html.j2", shown)
 
 
 async def add_form(request: Request) -> Response:
@@ -170,7 +190,7 @@ async def add_form(request: Request) -> Response:
         return RedirectResponse("/garden", SEE_OTHER)
     asked, known = await house.reckon(part_fields, part, raw_site(garden.path), told)
     if known is None:
-        shown = common(garden, "/garden") | {"kind": part.kind, "fields": asked}
+        shown = common(garden, "/garden") | {"kind": part.kind} | asking(asked, south=garden.site.is_south)
         return house.page("add.html.j2", shown, UNPROCESSABLE)
     try:
         added = await house.write(_added, garden, part, known, told.get("mark", ""))
@@ -208,8 +228,8 @@ async def begin_form(request: Request) -> Response:
     garden = await house.reckon(house.shelf.garden)
     answers, faults = answered(told)
     if faults:
-        again = {"fields": fields(told, faults)}
-        return house.page("begin.html.j2", common(garden, "/garden") | again, UNPROCESSABLE)
+        again = common(garden, "/garden") | asking(fields(told, faults))
+        return house.page("begin.html.j2", again, UNPROCESSABLE)
     try:
         await house.write(begin, garden.path, answers)
     except InputError as error:

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from waterbudget.serve import (
+    edit,
     garden,
     journal,
     line,
@@ -55,6 +56,7 @@ def application(house: House) -> Starlette:
             *what_if.ROUTES,
             *summer.ROUTES,
             *garden.ROUTES,
+            *edit.ROUTES,
             *journal.ROUTES,
             *more.ROUTES,
             *reports.ROUTES,

@@ -24,29 +24,50 @@ Kc = Annotated[float, Field(ge=0, le=2.5)]
 class Planting(Table):
     """What grows in a bed, from when, and its FAO-56 numbers where they differ from the table's."""
 
-    planted: EitherDay = Field(description="day of sowing or planting out")
+    planted: EitherDay = Field(title="Sown or planted out (month-day)", description="day of sowing or planting out")
     days: list[Annotated[int, Field(ge=0, le=1000)]] | None = Field(
-        default=None, min_length=4, max_length=4, description="lengths of the four growth stages, days"
+        title="Its four stages, days",
+        default=None,
+        min_length=4,
+        max_length=4,
+        description="lengths of the four growth stages, days",
     )
     kc: list[Kc] | None = Field(
-        default=None, min_length=3, max_length=3, description="Kc of the initial, mid and end stage"
-    )
-    kcb: list[Kc] | None = Field(
+        title="Kc at first, in full leaf, at the end",
         default=None,
         min_length=3,
         max_length=3,
-        description='Kcb of the initial, mid and end stage, with crop_coefficient = "dual"',
+        description="Kc of the initial, mid and end stage",
+    )
+    kcb: list[Kc] | None = Field(
+        title="Kcb at first, in full leaf, at the end",
+        default=None,
+        min_length=3,
+        max_length=3,
+        description="Kcb of the initial, mid and end stage, for the dual coefficient",
     )
     p: Annotated[float, Field(ge=0, le=0.95)] | None = Field(
-        default=None, description="depletion fraction without stress"
+        title="Share of the soil's water it takes freely", default=None, description="depletion fraction without stress"
     )
     root_m: list[Annotated[float, Field(gt=0, le=10)]] | None = Field(
-        default=None, min_length=2, max_length=2, description="root depth at sowing and at full depth, m"
+        title="Roots at first and full grown, m",
+        default=None,
+        min_length=2,
+        max_length=2,
+        description="root depth at sowing and at full depth, m",
     )
-    height_m: Annotated[float, Field(gt=0, le=100)] | None = Field(default=None, description="full height, m")
-    perennial: bool | None = Field(default=None, description="roots and height full from the first day")
-    ground_share: Share = Field(default=1.0, description="share of the bed's ground that it takes")
-    crop: CropKey | None = Field(default=None, validate_default=True, description="a key of the crops table")
+    height_m: Annotated[float, Field(gt=0, le=100)] | None = Field(
+        title="Full height, m", default=None, description="full height, m"
+    )
+    perennial: bool | None = Field(
+        title="It stands for years", default=None, description="roots and height full from the first day"
+    )
+    ground_share: Share = Field(
+        title="Share of the bed that it takes", default=1.0, description="share of the bed's ground that it takes"
+    )
+    crop: CropKey | None = Field(
+        title="Crop", default=None, validate_default=True, description="a key of the crops table"
+    )
 
     def printed_stages(self, *, south: bool) -> StageLengths | None:
         """The row of the crops table that the stage lengths come from; None where the planting gives its own.
@@ -92,41 +113,84 @@ class Planting(Table):
 class Bed(Table):
     """A bed or a group of pots, its soil and what grows in it."""
 
-    name: Name = Field(description="the bed's name")
-    pots: Count | None = Field(default=None, description="the bed is so many alike pots")
-    pot_litres: Positive | None = Field(default=None, validate_default=True, description="litres of compost in one pot")
+    name: Name = Field(title="Name", description="the bed's name")
+    pots: Count | None = Field(title="How many pots", default=None, description="the bed is so many alike pots")
+    pot_litres: Positive | None = Field(
+        title="Compost in one pot, L", default=None, validate_default=True, description="litres of compost in one pot"
+    )
     pot_diameter_cm: Positive | None = Field(
-        default=None, validate_default=True, description="across the opening of one pot, cm"
+        title="A pot's opening, cm across",
+        default=None,
+        validate_default=True,
+        description="across the opening of one pot, cm",
     )
     area_m2: Positive | None = Field(
+        title="Area, m²",
         default=None,
         validate_default=True,
         description="area in m²; of pots the ground that the grown leaves cover",
     )
     zone: str | None = Field(
-        default=None, description="name of the zone that waters it; without it the bed lives on rain"
+        title="Line that waters it",
+        default=None,
+        description="name of the zone that waters it; without it the bed lives on rain",
     )
-    share: NotNegative | None = Field(default=None, description="weight among the beds of its zone; default area_m2")
+    share: NotNegative | None = Field(
+        title="Its weight among the line's beds",
+        default=None,
+        description="weight among the beds of its zone; default: its area",
+    )
     available_water_mm_m: Annotated[float, Field(gt=0, le=1000)] | None = Field(
-        default=None, description="water between field capacity and wilting point, mm per m of depth"
+        title="Water the soil holds, mm a metre",
+        default=None,
+        description="water between field capacity and wilting point, mm per m of depth",
     )
-    soil: SoilKey | None = Field(default=None, validate_default=True, description="a key of the soils table")
-    tew_mm: Positive | None = Field(default=None, description="total evaporable water of the top layer, mm")
+    soil: SoilKey | None = Field(
+        title="Soil", default=None, validate_default=True, description="a key of the soils table"
+    )
+    tew_mm: Positive | None = Field(
+        title="Water the top layer gives off in all, mm",
+        default=None,
+        description="total evaporable water of the top layer, mm",
+    )
     rew_mm: NotNegative | None = Field(
-        default=None, validate_default=True, description="readily evaporable water of the top layer, mm"
+        title="Water the top layer gives off freely, mm",
+        default=None,
+        validate_default=True,
+        description="readily evaporable water of the top layer, mm",
     )
-    root_limit_m: Positive | None = Field(default=None, description="depth that roots cannot pass, m")
+    root_limit_m: Positive | None = Field(
+        title="Roots stop at, m", default=None, description="depth that roots cannot pass, m"
+    )
     rain_share: Fraction | None = Field(
-        default=None, description="share of the rain that reaches the bed, 0 under a tunnel"
+        title="Share of the rain that reaches it",
+        default=None,
+        description="share of the rain that reaches the bed, 0 under a tunnel",
     )
-    et_factor: Annotated[float, Field(ge=0, le=2)] = Field(default=1.0, description="below 1 under net or shade")
-    mulch_cover: Fraction = Field(default=0.0, description="share of the ground under straw, leaves or compost")
-    start_depleted: Fraction = Field(default=0.0, description="share of TAW and TEW missing on the first day")
+    et_factor: Annotated[float, Field(ge=0, le=2)] = Field(
+        title="Water use under its cover, 1 in the open", default=1.0, description="below 1 under net or shade"
+    )
+    mulch_cover: Fraction = Field(
+        title="Share under straw, leaves or compost",
+        default=0.0,
+        description="share of the ground under straw, leaves or compost",
+    )
+    start_depleted: Fraction = Field(
+        title="Share of its water missing on the first day",
+        default=0.0,
+        description="share of TAW and TEW missing on the first day",
+    )
     largest_loss: Fraction | None = Field(
-        default=None, description="largest share of its yield that its owner would lose; plans beyond it come last"
+        title="Largest loss of the harvest you would take, as a share",
+        default=None,
+        description="largest share of its yield that its owner would lose; plans beyond it come last",
     )
-    exposed: bool = Field(default=False, description="a stand taller or freer than all around it")
-    width_m: Positive | None = Field(default=None, validate_default=True, description="width across the row, m")
+    exposed: bool = Field(
+        title="A tall row that stands alone", default=False, description="a stand taller or freer than all around it"
+    )
+    width_m: Positive | None = Field(
+        title="Width across the row, m", default=None, validate_default=True, description="width across the row, m"
+    )
     planting: list[Planting] = Field(default_factory=list, description="plantings, together on at most all the ground")
 
     @property

@@ -4,6 +4,7 @@ The text is cut at the heads of its tables, and only the lines below one head ar
 them. So tables of several kinds may stand in any order.
 """
 
+import datetime as dt
 import json
 import math
 import re
@@ -24,15 +25,18 @@ HEAD = re.compile(r"^[ \t]*\[.*\n?", re.MULTILINE)
 BOM = "\ufeff"
 FIGURES = 3
 
+Value: TypeAlias = bool | float | str | dt.date | Sequence["Value"]
+
 
 class Change(NamedTuple):
     """What is to be written: where it stands, such as ("zone", 0, "line", 0, "jets", 2, "k_l_h"), and its value.
 
-    A value of None takes the key out, if it is there.
+    A value of None takes the key out, if it is there. figures: in how many of them numbers are written, None for all.
     """
 
     place: Keys
-    value: float | str | tuple[float, ...] | None
+    value: Value | None
+    figures: int | None = FIGURES
 
     def __str__(self) -> str:
         """As a person would write it."""
@@ -41,11 +45,7 @@ class Change(NamedTuple):
     @property
     def in_toml(self) -> str:
         """The value as TOML writes it."""
-        if isinstance(self.value, str):
-            return json.dumps(self.value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
-        if isinstance(self.value, tuple):
-            return f"[{', '.join(map(written, self.value))}]"
-        return "" if self.value is None else written(self.value)
+        return "" if self.value is None else _in_toml(self.value, self.figures)
 
 
 class NewTable(NamedTuple):
@@ -99,6 +99,18 @@ def written(value: float, figures: int = FIGURES) -> str:
     """A number in so many figures, as a site file has it."""
     decimals = figures - 1 - math.floor(math.log10(abs(value))) if value else 0
     return repr(round(value, max(decimals, 0))).removesuffix(".0")
+
+
+def _in_toml(value: Value, figures: int | None) -> str:
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # JSON leaves DEL as it is
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, Sequence):
+        return f"[{', '.join(_in_toml(one, figures) for one in value)}]"
+    return repr(value).removesuffix(".0") if figures is None else written(value, figures)
 
 
 def changed(text: str, edits: Sequence[Edit]) -> str | None:

@@ -18,16 +18,28 @@ Height = Annotated[float, Field(ge=-100, le=100)]
 class Jets(Table):
     """The jets of one bed, all alike, in the order in which the pipe passes the beds."""
 
-    bed: str = Field(description="name of the bed that they water")
-    count: Annotated[int, Field(ge=1, le=200)] = Field(description="number of jets")
+    bed: str = Field(title="Bed that they water", description="name of the bed that they water")
+    count: Annotated[int, Field(ge=1, le=200)] = Field(title="How many jets", description="number of jets")
     x: Annotated[float, Field(gt=0, le=1.5)] = Field(
-        default=0.5, description="exponent of the pressure; 0.5 for a spray jet"
+        title="Exponent of the pressure", default=0.5, description="exponent of the pressure; 0.5 for a spray jet"
     )
-    k_l_h: Positive | None = Field(default=None, description="flow at 1 m of pressure, L/h")
-    l_h_at_1_bar: Positive | None = Field(default=None, validate_default=True, description="flow at 1 bar, L/h")
-    opening: Fraction = Field(default=1.0, description="how far they are open, 0 shut to 1")
-    rise_m: Height | None = Field(default=None, description="height above the store's floor, m; default: the line's")
-    spray: bool = Field(default=True, description="whether they throw spray or mist; false for drippers")
+    k_l_h: Positive | None = Field(
+        title="Flow of one at 1 m of pressure, L an hour", default=None, description="flow at 1 m of pressure, L/h"
+    )
+    l_h_at_1_bar: Positive | None = Field(
+        title="Flow of one at 1 bar, L an hour", default=None, validate_default=True, description="flow at 1 bar, L/h"
+    )
+    opening: Fraction = Field(
+        title="How far open, 0 to 1", default=1.0, description="how far they are open, 0 shut to 1"
+    )
+    rise_m: Height | None = Field(
+        title="Height above the store's floor, m",
+        default=None,
+        description="height above the store's floor, m; default: the line's",
+    )
+    spray: bool = Field(
+        title="They spray or mist", default=True, description="whether they throw spray or mist; false for drippers"
+    )
 
     @property
     def k(self) -> float:
@@ -49,24 +61,41 @@ class Jets(Table):
 class Line(Table):
     """The pipe with the jets behind a zone's valve; heights count from the floor of its store."""
 
-    ring: bool = Field(description="true: both ends of the pipe at the tee; false: a dead end")
-    bore_mm: Annotated[float, Field(gt=0, le=100)] = Field(description="inner bore of the pipe, one for all of it, mm")
-    length_m: Annotated[float, Field(gt=0, le=1000)] = Field(description="length of the pipe, m")
-    rise_m: Height = Field(description="height of the pipe above the store's floor, m; negative below it")
+    ring: bool = Field(
+        title="A ring, both ends at the tee", description="true: both ends of the pipe at the tee; false: a dead end"
+    )
+    bore_mm: Annotated[float, Field(gt=0, le=100)] = Field(
+        title="Inner bore, mm", description="inner bore of the pipe, one for all of it, mm"
+    )
+    length_m: Annotated[float, Field(gt=0, le=1000)] = Field(title="Length, m", description="length of the pipe, m")
+    rise_m: Height = Field(
+        title="Height above the store's floor, m",
+        description="height of the pipe above the store's floor, m; negative below it",
+    )
     feed_length_m: Annotated[float, Field(ge=0, le=1000)] = Field(
-        default=5.0, description="length of the hose from store or pump to the tee, m"
+        title="Hose up to the tee, m", default=5.0, description="length of the hose from store or pump to the tee, m"
     )
     feed_bore_mm: Annotated[float, Field(gt=0, le=100)] | None = Field(
-        default=None, description="inner bore of that hose, mm; default: bore_mm"
+        title="Bore of that hose, mm",
+        default=None,
+        description="inner bore of that hose, mm; default: that of the pipe",
     )
-    feed_k: NotNegative = Field(default=2.0, description="loss coefficient of valve, elbows and filter in that hose")
-    pumped: bool = Field(default=True, description="false: by gravity, past the pump")
-    working_m: Positive = Field(default=5.0, description="least pressure at which the jets work well, m")
+    feed_k: NotNegative = Field(
+        title="Loss in valve, elbows and filter",
+        default=2.0,
+        description="loss coefficient of valve, elbows and filter in that hose",
+    )
+    pumped: bool = Field(title="Driven by the pump", default=True, description="false: by gravity, past the pump")
+    working_m: Positive = Field(
+        title="Least pressure for good work, m",
+        default=5.0,
+        description="least pressure at which the jets work well, m",
+    )
     maker_cv: Annotated[float, Field(ge=0, lt=0.75)] = Field(
-        default=0.05, description="scatter of new jets, as a coefficient of variation"
+        title="Scatter of new jets", default=0.05, description="scatter of new jets, as a coefficient of variation"
     )
     water_c: Annotated[float, Field(ge=5, le=35)] | None = Field(
-        default=None, description="warmest measured water in the store, °C"
+        title="Warmest water measured, °C", default=None, description="warmest measured water in the store, °C"
     )
     jets: list[Jets] = Field(min_length=1, description="the jets, bed by bed, as the pipe passes them")
 
@@ -75,15 +104,23 @@ class Pump(Table):
     """The pump in or beside a store, by its nameplate or by points of its curve."""
 
     shutoff_m: Annotated[float, Field(gt=0, le=200)] | None = Field(
-        default=None, description="head at no flow, m, as on the nameplate"
+        title="It lifts at most, m", default=None, description="head at no flow, m, as on the nameplate"
     )
     greatest_l_h: Positive | None = Field(
-        default=None, validate_default=True, description="flow at no head, L/h, as on the nameplate"
+        title="It moves at most, L an hour",
+        default=None,
+        validate_default=True,
+        description="flow at no head, L/h, as on the nameplate",
     )
     points: list[list[NotNegative]] | None = Field(
-        default=None, validate_default=True, description="points of its curve, [[flow L/h, head m], ...]"
+        title="Its curve, L an hour and m a line",
+        default=None,
+        validate_default=True,
+        description="points of its curve, [[flow L/h, head m], ...]",
     )
-    motor_w: Positive | None = Field(default=None, description="watts on the nameplate of the motor")
+    motor_w: Positive | None = Field(
+        title="Motor, watts", default=None, description="watts on the nameplate of the motor"
+    )
 
     @field_validator("greatest_l_h")
     @classmethod
@@ -128,14 +165,20 @@ def _check_points(points: list[list[float]]) -> None:
 class Battery(Table):
     """The battery of the pump."""
 
-    volts: Positive = Field(description="nominal voltage, V, not that of a full charge")
-    amp_hours: Positive = Field(description="charge that it holds, Ah")
+    volts: Positive = Field(title="Volts", description="nominal voltage, V, not that of a full charge")
+    amp_hours: Positive = Field(title="Charge, Ah", description="charge that it holds, Ah")
     usable_share: Annotated[float, Field(gt=0, le=1)] = Field(
-        default=USABLE_SHARE, description="share of it that can be used; less when cold or aged"
+        title="Share that can be used",
+        default=USABLE_SHARE,
+        description="share of it that can be used; less when cold or aged",
     )
     efficiency: Annotated[float, Field(gt=0, le=1)] = Field(
-        default=BATTERY_TO_WATER, description="share of its energy that gets into the water: driver, motor and pump"
+        title="Share that gets into the water",
+        default=BATTERY_TO_WATER,
+        description="share of its energy that gets into the water: driver, motor and pump",
     )
     minutes_to_empty: Positive | None = Field(
-        default=None, description="minutes that a full charge was seen to drive this line; goes before the efficiency"
+        title="A charge was seen to last, minutes",
+        default=None,
+        description="minutes that a full charge was seen to drive this line; goes before the efficiency",
     )

@@ -22,6 +22,7 @@ from waterbudget.site.words import (
     LONGEST_NAME,
     WEEKDAYS,
     CropCoefficient,
+    FileName,
     Name,
     Release,
     StationId,
@@ -56,21 +57,23 @@ __all__ = [
 class Place(Table):
     """Where the garden is; latitude and elevation serve the reference evapotranspiration."""
 
-    name: Name = Field(description="the garden's name")
+    name: Name = Field(title="Name of the garden", description="the garden's name")
     latitude_deg: Annotated[float, Field(ge=-90, le=90)] | None = Field(
-        default=None, description="degrees north, south negative"
+        title="Latitude, degrees north", default=None, description="degrees north, south negative"
     )
     longitude_deg: Annotated[float, Field(ge=-180, le=180)] | None = Field(
-        default=None, description="degrees east, west negative"
+        title="Longitude, degrees east", default=None, description="degrees east, west negative"
     )
     elevation_m: Annotated[float, Field(ge=-430, le=9000)] | None = Field(
-        default=None, description="metres above the sea"
+        title="Height above the sea, m", default=None, description="metres above the sea"
     )
     mean_wind_m_s: Annotated[float, Field(ge=1, le=6)] = Field(
-        default=2.0, description="mean wind of the growing season at 2 m"
+        title="Usual wind in summer, m/s", default=2.0, description="mean wind of the growing season at 2 m"
     )
     mean_rh_min_pct: Annotated[float, Field(ge=20, le=80)] = Field(
-        default=45.0, description="mean of the growing season of the day's lowest humidity"
+        title="Usual lowest humidity of a summer day, %",
+        default=45.0,
+        description="mean of the growing season of the day's lowest humidity",
     )
 
 
@@ -78,26 +81,54 @@ class Model(Table):
     """Choices of the model that few gardens change."""
 
     crop_coefficient: CropCoefficient = Field(
-        default="single", description="single, or dual: the surface evaporates by how often it is wetted"
+        title="How a bed's water use is reckoned",
+        default="single",
+        description="single, or dual: the surface evaporates by how often it is wetted",
     )
-    release: Release = Field(default="after_spill", description="order of overflow and draw")
-    kc_bare: Annotated[float, Field(ge=0, le=2)] = Field(default=0.30, description="crop coefficient between plantings")
+    release: Release = Field(
+        title="What comes first on a wet day, overflow or draw",
+        default="after_spill",
+        description="order of overflow and draw",
+    )
+    kc_bare: Annotated[float, Field(ge=0, le=2)] = Field(
+        title="Water use of a bare bed, as a share of short grass",
+        default=0.30,
+        description="crop coefficient between plantings",
+    )
     root_start_m: Annotated[float, Field(gt=0, le=3)] = Field(
-        default=0.15, description="root depth of a new sowing, and depth of a bare bed"
+        title="Roots of a new sowing, m",
+        default=0.15,
+        description="root depth of a new sowing, and depth of a bare bed",
     )
-    adjust_p: bool = Field(default=True, description="adjust p to the day's ETc (FAO-56 Table 22, footnote)")
+    adjust_p: bool = Field(
+        title="Plants feel a dry soil earlier on hot days",
+        default=True,
+        description="adjust p to the day's ETc (FAO-56 Table 22, footnote)",
+    )
 
 
 class WeatherSource(Table):
     """Where the weather comes from."""
 
-    file: Text | None = Field(default=None, description="weather file, relative to the site file")
-    station: StationId | None = Field(default=None, description="id of a weather station")
-    nearest: bool = Field(default=False, description="take the nearest weather station with rain")
-    fill: bool = Field(default=False, description="mend gaps in the weather of a station")
-    gauge: Text | None = Field(default=None, description="file of the garden's own rain readings")
+    file: FileName | None = Field(
+        title="File of the weather", default=None, description="weather file, relative to the site file"
+    )
+    station: StationId | None = Field(
+        title="Number of a weather station", default=None, description="id of a weather station"
+    )
+    nearest: bool = Field(
+        title="Take the nearest weather station",
+        default=False,
+        description="take the nearest weather station with rain",
+    )
+    fill: bool = Field(
+        title="Mend the station's gaps", default=False, description="mend gaps in the weather of a station"
+    )
+    gauge: FileName | None = Field(
+        title="File of your own rain gauge", default=None, description="file of the garden's own rain readings"
+    )
     wind_height_m: Annotated[float, Field(ge=0.5, le=200)] = Field(
-        default=2.0, description="height of the wind readings, m; of a station 10"
+        title="Height of the wind gauge, m", default=2.0, description="height of the wind readings, m; of a station 10"
     )
 
     @field_validator("station", "nearest")
@@ -119,26 +150,60 @@ class WeatherSource(Table):
 class Prices(Table):
     """What water costs, in any money."""
 
-    water_per_m3: Positive | None = Field(default=None, description="price of a cubic metre of mains water")
+    water_per_m3: Positive | None = Field(
+        title="Price of 1,000 L of mains water", default=None, description="price of a cubic metre of mains water"
+    )
     currency: Text | None = Field(
-        default=None, max_length=4, description="sign or letters of its money, such as £ or EUR"
+        title="Money", default=None, max_length=4, description="sign or letters of its money, such as £ or EUR"
     )
 
 
 class Effort(Table):
     """What watering takes of a person's time, minutes each; the defaults are common practice, no source."""
 
-    valve_minutes: NotNegative = Field(default=1.0, description="opening and closing a valve, once a run")
-    hose_minutes: NotNegative = Field(default=2.0, description="moving a hose to a bed, or opening its branch")
-    can_minutes: NotNegative = Field(default=2.0, description="filling, carrying and pouring a can")
-    can_l: Positive = Field(default=10.0, description="litres of a can")
-    look_minutes: NotNegative = Field(default=1.0, description="feeling the soil of a zone whose plan asks for it")
-    transfer_minutes: NotNegative = Field(default=5.0, description="starting and stopping a transfer between stores")
-    battery_minutes: NotNegative = Field(default=5.0, description="charging and swapping a battery")
-    battery_run_minutes: Positive = Field(default=360.0, description="minutes that a zone runs on one charge")
-    by_hose: list[Text] = Field(default_factory=list, description="zones where something is moved at every bed")
-    by_can: list[Text] = Field(default_factory=list, description="zones and draws that are carried in cans")
-    by_battery: list[Text] = Field(default_factory=list, description="zones that a battery opens or pumps by itself")
+    valve_minutes: NotNegative = Field(
+        title="Opening and closing a valve, minutes", default=1.0, description="opening and closing a valve, once a run"
+    )
+    hose_minutes: NotNegative = Field(
+        title="Moving a hose to the next bed, minutes",
+        default=2.0,
+        description="moving a hose to a bed, or opening its branch",
+    )
+    can_minutes: NotNegative = Field(
+        title="Filling, carrying and pouring a can, minutes",
+        default=2.0,
+        description="filling, carrying and pouring a can",
+    )
+    can_l: Positive = Field(title="A can holds, L", default=10.0, description="litres of a can")
+    look_minutes: NotNegative = Field(
+        title="Feeling whether the soil is dry, minutes",
+        default=1.0,
+        description="feeling the soil of a zone whose plan asks for it",
+    )
+    transfer_minutes: NotNegative = Field(
+        title="Moving water between stores, minutes",
+        default=5.0,
+        description="starting and stopping a transfer between stores",
+    )
+    battery_minutes: NotNegative = Field(
+        title="Charging and swapping a battery, minutes", default=5.0, description="charging and swapping a battery"
+    )
+    battery_run_minutes: Positive = Field(
+        title="A charge lasts, minutes", default=360.0, description="minutes that a zone runs on one charge"
+    )
+    by_hose: list[Text] = Field(
+        title="Lines where you move something at every bed",
+        default_factory=list,
+        description="zones where something is moved at every bed",
+    )
+    by_can: list[Text] = Field(
+        title="Carried in cans", default_factory=list, description="zones and draws that are carried in cans"
+    )
+    by_battery: list[Text] = Field(
+        title="Lines that a battery runs",
+        default_factory=list,
+        description="zones that a battery opens or pumps by itself",
+    )
 
 
 class Site(Table):

@@ -15,18 +15,26 @@ from waterbudget.tables.coverings import find_covering
 class Roof(Table):
     """A roof and its way into a tank."""
 
-    name: Name = Field(description="the roof's name")
-    tank: str = Field(description="name of the tank that its downpipe feeds")
-    area_m2: Positive = Field(description="plan (horizontal) area in m²")
-    runoff_coefficient: Fraction | None = Field(default=None, description="share of the rain that runs off, 0 to 1")
+    name: Name = Field(title="Name", description="the roof's name")
+    tank: str = Field(title="Store that it fills", description="name of the tank that its downpipe feeds")
+    area_m2: Positive = Field(title="Area on the ground, m²", description="plan (horizontal) area in m²")
+    runoff_coefficient: Fraction | None = Field(
+        title="Share of the rain that runs off", default=None, description="share of the rain that runs off, 0 to 1"
+    )
     covering: CoveringKey | None = Field(
-        default=None, validate_default=True, description="a key of the roof coverings table"
+        title="What lies on it", default=None, validate_default=True, description="a key of the roof coverings table"
     )
     loss_mm: NotNegative | None = Field(
-        default=None, description="wetting loss of each rain day, mm; left out, that of the covering"
+        title="Rain that only wets it, mm a day",
+        default=None,
+        description="wetting loss of each rain day, mm; left out, that of the covering",
     )
-    first_flush_l: NotNegative = Field(default=0.0, description="litres thrown away on each day with runoff")
-    filter_efficiency: Fraction = Field(default=0.9, description="share that the filter passes on, 0 to 1")
+    first_flush_l: NotNegative = Field(
+        title="First flush thrown away, L a day", default=0.0, description="litres thrown away on each day with runoff"
+    )
+    filter_efficiency: Fraction = Field(
+        title="Share that passes the filter", default=0.9, description="share that the filter passes on, 0 to 1"
+    )
 
     @property
     def runoff(self) -> float:
@@ -53,32 +61,67 @@ class Roof(Table):
 class Tank(Table):
     """A store of rainwater, or several alike that are joined near the foot; all litres are those of one."""
 
-    name: Name = Field(description="the store's name")
-    joined: Count = Field(default=1, description="so many alike stores joined near the foot, which fill as one")
-    capacity_l: Positive = Field(description="litres up to the overflow")
-    dead_l: NotNegative = Field(default=0.0, description="litres below the outlet, never drawn")
-    start_l: NotNegative = Field(description="litres in the store on the first day; nobody can guess it")
-    overflow_to: str | None = Field(default=None, description="name of the tank that takes the overflow")
-    loss_l_per_day: NotNegative = Field(default=0.0, description="leak or evaporation, litres a day")
-    mains: Mains = Field(default="none", description="how mains water helps out")
+    name: Name = Field(title="Name", description="the store's name")
+    joined: Count = Field(
+        title="How many alike, joined at the foot",
+        default=1,
+        description="so many alike stores joined near the foot, which fill as one",
+    )
+    capacity_l: Positive = Field(title="It holds, L", description="litres up to the overflow")
+    dead_l: NotNegative = Field(
+        title="Below the outlet, L", default=0.0, description="litres below the outlet, never drawn"
+    )
+    start_l: NotNegative = Field(
+        title="In it on the first day, L", description="litres in the store on the first day; nobody can guess it"
+    )
+    overflow_to: str | None = Field(
+        title="It overflows into", default=None, description="name of the tank that takes the overflow"
+    )
+    loss_l_per_day: NotNegative = Field(
+        title="Leak, L a day", default=0.0, description="leak or evaporation, litres a day"
+    )
+    mains: Mains = Field(title="How mains water helps", default="none", description="how mains water helps out")
     float_below_l: NotNegative | None = Field(
-        default=None, validate_default=True, description="level at which the float valve opens, L"
+        title="Float valve opens below, L",
+        default=None,
+        validate_default=True,
+        description="level at which the float valve opens, L",
     )
     float_to_l: NotNegative | None = Field(
-        default=None, validate_default=True, description="level at which the float valve closes, L"
+        title="Float valve closes at, L",
+        default=None,
+        validate_default=True,
+        description="level at which the float valve closes, L",
     )
-    shape: ShapeName | None = Field(default=None, description="shape of the inside, to tell litres from a dipped depth")
-    inner_diameter_m: Positive | None = Field(default=None, validate_default=True, description="inner diameter, m")
+    shape: ShapeName | None = Field(
+        title="Shape inside", default=None, description="shape of the inside, to tell litres from a dipped depth"
+    )
+    inner_diameter_m: Positive | None = Field(
+        title="Width across, m", default=None, validate_default=True, description="inner diameter, m"
+    )
     inner_top_diameter_m: Positive | None = Field(
-        default=None, validate_default=True, description="inner diameter at the overflow, m"
+        title="Width across at the overflow, m",
+        default=None,
+        validate_default=True,
+        description="inner diameter at the overflow, m",
     )
     inner_bottom_diameter_m: Positive | None = Field(
-        default=None, validate_default=True, description="inner diameter of the floor, m"
+        title="Width across at the floor, m",
+        default=None,
+        validate_default=True,
+        description="inner diameter of the floor, m",
     )
-    inner_length_m: Positive | None = Field(default=None, validate_default=True, description="inner length, m")
-    inner_width_m: Positive | None = Field(default=None, validate_default=True, description="inner width, m")
+    inner_length_m: Positive | None = Field(
+        title="Length inside, m", default=None, validate_default=True, description="inner length, m"
+    )
+    inner_width_m: Positive | None = Field(
+        title="Width inside, m", default=None, validate_default=True, description="inner width, m"
+    )
     inner_height_m: Positive | None = Field(
-        default=None, validate_default=True, description="inner height up to the overflow, m"
+        title="Height up to the overflow, m",
+        default=None,
+        validate_default=True,
+        description="inner height up to the overflow, m",
     )
 
     @property
@@ -137,28 +180,40 @@ class Tank(Table):
 class Inflow(Table):
     """Water that runs into a tank whatever the weather: a spring, a well's trickle, clean house water."""
 
-    name: Name = Field(description="what the water comes from")
-    tank: str = Field(description="name of the tank that it runs into")
-    l_per_day: NotNegative = Field(description="litres on each of its days")
-    weekdays: Weekdays | None = Field(default=None, description="days of the week; default all")
-    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
+    name: Name = Field(title="Name", description="what the water comes from")
+    tank: str = Field(title="Store that it runs into", description="name of the tank that it runs into")
+    l_per_day: NotNegative = Field(title="Litres a day", description="litres on each of its days")
+    weekdays: Weekdays | None = Field(title="On these days", default=None, description="days of the week; default all")
+    season_from: YearlyDay | None = Field(
+        title="From (month-day)", default=None, alias="from", description="first day of the season, MM-DD"
+    )
+    season_to: YearlyDay | None = Field(
+        title="To (month-day)", default=None, alias="to", description="last day of the season, MM-DD"
+    )
 
 
 class Transfer(Table):
     """Somebody or a pump moves water between stores; litres are those of all stores joined."""
 
-    name: Name = Field(description="the transfer's name")
-    from_tank: str = Field(description="name of the tank that gives")
-    to_tank: str = Field(description="name of the tank that takes")
-    l_per_day: NotNegative = Field(description="most on one day, litres")
-    keep_l: NotNegative = Field(default=0.0, description="litres that stay in from_tank")
-    below_l: NotNegative | None = Field(
-        default=None, description="litres in to_tank below which water is moved; left out, always"
+    name: Name = Field(title="Name", description="the transfer's name")
+    from_tank: str = Field(title="Out of", description="name of the tank that gives")
+    to_tank: str = Field(title="Into", description="name of the tank that takes")
+    l_per_day: NotNegative = Field(title="At most, L a day", description="most on one day, litres")
+    keep_l: NotNegative = Field(
+        title="Leave in the first store, L", default=0.0, description="litres that stay in the store that gives"
     )
-    weekdays: Weekdays | None = Field(default=None, description="days of the week; default all")
-    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
+    below_l: NotNegative | None = Field(
+        title="Only while the second holds less than, L",
+        default=None,
+        description="litres in the taker below which water is moved; left out, always",
+    )
+    weekdays: Weekdays | None = Field(title="On these days", default=None, description="days of the week; default all")
+    season_from: YearlyDay | None = Field(
+        title="From (month-day)", default=None, alias="from", description="first day of the season, MM-DD"
+    )
+    season_to: YearlyDay | None = Field(
+        title="To (month-day)", default=None, alias="to", description="last day of the season, MM-DD"
+    )
 
     @field_validator("to_tank")
     @classmethod
@@ -171,8 +226,10 @@ class Transfer(Table):
 class Ban(Table):
     """Days without mains, both ends included: neither hose nor float valve."""
 
-    first_day: EitherDay = Field(alias="from", description="first day of the ban, MM-DD or a full date")
-    last_day: EitherDay = Field(alias="to", description="last day of the ban, MM-DD or a full date")
+    first_day: EitherDay = Field(
+        title="First day", alias="from", description="first day of the ban, MM-DD or a full date"
+    )
+    last_day: EitherDay = Field(title="Last day", alias="to", description="last day of the ban, MM-DD or a full date")
 
     @field_validator("last_day")
     @classmethod

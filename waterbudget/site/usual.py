@@ -15,12 +15,26 @@ TWELVE = ("high_c", "low_c")
 class Usual(Table):
     """Usual temperatures: four numbers that a person knows, or twelve monthly means."""
 
-    july_high_c: Celsius | None = Field(default=None, description="a usual July afternoon, °C")
-    july_low_c: Celsius | None = Field(default=None, description="a usual July night, °C")
-    january_high_c: Celsius | None = Field(default=None, description="a usual January afternoon, °C")
-    january_low_c: Celsius | None = Field(default=None, description="a usual January night, °C")
-    high_c: Months | None = Field(default=None, description="monthly means of the day's highest, January first, °C")
-    low_c: Months | None = Field(default=None, description="monthly means of the day's lowest, January first, °C")
+    july_high_c: Celsius | None = Field(
+        title="A July afternoon, °C", default=None, description="a usual July afternoon, °C"
+    )
+    july_low_c: Celsius | None = Field(title="A July night, °C", default=None, description="a usual July night, °C")
+    january_high_c: Celsius | None = Field(
+        title="A January afternoon, °C", default=None, description="a usual January afternoon, °C"
+    )
+    january_low_c: Celsius | None = Field(
+        title="A January night, °C", default=None, description="a usual January night, °C"
+    )
+    high_c: Months | None = Field(
+        title="Twelve months' highs, °C",
+        default=None,
+        description="monthly means of the day's highest, January first, °C",
+    )
+    low_c: Months | None = Field(
+        title="Twelve months' lows, °C",
+        default=None,
+        description="monthly means of the day's lowest, January first, °C",
+    )
 
     @model_validator(mode="after")
     def _is_whole(self) -> Self:

@@ -69,6 +69,7 @@ def is_left_out(key: str, info: ValidationInfo) -> bool:
 
 
 Text = Annotated[str, AfterValidator(_on_one_line)]
+FileName = Annotated[str, AfterValidator(_on_one_line), "a file"]
 StationId = Annotated[str, AfterValidator(_station_id)]
 Name = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_on_one_line)]
 CoveringKey = Annotated[str, _key_of(find_covering, "waterbudget roofs lists all")]

@@ -16,37 +16,67 @@ PAIRS = {"skip_rain_days": "skip_rain_mm", "hot_minutes": "hot_above_c"}  # seco
 class Zone(Table):
     """One valve: what it waters, how much and when."""
 
-    name: Name = Field(description="the watering zone's name")
-    tank: str = Field(description="name of the tank it draws from")
+    name: Name = Field(title="Name", description="the watering zone's name")
+    tank: str = Field(title="Store that it draws from", description="name of the tank it draws from")
     line: list[Line] = Field(default_factory=list, description="its pipe and jets, from which the flow follows")
     flow_l_min: Positive | None = Field(
-        default=None, validate_default=True, description="flow of the open valve, L/min"
+        title="Flow of the open valve, L a minute",
+        default=None,
+        validate_default=True,
+        description="flow of the open valve, L/min",
     )
-    minutes: NotNegative = Field(description="minutes of one run")
-    runs_per_day: Count = Field(default=1, description="runs on a watering day")
-    weekdays: Weekdays | None = Field(default=None, description="days of the week to water on")
-    every_days: Count = Field(default=1, description="water every n days")
-    every_from: Day | None = Field(default=None, description="day that every_days counts from")
-    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
-    plan: Plan = Field(default="timer", description="what opens the valve")
-    dry_at: NotNegative = Field(default=1.0, description='share of RAW used up that opens the valve, with plan = "dry"')
-    leave_mm: NotNegative = Field(default=0.0, description='depletion left for rain, mm, with plan = "refill"')
-    skip_rain_mm: Positive | None = Field(default=None, description="rain that makes a run be skipped, mm")
-    skip_rain_days: Count | None = Field(default=None, validate_default=True, description="days that this rain fell in")
+    minutes: NotNegative = Field(title="Minutes of one watering", description="minutes of one run")
+    runs_per_day: Count = Field(title="Waterings on a day", default=1, description="runs on a watering day")
+    weekdays: Weekdays | None = Field(title="On these days", default=None, description="days of the week to water on")
+    every_days: Count = Field(title="Every how many days", default=1, description="water every n days")
+    every_from: Day | None = Field(
+        title="Counted from the day", default=None, description="day that these days are counted from"
+    )
+    season_from: YearlyDay | None = Field(
+        title="From (month-day)", default=None, alias="from", description="first day of the season, MM-DD"
+    )
+    season_to: YearlyDay | None = Field(
+        title="To (month-day)", default=None, alias="to", description="last day of the season, MM-DD"
+    )
+    plan: Plan = Field(title="What opens the valve", default="timer", description="what opens the valve")
+    dry_at: NotNegative = Field(
+        title="Open it at this dryness, 1 is thirsty",
+        default=1.0,
+        description='share of RAW used up that opens the valve, for the plan "dry"',
+    )
+    leave_mm: NotNegative = Field(
+        title="Room left for rain, mm", default=0.0, description='depletion left for rain, mm, for the plan "refill"'
+    )
+    skip_rain_mm: Positive | None = Field(
+        title="Skip after so much rain, mm", default=None, description="rain that makes a run be skipped, mm"
+    )
+    skip_rain_days: Count | None = Field(
+        title="That fell in so many days",
+        default=None,
+        validate_default=True,
+        description="days that this rain fell in",
+    )
     hot_above_c: Annotated[float, Field(ge=-60, le=60)] | None = Field(
-        default=None, description="day maximum of a hot day, °C"
+        title="A hot day is above, °C", default=None, description="day maximum of a hot day, °C"
     )
     hot_minutes: NotNegative | None = Field(
-        default=None, validate_default=True, description="minutes of one run on hot days"
+        title="Minutes on a hot day", default=None, validate_default=True, description="minutes of one run on hot days"
     )
-    priority: int = Field(default=1, description="lowest is served first when the tank runs short")
-    jets: JetKind = Field(default="spray", description="kind of jets")
+    priority: int = Field(
+        title="Turn when water is short, lowest first",
+        default=1,
+        description="lowest is served first when the tank runs short",
+    )
+    jets: JetKind = Field(title="How the water comes out", default="spray", description="kind of jets")
     efficiency: Share | None = Field(
-        default=None, description="share that reaches the root zone; left out, that of the jets"
+        title="Share that reaches the roots",
+        default=None,
+        description="share that reaches the root zone; left out, that of the jets",
     )
     wetted_fraction: Share | None = Field(
-        default=None, description="share of the beds' surface that a run wets; left out, that of the jets"
+        title="Share of the ground that gets wet",
+        default=None,
+        description="share of the beds' surface that a run wets; left out, that of the jets",
     )
 
     @property
@@ -93,11 +123,21 @@ class Zone(Table):
 class Draw(Table):
     """Any other regular use of a store: cans, hens, washing."""
 
-    name: Name = Field(description="what the water is for")
-    tank: str = Field(description="name of the tank it comes from")
-    l_per_day: NotNegative = Field(description="litres on each of its days")
-    weekdays: Weekdays | None = Field(default=None, description="days of the week; default all")
-    season_from: YearlyDay | None = Field(default=None, alias="from", description="first day of the season, MM-DD")
-    season_to: YearlyDay | None = Field(default=None, alias="to", description="last day of the season, MM-DD")
-    priority: int = Field(default=0, description="lowest is served first when the tank runs short")
-    may_ration: bool = Field(default=False, description="true: may get less when water is scarce")
+    name: Name = Field(title="Name", description="what the water is for")
+    tank: str = Field(title="Store that it comes from", description="name of the tank it comes from")
+    l_per_day: NotNegative = Field(title="Litres a day", description="litres on each of its days")
+    weekdays: Weekdays | None = Field(title="On these days", default=None, description="days of the week; default all")
+    season_from: YearlyDay | None = Field(
+        title="From (month-day)", default=None, alias="from", description="first day of the season, MM-DD"
+    )
+    season_to: YearlyDay | None = Field(
+        title="To (month-day)", default=None, alias="to", description="last day of the season, MM-DD"
+    )
+    priority: int = Field(
+        title="Turn when water is short, lowest first",
+        default=0,
+        description="lowest is served first when the tank runs short",
+    )
+    may_ration: bool = Field(
+        title="May get less when water is short", default=False, description="true: may get less when water is scarce"
+    )

@@ -79,6 +79,11 @@ def _begun(text: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", re.sub("['\u2019]", "", text.casefold())))
 
 
+def begins(words: str, name: str) -> bool:
+    """Whether a name, or a word in it, begins so, in any case."""
+    return f" {_begun(words)}" in f" {_begun(name)}"
+
+
 def spelt_alike(one: str, other: str) -> bool:
     """Whether two words differ at most in case, blanks, punctuation and English plural."""
     return _closed_up(one) == _closed_up(other)

@@ -332,6 +332,18 @@ function dressStep(button) {
   });
 }
 
+// ---- A word of a list, and what is known of it ------------------------------------------------------------------------
+
+function dressPicked(place) {
+  const box = find(`#${place.dataset.of}`);
+  const show = () => {
+    const option = [...box.list.options].find((one) => one.value.toLowerCase() === box.value.trim().toLowerCase());
+    place.textContent = option ? `${option.label[0].toUpperCase()}${option.label.slice(1)}.` : "";
+  };
+  box.addEventListener("input", show);
+  show();
+}
+
 // ---- Lines that run --------------------------------------------------------------------------------------------------
 
 const running = new Map(); // card: when it was opened
@@ -428,6 +440,7 @@ function dress(at) {
   all("form:not(.dip) .step").forEach(dressStep);
   all("li.line").forEach((card) => dressLine(card, at));
   all("li.slider").forEach(dressSlider);
+  all(".picked").forEach(dressPicked);
   all("[data-looking]").forEach(arrive);
   tick();
   showWaiting();
