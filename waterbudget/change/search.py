@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from waterbudget.change.measures import ForSale, Measure, measures_for, not_there, with_measures
 from waterbudget.change.trial import Outcome, try_all
@@ -131,13 +132,14 @@ def improve(
     measures = [_priced(measure, prices or {}) for measure in measures_for(opened.site, for_sale)]
     every = trials.tried([(measure,) for measure in measures])
     singles = _best_of_each(every)
+    free, of_all = _greedy(trials, [one for one in singles if one.is_free], singles)
     return Improvement(
         opened,
         table,
         trials.now,
         tuple(singles),
-        tuple(_greedy(trials, [one for one in singles if one.is_free])),
-        tuple(_greedy(trials, singles)),
+        free,
+        of_all,
         tuple(not_there(opened.site, for_sale)),
         trials.runs,
         unaided(opened.site, opened.weather),
@@ -172,21 +174,32 @@ def _best_of_each(every: Sequence[Tried]) -> list[Tried]:
     ]
 
 
-def _greedy(trials: _Trials, singles: Sequence[Tried]) -> list[Tried]:
-    """The best one, the best two that hold it, and the best three that hold these; each only where it adds a saving."""
-    helping = [one for one in singles if not one.is_thirstier]
-    chain: list[Tried] = []
-    best = max(helping, key=gain, default=None)
-    while best is not None and _adds(best, chain):
-        chain.append(best)
-        if len(chain) == MOST_TOGETHER:
-            break
-        held = best.measures
-        more = [
-            (*held, one.measures[0]) for one in helping if all(one.measures[0].goes_with(measure) for measure in held)
-        ]
-        best = max((one for one in trials.tried(more) if not one.is_thirstier), key=gain, default=None)
-    return chain
+def _greedy(trials: _Trials, *choices: Sequence[Tried]) -> list[tuple[Tried, ...]]:
+    """Of each choice the best one, the best two that hold it, and the best three that hold these.
+
+    Each only where it adds a saving. What all choices want tried next is tried side by side.
+    """
+    helping = [[one for one in singles if not one.is_thirstier] for singles in choices]
+    chains: list[list[Tried]] = [[] for _ in choices]
+    candidates = helping
+    while any(candidates):
+        wanted: list[list[tuple[Measure, ...]]] = []
+        for chain, found, singles in zip(chains, candidates, helping, strict=True):
+            best = max((one for one in found if not one.is_thirstier), key=gain, default=None)
+            if best is None or not _adds(best, chain):
+                wanted.append([])
+                continue
+            chain.append(best)
+            wanted.append([] if len(chain) == MOST_TOGETHER else _one_more(best.measures, singles))
+        tried = iter(trials.tried([measures for more in wanted for measures in more]))
+        candidates = [list(islice(tried, len(more))) for more in wanted]
+    return [tuple(chain) for chain in chains]
+
+
+def _one_more(held: tuple[Measure, ...], singles: Sequence[Tried]) -> list[tuple[Measure, ...]]:
+    """Measures with every other one that goes with all of them."""
+    others = [one.measures[0] for one in singles]
+    return [(*held, other) for other in others if all(other.goes_with(measure) for measure in held)]
 
 
 def _adds(best: Tried, chain: Sequence[Tried]) -> bool:

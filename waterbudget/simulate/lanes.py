@@ -1,6 +1,7 @@
-"""Gardens of one structure, and weather, side by side: what they share stays, what differs becomes a lane each."""
+"""Gardens of one build, and weather, side by side: what they share stays, what differs becomes a lane each."""
 
 from collections.abc import Hashable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,8 +15,12 @@ from waterbudget.units import Array
 
 
 def build_of(garden: Garden) -> Hashable:
-    """What gardens must have in common to run side by side: their structure, and how many levels their lines know."""
-    return garden.structure, garden.outlets.factor.shape[:2], garden.beds.share.shape[:2]
+    """What gardens must have in common to run side by side: how many levels their lines know, and their structure.
+
+    Which zone waits for dry beds and which refills is told by arrays, so every lane may have a plan of its own.
+    """
+    structure = replace(garden.structure, opens_when_dry=False, refills=False)
+    return structure, garden.outlets.factor.shape[:2], garden.beds.share.shape[:2]
 
 
 def season_key(site: Site) -> Hashable:
@@ -35,7 +40,7 @@ def alike(sites: Sequence[Site], gardens: Sequence[Garden]) -> list[list[int]]:
 
 
 def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garden:
-    """Gardens of one structure as the lanes of one; lanes: how many each takes, or all of them alike."""
+    """Gardens of one build as the lanes of one; lanes: how many each takes, or all of them alike."""
     lanes = [lanes] * len(gardens) if isinstance(lanes, int) else lanes
     parts = {
         kind: {
@@ -43,7 +48,15 @@ def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garde
         }
         for kind, part in gardens[0].parts.items()
     }
-    return gardens[0].changed(**parts)
+    structures = [garden.structure for garden in gardens]
+    return (
+        gardens[0]
+        .restructured(
+            opens_when_dry=any(structure.opens_when_dry for structure in structures),
+            refills=any(structure.refills for structure in structures),
+        )
+        .changed(**parts)
+    )
 
 
 def skies_side_by_side(skies: Sequence[Sky], lanes: int | Sequence[int]) -> Sky:
