@@ -58,7 +58,7 @@ def test_a_picture_comes_after_its_page_into_the_box_that_was_kept_for_it(served
 def test_one_summer_is_too_little_for_odds_and_leads_to_the_weather(served):
     status, text = asked(served, "odds")
     assert status == 422
-    assert "This takes weather of 2 such years or more, better 10." in text
+    assert "This takes the weather of 2 whole summers or more, better 10. This garden has that of 1." in text
     assert '<a class="button" href="/garden/weather">' in text
     for path in ("/report/odds", "/picture/nothing/0123456789abcdef.svg"):
         assert served.ask("GET", path)[0] == 404

@@ -102,7 +102,9 @@ def recorded_summers(site: Site, weather: Weather, wanted: Wanted, place: Place 
         needed = f"weather of {LEAST_RECORDED} such years or more, better 10"
         holds = f"holds {first} to {last}, of which {complete} complete from {start_md} to {end_md}"
         typed = f"{weather.source}: {holds}; give {needed}, or ask for one with waterbudget run"
-        raise WeatherError(Said(typed, f"The weather of this garden {holds}. This takes {needed}."))
+        whole = 0 if years is None else years.years_behind
+        taken = f"This takes the weather of {LEAST_RECORDED} whole summers or more, better 10"
+        raise WeatherError(Said(typed, f"{taken}. This garden has that of {whole}."))
     years = _changed(weather, years, wanted)
     return years if years.et0_mm is not None else _with_et0(years, place or site)
 

@@ -18,26 +18,35 @@ MEDIA = {SVG: "image/svg+xml", PNG: "image/png"}
 UNIT = re.compile(r"(?<=\d) (?=(?:L|mm|m|m²|kg|%|°C|days?)\b|%|°C)")
 
 
+class Placed(NamedTuple):
+    """Where a picture is that comes after its page, and the box that is kept for it [px]."""
+
+    address: str
+    width: int
+    height: int
+
+
 class Shown(NamedTuple):
-    """A picture as a page holds it: a data address, and what it shows in words."""
+    """A picture as a page holds it: its address, what it shows in words, and the box kept for it, if any [px]."""
 
     address: str
     words: str
+    box: tuple[int, int] | None = None
 
 
 def section(
     answer: Answer,
-    pictures: Mapping[str, Callable[[], bytes]],
+    pictures: Mapping[str, Callable[[], bytes] | Placed],
     *,
     without: Collection[Kind] = (),
 ) -> str:
     """An answer as a section of HTML.
 
-    pictures: what draws each by its name, as an SVG; a picture without one is left out. without: kinds of sentences
-    that the page has elsewhere.
+    pictures: what draws each by its name, as an SVG, or where it is; a picture without is left out. without: kinds of
+    sentences that the page has elsewhere.
     """
     shown = [
-        Shown(address(pictures[block.name](), SVG), block.words)
+        _shown(pictures[block.name], block.words)
         for block in answer.blocks
         if isinstance(block, Picture) and block.name in pictures
     ]
@@ -48,6 +57,12 @@ def section(
     ]
     template = environment().from_string((files("waterbudget.render") / TEMPLATE).read_text("utf-8"))
     return template.render(answer=answer, pictures=shown, blocks=told, zip=zip)
+
+
+def _shown(picture: Callable[[], bytes] | Placed, words: str) -> Shown:
+    if isinstance(picture, Placed):
+        return Shown(picture.address, words, (picture.width, picture.height))
+    return Shown(address(picture(), SVG), words)
 
 
 def _is_wanted(block: Block, without: Collection[Kind]) -> bool:

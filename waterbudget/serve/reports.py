@@ -19,7 +19,7 @@ from starlette.routing import Route
 
 from waterbudget.blocks import Picture
 from waterbudget.errors import InputError, WaterbudgetError, WeatherError
-from waterbudget.render.html import SVG, section
+from waterbudget.render.html import SVG, Placed, section
 from waterbudget.serve.house import FOREVER, House, house_of
 from waterbudget.serve.once import Once
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common
@@ -53,13 +53,10 @@ WEATHER, DIP, GARDEN = (
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A picture that is still to be drawn. words: what it shows; width, height: its box [px]."""
+    """A picture that is still to be drawn."""
 
     draw: "Callable[[Given], Panels]"
     digest: str
-    words: str
-    width: int
-    height: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +82,7 @@ class Report:
 def report(kind: str, path: Path) -> Report:
     """The answer to a question, or why there is none."""
     try:
-        return _of_the_journal(path) if kind == OF_THE_JOURNAL else _laid_out(_asked(kind, path))
+        return _of_the_journal(path) if kind == OF_THE_JOURNAL else _laid_out(kind, _asked(kind, path))
     except WaterbudgetError as error:
         faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
         ways = {"sunday": DIP} | dict.fromkeys(OVER_YEARS, WEATHER)
@@ -100,6 +97,7 @@ def _of_the_journal(path: Path) -> Report:
 
     reply = find_fit(path)
     return _laid_out(
+        OF_THE_JOURNAL,
         reply,
         heading=agreement(reply.finding),
         lines=tuple(each_store(reply.finding)),
@@ -121,14 +119,16 @@ def _asked(kind: str, path: Path) -> "Reply[Any]":
     return asked[kind](open_site(path, every_year=kind in OVER_YEARS))
 
 
-def _laid_out(reply: "Reply[Any]", **told: Any) -> Report:  # noqa: ANN401 - fields of Report
-    html = section(reply.answer, {}, without={"paste"})
-    shown = next((block for block in reply.answer.blocks if isinstance(block, Picture)), None)
+def _laid_out(kind: str, reply: "Reply[Any]", **told: Any) -> Report:  # noqa: ANN401 - fields of Report
+    """An answer with a box for its picture, which takes as long to draw as the answer takes to find."""
+    answer = reply.answer
+    shown = next((block.name for block in answer.blocks if isinstance(block, Picture)), None)
     if reply.draw is None or shown is None:
-        return Report(html, **told)
+        return Report(section(answer, {}, without={"paste"}), **told)
     width, height = (round(PX_PER_IN * side) for side in reply.draw(None)[0].figure.get_size_inches())
-    digest = hashlib.sha256(pickle.dumps(reply.draw)).hexdigest()[:16]
-    return Report(html, Drawing(reply.draw, digest, shown.words, width, height), **told)
+    drawing = Drawing(reply.draw, hashlib.sha256(pickle.dumps(reply.draw)).hexdigest()[:16])
+    placed = Placed(f"/picture/{kind}/{drawing.digest}.svg", width, height)
+    return Report(section(answer, {shown: placed}, without={"paste"}), drawing, **told)
 
 
 # ---- Kept, and drawn -------------------------------------------------------------------------------------------------
