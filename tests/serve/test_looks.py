@@ -23,6 +23,8 @@ PATHS = [
     "/garden/edit/effort",
     "/garden/new/zone/1/line",
     "/garden/take-away/bed/2",
+    "/garden/crops?find=b",
+    "/garden/flow/1",
     "/garden/take-away/tank/2",
     "/garden/weather",
     "/improve?wait=yes",

@@ -11,6 +11,8 @@ from typing_extensions import TypedDict
 from waterbudget.answers.english import count, percent
 from waterbudget.answers.lookup import FEW, exact, nothing, quoted, snippet
 from waterbudget.blocks import Answer, Block, Bullets, Cell, Column, Paragraph, Table
+from waterbudget.site.beds import Planting
+from waterbudget.site.dates import MonthDay
 from waterbudget.site.growth import kcb_of
 from waterbudget.tables.crops import Crop, StageLengths, find_crop, search_crops, stage_days
 from waterbudget.tables.kcb import basal_kc
@@ -206,16 +208,29 @@ def month_of(crop: Crop) -> int:
     return next(practised, MARCH if crop.perennial else MAY)
 
 
-def in_a_line(crop: Crop, planted: dt.date | None = None, *, south: bool = False) -> str:
-    """How long a crop stands and when it drinks most; planted: the day, by default one that is usual."""
+def in_a_line(crop: Crop, *, south: bool = False) -> str:
+    """How long a crop stands and when it drinks most, if it is planted when it usually is."""
     month = (month_of(crop) - 1 + (HALF_A_YEAR if south else 0)) % MONTHS + 1
-    day = planted or dt.date(NO_LEAP_YEAR, month, 20)
-    stages = stage_days(crop, day.month, south=south)
+    stages = stage_days(crop, month, south=south)
     if stages is None:
-        return "how long it stands is not in the tables: the planting asks for its four stages"
-    initial, development, mid, late = stages.days
-    most = day + dt.timedelta(initial + development + mid // 2)
-    stands = "stands for years" if crop.perennial else f"{count(initial + development + mid + late, 'day')}"
+        return "its days are not in the tables: give its four stages"
+    return _stands(stages.days, dt.date(NO_LEAP_YEAR, month, 20), perennial=crop.perennial)
+
+
+def as_planted(planting: Planting, *, south: bool) -> str:
+    """The same of a planting, with its own day and stages."""
+    planted = planting.planted
+    day = dt.date(NO_LEAP_YEAR, *planted) if isinstance(planted, MonthDay) else planted
+    perennial = planting.perennial
+    if perennial is None:
+        perennial = planting.crop is not None and find_crop(planting.crop).perennial
+    return _stands(planting.stage_lengths(south=south), day, perennial=perennial)
+
+
+def _stands(days: Sequence[int], planted: dt.date, *, perennial: bool) -> str:
+    initial, development, mid, late = days
+    most = planted + dt.timedelta(initial + development + mid // 2)
+    stands = "stands for years" if perennial else count(initial + development + mid + late, "day")
     return f"{stands}, drinks most in {most:%B}"
 
 

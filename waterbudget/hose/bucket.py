@@ -1,13 +1,14 @@
 """What a bucket and a watch tell of a zone: its flow, the jets that explain it and, from a second bucket, its pump."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
-from waterbudget.errors import InputError, RangeError, shown
+from waterbudget.errors import InputError, RangeError, Said, shown
 from waterbudget.hose.line import level_of
 from waterbudget.line.fieldtest import Found, PumpFigure, bucket_test, pump_test
 from waterbudget.line.layout import L_H_PER_M3_S, Line
@@ -22,6 +23,7 @@ from waterbudget.tables.read import named
 from waterbudget.units import MIN_PER_HOUR
 
 MOST_LITRES, MOST_SECONDS = 1e4, 1e5
+MARK_ERROR, STOPWATCH_S = 0.02, 1.0  # of a mark as a share, of a hand on a watch: ours
 S_PER_HOUR = 3600.0
 AMOUNT = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?) ?(jets?|s|l|L)")
 UNITS = {"jet": "jets", "l": "L"}
@@ -77,6 +79,16 @@ class BucketFinding:
         return write_changes(self.path, self.site, self.changes)
 
 
+def in_turn(jug_l: float, seconds: Sequence[float], jets: int) -> BucketReading:
+    """Jets that filled a jug one after the other, as one bucket under all the jets of a line, which all are open.
+
+    jug_l: litres of the jug [L]. seconds: of each jet that was timed [s]. jets: how many the line has, each of which
+    counts as the mean of those. The mark of the jug may be wrong by as much as that of a bucket.
+    """
+    mean_s = len(seconds) / sum(1.0 / one for one in seconds)  # of the flow, not of the time
+    return BucketReading(jets * jug_l, mean_s, MARK_ERROR * jets * jug_l, STOPWATCH_S)
+
+
 def find_bucket(path: Path, name: str, reading: BucketReading) -> BucketFinding:
     """A zone's flow by bucket and watch, and the jets and pump that explain it.
 
@@ -99,7 +111,10 @@ def find_bucket(path: Path, name: str, reading: BucketReading) -> BucketFinding:
             opened, reading.volume_l, reading.seconds, mark_l=reading.mark_l, stopwatch_s=reading.stopwatch_s
         )
     except RangeError as error:
-        raise InputError(f"bucket test: {error}; look at litres, seconds, --jets and the pump in {path}") from error
+        look = f"bucket test: {error}; look at litres, seconds, --jets and the pump in {path}"
+        raise InputError(
+            Said(look, "No jets of this pipe give that: look at the litres, the seconds and the pump")
+        ) from error
     in_file_l_h = line.k[0, 0] * L_H_PER_M3_S
     factor = Found(*(float(k[0, 0] / in_file_l_h) for k in (bucket.k_l_h, bucket.k_low_l_h, bucket.k_high_l_h)))
     all_l_min = float(solve(replace(line, k=line.k * factor.value)).total_l_h[0]) / MIN_PER_HOUR

@@ -6,9 +6,11 @@ from urllib.parse import quote
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.crops import as_planted
 from waterbudget.answers.english import capital, count
 from waterbudget.errors import plain
 from waterbudget.journal.book import Journal
+from waterbudget.site.beds import Planting
 from waterbudget.site.boxes import (
     OPTIONAL,
     Box,
@@ -87,11 +89,12 @@ class Group(TypedDict):
 class Form(TypedDict):
     """A page of boxes. first: what matters first; more: the rest. elsewhere: faults that belong to no box.
 
-    groups: the parts inside it. links: what else can be done about it. take_away: where it can go, "" for nowhere.
+    says: what is understood of it. groups: the parts inside it. links: what else can be done about it. take_away: where
+    it can go, "" for nowhere.
     """
 
     title: str
-    about: str
+    says: str
     first: list[FormBox]
     more: list[FormBox]
     elsewhere: list[str]
@@ -225,7 +228,7 @@ def form_of_part(
         )
     return {
         "title": name_of(place, garden),
-        "about": "" if place[-1] in ONCE else f"{capital(_one(head))} {int(place[-1]) + 1}",
+        "says": _says(head, table, garden),
         "first": first or [one for _, one in shown],
         "more": [one for box, one in shown if not _is_first(box, table)] if first else [],
         "elsewhere": elsewhere,
@@ -254,7 +257,7 @@ def form_of_new(place: Keys, garden: Raw, told: Mapping[str, str], faults: Itera
     ]
     return {
         "title": _add_one(head, is_first=number == 0),
-        "about": "",
+        "says": "",
         "first": [one for box, one in shown if box.is_needed or box.lookup],
         "more": [one for box, one in shown if not box.is_needed and not box.lookup],
         "elsewhere": elsewhere,
@@ -265,6 +268,14 @@ def form_of_new(place: Keys, garden: Raw, told: Mapping[str, str], faults: Itera
         "action": f"/garden/new/{path_of(place)}",
         "button": "Add it",
     }
+
+
+def _says(head: str, table: Raw, garden: Raw) -> str:
+    """What the model makes of a planting, "" of anything else."""
+    if head != "bed.planting":
+        return ""
+    south = garden["site"].get("latitude_deg", 0.0) < 0.0
+    return f"{capital(as_planted(Planting.model_validate(table), south=south))}."
 
 
 def _is_first(box: Box, table: Raw) -> bool:

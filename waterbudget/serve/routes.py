@@ -12,7 +12,9 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from waterbudget.serve import (
+    crops,
     edit,
+    flow,
     garden,
     journal,
     line,
@@ -56,7 +58,9 @@ def application(house: House) -> Starlette:
             *what_if.ROUTES,
             *summer.ROUTES,
             *garden.ROUTES,
+            *crops.ROUTES,
             *edit.ROUTES,
+            *flow.ROUTES,
             *journal.ROUTES,
             *more.ROUTES,
             *reports.ROUTES,

@@ -344,6 +344,35 @@ function dressPicked(place) {
   show();
 }
 
+// ---- A jug under a jet: the stop-watch, which reckons from when it was started ------------------------------------------
+
+function dressWatch(place) {
+  const form = place.closest("form"), button = find("button", place), hand = find(".clock", place), boxes = all("[name=seconds]", form);
+  let started = 0;
+  const passed = () => (Date.now() - started) / 1000;
+  const show = () => {
+    if (started && place.isConnected) hand.textContent = `${passed().toFixed(1)} s`;
+    if (started && place.isConnected) requestAnimationFrame(show);
+  };
+  const flows = () => boxes.forEach((box) => {
+    const flow = (60 * Number(find("[name=jug_l]", form).value)) / Number(box.value);
+    find(`#flow-${box.id}`).textContent = Number.isFinite(flow) && flow > 0 ? `${flow.toPrecision(3)} L a minute` : "";
+  });
+  button.addEventListener("click", () => {
+    if (started) {
+      const box = boxes.find((one) => !one.value) || boxes.at(-1);
+      box.value = passed().toFixed(1);
+      hand.textContent = `${box.value} s`;
+      flows();
+    }
+    started = started ? 0 : Date.now();
+    button.textContent = started ? "Stop" : "Start the next jet";
+    show();
+  });
+  form.addEventListener("input", flows);
+  flows();
+}
+
 // ---- Lines that run --------------------------------------------------------------------------------------------------
 
 const running = new Map(); // card: when it was opened
@@ -441,6 +470,7 @@ function dress(at) {
   all("li.line").forEach((card) => dressLine(card, at));
   all("li.slider").forEach(dressSlider);
   all(".picked").forEach(dressPicked);
+  all(".watch").forEach(dressWatch);
   all("[data-looking]").forEach(arrive);
   tick();
   showWaiting();
