@@ -6,7 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from waterbudget.answers.odds import answer
 from waterbudget.odds.rules import PRESENT, Move, Rule, rules_of
+from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted, recorded_summers
 from waterbudget.plan.response import response_of, risk_of
 from waterbudget.schedule.built import garden_of
@@ -108,3 +110,17 @@ def test_draws_are_served_no_less_than_now():
 @pytest.mark.parametrize("name", ["bound", "moved_bound"])
 def test_every_summer_has_its_bound(name):
     assert not np.isnan(getattr(school()[0], name)).any()
+
+
+def test_without_rules_the_thirstiest_summer_tells_how_close_the_plan_is():
+    """The very figures that rules and bounds over all summers have for it."""
+    found, _ = school()
+    alone = find_odds(open_site(ROOT / "data_demo" / "years" / "site.toml", every_year=True), keep_levels=False)
+    (thirstiest,) = alone.recorded.worst_first()[:1]
+    assert alone.unaided.is_proven
+    assert alone.unaided.yield_at_risk == pytest.approx(found.harm[0, thirstiest], rel=1e-9)
+    assert alone.unaided.least == pytest.approx(found.bound[thirstiest], rel=1e-6)
+    told = answer(alone)
+    words = "Stored rain alone would lose 32.4 % of the yield in 2019; no plan could lose less than 24.6 %."
+    assert told.verdict[1].endswith(words)
+    assert told.facts["unaided"]["year"] == str(found.years.label[thirstiest]) == "2019"

@@ -7,6 +7,7 @@ import pytest
 import waterbudget
 from waterbudget.answers.unaided import unaided_facts, unaided_words
 from waterbudget.plan.unaided import Unaided, unaided
+from waterbudget.simulate.run import sky_of
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
 
@@ -15,7 +16,7 @@ ALONE = "On stored rain alone your plan would lose 12.4 % of the yield"
 
 def test_no_plan_betters_the_bound_and_the_demo_is_near_it():
     opened = waterbudget.open_site(DEMO / "site.toml")
-    found = unaided(opened.site, opened.weather)
+    found = unaided(opened.site, opened.weather.date_column, sky_of(opened.site, opened.weather))
     assert 0.0 <= found.least <= found.yield_at_risk <= 1.0
     assert found.is_exact
     assert found.yield_at_risk > 0.0
@@ -23,7 +24,7 @@ def test_no_plan_betters_the_bound_and_the_demo_is_near_it():
 
 def test_many_years_are_left_out():
     opened = waterbudget.open_site(DEMO / "years" / "site.toml", every_year=True)
-    assert unaided(opened.site, opened.weather) is None
+    assert unaided(opened.site, opened.weather.date_column, sky_of(opened.site, opened.weather)) is None
     assert list(unaided_words(None)) == []
     assert unaided_facts(None) is None
 

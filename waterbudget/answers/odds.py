@@ -1,19 +1,21 @@
 """Odds in words: in how many summers the stored rain runs short, how long it lasts, the mains water it takes."""
 
 import datetime as dt
+import math
 import shlex
 from collections.abc import Iterator
 
 from typing_extensions import TypedDict
 
 from waterbudget.answers.care import AIR_GAP, PLUMBER
-from waterbudget.answers.english import capital, count, in_words, listed, litres, weekly_work
+from waterbudget.answers.english import capital, count, finely, in_words, listed, litres, weekly_work
 from waterbudget.answers.facts import Common, Period, period
 from waterbudget.answers.odds_doubt import OddsDoubtFacts, doubts, how_sure, odds_doubt_facts
 from waterbudget.answers.odds_tables import chances, dry_spells, lasting, numbers, worst
 from waterbudget.answers.rules import RulesFacts, blocks, rules_facts
 from waterbudget.answers.run import RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
+from waterbudget.answers.unaided import SEEN, UnaidedFacts, unaided_facts
 from waterbudget.blocks import Answer, Bullets, Picture
 from waterbudget.odds.chances import Chance, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
@@ -85,6 +87,12 @@ class YearsFacts(TypedDict):
     worst_years: list[Year]
 
 
+class ThirstiestFacts(UnaidedFacts):
+    """The recorded summer that needs most mains water, on stored rain alone; null where rules tell of all summers."""
+
+    year: str
+
+
 class Facts(Common, YearsFacts):
     """The odds for machines; recorded stands beside drawn years for comparison. season: MM-DD."""
 
@@ -95,6 +103,7 @@ class Facts(Common, YearsFacts):
     tanks: list[Start]
     recorded: YearsFacts | None
     doubt: OddsDoubtFacts | None
+    unaided: ThirstiestFacts | None
     rules: RulesFacts | None
 
 
@@ -121,6 +130,16 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
     )
 
 
+def alone(found: OddsFinding) -> Iterator[str]:
+    """What the worst recorded summer leaves at risk on stored rain alone, and what nobody could save."""
+    risk = found.unaided
+    if risk is not None and risk.yield_at_risk >= SEEN:
+        year, about = named(found.recorded, int(found.recorded.worst_first()[0])), "" if risk.is_exact else "about "
+        told = f"Stored rain alone would lose {finely(risk.yield_at_risk)} of the yield in {year}"
+        best = "" if risk.least < SEEN or math.isnan(risk.least) else finely(risk.least)
+        yield f"{told}; no plan could lose less than {about}{best}." if best else f"{told}."
+
+
 # ---- Facts -----------------------------------------------------------------------------------------------------------
 
 
@@ -138,8 +157,14 @@ def facts(found: OddsFinding, doubt: OddsDoubt | None = None) -> Facts:
         **years_facts(asked),
         "recorded": years_facts(found.recorded) if found.drawn else None,
         "doubt": None if doubt is None else odds_doubt_facts(doubt),
+        "unaided": _unaided_facts(found),
         "rules": rules_facts(found.rules),
     }
+
+
+def _unaided_facts(found: OddsFinding) -> ThirstiestFacts | None:
+    told = unaided_facts(found.unaided)
+    return None if told is None else {**told, "year": str(found.recorded.years.label[found.recorded.worst_first()[0]])}
 
 
 def years_facts(odds: Odds) -> YearsFacts:
@@ -201,7 +226,7 @@ def verdict(found: OddsFinding) -> Iterator[str]:
         ran = "ran" if _is_past(found) else "runs"
         yield f"The stored rain {ran} short in {in_years(found, odds.runs_short)}; {_lasts(found)}."
     mains = [_mains(found)] if odds.runs_short.any() else []
-    yield " ".join([*mains, f"The watering takes {weekly_work(odds.week_minutes.mean())}."])
+    yield " ".join([*mains, f"The watering takes {weekly_work(odds.week_minutes.mean())}.", *alone(found)])
 
 
 def _is_past(found: OddsFinding) -> bool:

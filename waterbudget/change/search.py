@@ -8,6 +8,7 @@ from waterbudget.change.measures import ForSale, Measure, measures_for, not_ther
 from waterbudget.change.trial import Outcome, try_all
 from waterbudget.plan.unaided import Unaided, unaided
 from waterbudget.simulate.opened import Opened
+from waterbudget.simulate.run import sky_of
 from waterbudget.site.links import Raw
 from waterbudget.site.override import raw_site
 from waterbudget.units import L_PER_M3
@@ -142,7 +143,7 @@ def improve(
         of_all,
         tuple(not_there(opened.site, for_sale)),
         trials.runs,
-        unaided(opened.site, opened.weather),
+        unaided(opened.site, opened.weather.date_column, sky_of(opened.site, opened.weather)),
     )
 
 

@@ -7,20 +7,26 @@ from dataclasses import dataclass
 from waterbudget.odds.outcomes import Odds, odds_of
 from waterbudget.odds.rules import Rules, rules_of
 from waterbudget.odds.summers import RECORDS, Wanted, drawn_summers, recorded_summers
+from waterbudget.plan.unaided import Unaided, unaided
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened
+from waterbudget.simulate.run import sky_of_years
 from waterbudget.site.model import Site
 
 
 @dataclass(frozen=True, eq=False)
 class OddsFinding:
-    """A garden in many summers; drawn is None where recorded summers answer, rules where they were not asked for."""
+    """A garden in many summers; drawn is None where recorded summers answer, rules where they were not asked for.
+
+    unaided: the thirstiest recorded summer on stored rain alone; None where none is thirsty, or rules tell of all.
+    """
 
     opened: Opened
     wanted: Wanted
     recorded: Odds
     drawn: Odds | None
     rules: Rules | None = None
+    unaided: Unaided | None = None
 
     @property
     def site(self) -> Site:
@@ -77,4 +83,14 @@ def find_odds(
     if wanted.method != RECORDS:
         drawn = odds_of(site, drawn_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
     rules = rules_of(site, summers, start_l, progress) if with_rules else None
-    return OddsFinding(opened, wanted, recorded, drawn, rules)
+    alone = None if with_rules else _thirstiest_alone(site, recorded)
+    return OddsFinding(opened, wanted, recorded, drawn, rules, alone)
+
+
+def _thirstiest_alone(site: Site, recorded: Odds) -> Unaided | None:
+    """The recorded summer that needs most mains water, on stored rain alone."""
+    some = recorded.worst_first()[:1]
+    if not len(some):
+        return None
+    sky = sky_of_years(site, recorded.years).each(lambda rows: rows[:, some])
+    return unaided(site, recorded.years.dates[:, some], sky, recorded.start_l)

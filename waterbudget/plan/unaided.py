@@ -1,5 +1,6 @@
 """What becomes of the yield on stored rain alone: under the present plan, and at best."""
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -9,11 +10,12 @@ from waterbudget.plan.prospect import prospects
 from waterbudget.plan.response import SERVING, response_of, risk_of, weights_of
 from waterbudget.plan.what_if import serving_no_less
 from waterbudget.schedule.built import garden_of
+from waterbudget.schedule.calendar import Dates
 from waterbudget.schedule.season import season_of
+from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.run import sky_of
+from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
-from waterbudget.weather.files import Weather
 
 MOST_DAYS = 400  # of a programme that is still solved in about a second
 SECONDS = 5.0
@@ -31,13 +33,15 @@ class Unaided(NamedTuple):
     is_exact: bool
 
 
-def unaided(site: Site, weather: Weather) -> Unaided | None:
-    """The days of the weather on stored rain alone; None for more than a year or so of them."""
-    dates = weather.date_column
-    if len(dates) > MOST_DAYS:
+def unaided(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | None = None) -> Unaided | None:
+    """Some days on stored rain alone; None for more than a year or so of them, and where no bed is watered.
+
+    dates: (day, 1), and sky of one lane. start_l: litres in a tank on the eve, by its name, instead of the site's.
+    """
+    if len(dates) > MOST_DAYS or not weights_of(site).any():
         return None
-    garden = garden_of(site).restructured(mains=tuple("none" for _ in site.tank))
-    season, sky, ky = season_of(site, dates), sky_of(site, weather), response_of(site, dates).ky
+    garden = started(garden_of(site), start_l or {}).restructured(mains=tuple("none" for _ in site.tank))
+    season, ky = season_of(site, dates), response_of(site, dates).ky
     _, kept = drive(garden, season, sky, keep=SERVING)
     risk = risk_of(site, ky, kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
     (prospect,) = prospects(garden, season, sky, None, ky, weights_of(site))
