@@ -126,6 +126,8 @@ REGISTER = {
         Variable("timed_yield_at_risk", "", "Share of the yield at risk with a timer at every line"),
         Variable("below_l", "L", "Level below which a store is filled"),
         Variable("keep_l", "L", "What stays in the store that gives"),
+        Variable("draw_share", "", "Share of its water that a draw keeps"),
+        Variable("given_up_l", "L", "Water that draws give up"),
         Variable("yield_at_risk_by_stage", "", "Share of the yield at risk by growth stage"),
         Variable("short_years", "", "Summers in which the stored rain runs short"),
         Variable("half_days", "", "Days that the stored rain lasts at most in half of the summers"),

@@ -33,6 +33,7 @@ from waterbudget.answers.spell_plans import (
     told_later,
     toml_lines,
 )
+from waterbudget.answers.spell_rationing import RationingFacts, rationing_choice, rationing_facts, rationing_toml
 from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
 from waterbudget.answers.spell_verdict import title, verdict
 from waterbudget.blocks import Answer, Bullets, Cell, Column, Lane, Marks, Picture, Strip, Table
@@ -128,6 +129,7 @@ class Facts(Common):
     plans: SpellPlans
     foresight: ForesightFacts
     moving: MovingFacts | None
+    rationing: RationingFacts | None
     saving: SavingFacts | None
     away: AwayFacts | None
     doubt: SpellDoubtFacts | None
@@ -144,7 +146,13 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
             Bullets(
                 "help",
                 f"What else you could do {among(found)}".strip(),
-                (*told_first(found), *moving_choice(found), *ten_litres(found), *how_sure(doubt)),
+                (
+                    *told_first(found),
+                    *moving_choice(found),
+                    *rationing_choice(found),
+                    *ten_litres(found),
+                    *how_sure(doubt),
+                ),
             ),
             Bullets("help", "And a further plan", tuple(told_later(found)), full=True),
             plans(found),
@@ -153,7 +161,7 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
             Bullets(
                 "paste",
                 "To paste, in place of the same keys of each zone",
-                (*to_paste(found), *moving_toml(found)),
+                (*to_paste(found), *moving_toml(found), *rationing_toml(found)),
                 full=True,
             ),
             beds(found),
@@ -191,6 +199,7 @@ def facts(found: Study, doubt: SpellDoubt | None = None) -> Facts:
         "plans": {"present": present, "work": work, "water": water, "harm": harm},
         "foresight": foresight_facts(found),
         "moving": moving_facts(found),
+        "rationing": rationing_facts(found),
         "saving": saving_facts(found),
         "away": away_facts(found),
         "doubt": None if doubt is None else spell_doubt_facts(doubt),
@@ -276,7 +285,12 @@ def plans(found: Study) -> Table:
     moved: tuple[tuple[Cell, ...], ...] = ()
     if found.moving is not None:
         moved = (("Moving water",), _plan_row(found.moving, best_of(found.moving)))
-    return Table("The present plan and the best ones", columns, (rows[0], *heading, *rows[1:], *moved), full=True)
+    less: tuple[tuple[Cell, ...], ...] = ()
+    if found.rationing is not None:
+        study = found.rationing.study
+        less = (("Other draws rationed",), _plan_row(study, best_of(study)))
+    every = (rows[0], *heading, *rows[1:], *moved, *less)
+    return Table("The present plan and the best ones", columns, every, full=True)
 
 
 def _plan_row(found: Study, group: Group) -> tuple[Cell, ...]:

@@ -18,6 +18,8 @@ def at_hand(found: Study) -> Iterator[str]:
         yield AIR_GAP
     if found.moving is not None:
         yield "Stay with a siphon or pump, shut it off after, and lift the hose out."
+    if found.rationing is not None:
+        yield "Never ration what animals drink."
 
 
 def more_cautions(found: Study) -> Iterator[str]:

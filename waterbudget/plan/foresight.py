@@ -42,6 +42,12 @@ class Foresight(NamedTuple):
     is_proven: bool
     at_odds: tuple[Literal["tank", "bed"], int] | None
 
+    @property
+    def zone_l(self) -> Array | None:
+        """What it gives each zone in all [L], (zone,); None where that is not known."""
+        litres: Array = self.litres_l.sum(axis=0)
+        return litres if self.is_proven else None
+
 
 class Places(NamedTuple):
     """The columns of the programme, by what they stand for.

@@ -30,12 +30,6 @@ class Move(NamedTuple):
         """The least yield at risk."""
         return self.best.yield_at_risk
 
-    @property
-    def litres(self) -> Array | None:
-        """What the best plan gives each zone in all [L], (zone,); None where the solver found none."""
-        litres: Array = self.best.litres_l.sum(axis=0)
-        return litres if self.best.is_proven else None
-
 
 @dataclass(frozen=True, eq=False)
 class Foreseen:
@@ -43,15 +37,19 @@ class Foreseen:
 
     best: with the garden as it is. valves: least yield at risk with a valve for each bed, nan where time ran out.
     move: what moving water would be worth, from the store where a litre is worth least to that where it is worth most;
-    None where it is worth nothing. rationed: the least with the draws that may get less rationed; None where there are
-    none.
+    None where it is worth nothing. fewer: with the draws that may get less rationed at will; None where there are none.
     """
 
     prospect: Prospect
     best: Foresight
     valves: float
     move: Move | None
-    rationed: float | None
+    fewer: Foresight | None
+
+    @property
+    def rationed(self) -> float | None:
+        """The least yield at risk with the draws that may get less rationed; None where there are none."""
+        return None if self.fewer is None else self.fewer.yield_at_risk
 
     @property
     def room_l(self) -> Array:
@@ -71,7 +69,7 @@ def foresee(site: Site, eve: Eve, ky: Array) -> Foreseen:
         return Foreseen(prospect, best, best.yield_at_risk, None, None)
     valves = foresight(a_valve_for_each_bed(prospect), seconds=SECONDS).yield_at_risk
     fewer = tuple(number for number, draw in enumerate(site.draw) if draw.may_ration)
-    with_less = foresight(rationed(prospect, fewer), seconds=SECONDS).yield_at_risk if fewer else None
+    with_less = foresight(rationed(prospect, fewer), seconds=SECONDS) if fewer else None
     return Foreseen(prospect, best, valves, _move(prospect, best), with_less)
 
 

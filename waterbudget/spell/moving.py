@@ -10,8 +10,8 @@ from waterbudget.simulate.state import with_last
 from waterbudget.site.model import LONGEST_NAME, Site, Tank, Transfer
 from waterbudget.spell.carry import Eve
 from waterbudget.spell.foreseen import Foreseen
-from waterbudget.spell.plans import OFF, Choice, Plans, near_litres, options_of
-from waterbudget.spell.search import LEAST_HARM, Found, alike, search
+from waterbudget.spell.plain import plain_plans
+from waterbudget.spell.search import LEAST_HARM, Found, search
 from waterbudget.spell.trial import try_plans
 from waterbudget.units import Array
 
@@ -51,10 +51,10 @@ def move_water(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float)
         )
         for share, kept in product(BELOW, KEPT)
     ]
-    best = _best_rule(site, eve, ky, rules, move.litres)
+    best = _best_rule(site, eve, ky, rules, move.best.zone_l)
     moved_site = _with_transfer(site, best)
     moved_eve = replace(eve, garden=garden_of(moved_site))
-    found = search(moved_site, moved_eve, ky, move.litres, (LEAST_HARM,))
+    found = search(moved_site, moved_eve, ky, move.best.zone_l, (LEAST_HARM,))
     return Moving(best, moved_site, moved_eve, found) if harm - found.least_harm >= GAIN else None
 
 
@@ -62,10 +62,7 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer], litres: A
     """The rule that does best under plain plans: alike in all zones, or with the litres of foresight, (zone,)."""
     moved_site = _with_transfer(site, rules[0])
     moved_eve = replace(eve, garden=garden_of(moved_site))
-    nothing: Plans = tuple(OFF for _ in site.zone)
-    options = options_of(moved_site, moved_eve, litres)
-    hints = [] if litres is None else near_litres(moved_site, moved_eve, options, litres)
-    plans = [nothing, *hints, *alike([_timers(listed) for listed in options])]
+    plans = plain_plans(moved_site, moved_eve, litres)
     numbers = np.repeat(np.arange(len(rules)), len(plans))
     changes = {
         name: with_last(
@@ -77,11 +74,6 @@ def _best_rule(site: Site, eve: Eve, ky: Array, rules: list[Transfer], litres: A
     trial = try_plans(moved_site, side_by_side, plans * len(rules), ky)
     lasting = np.all(trial.tank_lasts[:, trial.tank_lasts[0]], axis=1)
     return rules[int(numbers[np.argmin(np.where(lasting, trial.harm, np.inf))])]
-
-
-def _timers(listed: list[Choice]) -> list[Choice]:
-    """The plans that ask neither soil nor store: enough to tell rules for moving water apart."""
-    return [option for option in listed if option is not None and option.trigger == "timer"]
 
 
 def _with_transfer(site: Site, transfer: Transfer) -> Site:

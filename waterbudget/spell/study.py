@@ -18,8 +18,9 @@ from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
 from waterbudget.spell.moving import move_water
 from waterbudget.spell.plans import Plans
+from waterbudget.spell.rationing import ration_draws
 from waterbudget.spell.saving import Saving, saving_of
-from waterbudget.spell.search import Found, search
+from waterbudget.spell.search import LEAST_HARM, Found, search
 from waterbudget.spell.stages import ky_by_stage
 from waterbudget.spell.terms import on_terms
 from waterbudget.spell.trial import Course, Trial, courses_of, harm_of, sensitivity_of, try_plans
@@ -38,6 +39,14 @@ class Named(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
+class Rationed:
+    """The same spell with less for the draws that may get less. share: of their litres that they keep."""
+
+    share: float
+    study: "Study"
+
+
+@dataclass(frozen=True, eq=False)
 class Study:
     """What is known about a garden in a hot spell.
 
@@ -45,7 +54,8 @@ class Study:
     by each name. with_mains: the present plan where every store that lacks water is helped by hose, banned or not.
     foreseen: the best that anybody could do. by_stage: yield at risk of the named plans with Ky by growth stage, in
     their order; None where no stage of what grows has a factor. moving: the same with one transfer more, the last of
-    its site, and of its plans the one of least harm; None where moving water would help little. saving: where there is
+    its site, and of its plans the one of least harm; None where moving water would help little. rationing: as moving,
+    with draws rationed; None where that helps little or none may be. saving: where there is
     no mains water or a ban on it. away: where nobody is there on some days.
     """
 
@@ -62,6 +72,7 @@ class Study:
     foreseen: Foreseen
     by_stage: Array | None = None
     moving: "Study | None" = None
+    rationing: Rationed | None = None
     saving: Saving | None = None
     away: Away | None = None
 
@@ -98,11 +109,20 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     if spell.away:
         known = replace(known, away=away_of(site, eve, ky, spell.away))
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
-    if moved is None:
-        return known
-    best = _named(moved.site, moved.eve, moved.found, "least harm")
-    moving = replace(known, site=moved.site, eve=moved.eve, found=moved.found, named=best, by_stage=None)
-    return replace(known, moving=moving)
+    rationed = ration_draws(site, eve, ky, foreseen, found.least_harm)
+    return replace(
+        known,
+        moving=None if moved is None else _instead(known, moved.site, moved.eve, moved.found),
+        rationing=None
+        if rationed is None
+        else Rationed(rationed.share, _instead(known, rationed.site, rationed.eve, rationed.found)),
+    )
+
+
+def _instead(known: Study, site: Site, eve: Eve, found: Found) -> Study:
+    """The study of a changed garden, of whose plans that of least harm is named."""
+    best = _named(site, eve, found, LEAST_HARM)
+    return replace(known, site=site, eve=eve, found=found, named=best, by_stage=None)
 
 
 def dipped_eve(eve: Eve, garden: Garden, start_l: Mapping[str, float]) -> Eve:
