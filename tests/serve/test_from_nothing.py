@@ -44,7 +44,9 @@ def test_from_an_empty_folder_to_what_to_do_tomorrow(served, phone):  # 20
     expect(tab.get_by_role("heading", level=1)).to_have_text(re.compile("^(Open|Nothing|Leave)"))
 
     added(tab, "Add another store", {"Name of the store": "Bean butt", "It holds, in litres": "200"})
-    added(tab, "Add another line", {"Name of the watering line": "Bean line", "Seconds to fill a 10-litre bucket": "60"})
+    added(
+        tab, "Add another line", {"Name of the watering line": "Bean line", "Seconds to fill a 10-litre bucket": "60"}
+    )
     added(tab, "Add another bed", {"Name of the bed": "Bean bed", "Bed area in m²": "4", "First crop": "green beans"})
 
     tab.get_by_role("link", name="Weather from a file").tap()

@@ -29,6 +29,7 @@ PATHS = [
     "/garden/weather",
     "/improve?wait=yes",
     "/minutes?wait=yes",
+    "/compare?zone.South+line.minutes=8&wait=yes",
     "/sunday?wait=yes",
     "/more",
 ]

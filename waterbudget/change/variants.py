@@ -98,6 +98,23 @@ def find_compare(
         raise InputError(
             f'there is nothing to compare with; add --with "{_example(present.site)}" or the like, or another site file'
         )
+    return _side_by_side(present, wanted, [note for other in others for note in unwatered(other)])
+
+
+def compare_changes(present: Opened, named: Sequence[tuple[str, tuple[Change, ...]]]) -> Comparison:
+    """The present plan beside changes of it, each under a name of its own; as `find_compare`.
+
+    Raises SiteError for a change that no site may have, InputError for more than can be told apart.
+    """
+    changed = (
+        _Wanted(name, present.site.changed({change.head: change.now for change in changes}), changes)
+        for name, changes in named
+    )
+    return _side_by_side(present, [_Wanted(AS_IT_IS, present.site), *changed])
+
+
+def _side_by_side(present: Opened, wanted: Sequence[_Wanted], notes: Sequence[str] = ()) -> Comparison:
+    """notes: on the sites beside those on the present one."""
     if len(wanted) > len(LETTERS):
         raise InputError(
             f"{len(wanted)} plans, the present one among them, are too many to tell apart; "
@@ -105,8 +122,7 @@ def find_compare(
         )
     outcomes = try_all([one.site for one in wanted], present.weather, keep_levels=True)
     variants = (Variant(letter, *one, ran) for letter, one, ran in zip(LETTERS, wanted, outcomes, strict=False))
-    notes = (*present.notes, *(note for other in others for note in unwatered(other)))
-    return Comparison(present, tuple(variants), tuple(dict.fromkeys(notes)))
+    return Comparison(present, tuple(variants), tuple(dict.fromkeys((*present.notes, *notes))))
 
 
 def read_changes(table: Raw, words: str) -> tuple[Change, ...]:

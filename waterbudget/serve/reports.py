@@ -37,6 +37,7 @@ PX_PER_IN = 100
 TITLES = {
     "sunday": "Stick and reckoning",
     "improve": "What to change",
+    "compare": "Compare plans",
     "minutes": "Minutes, month by month",
     "hotspell": "A hot spell",
     "odds": "Odds of a dry summer",
@@ -44,6 +45,7 @@ TITLES = {
 }
 OVER_YEARS = {"odds", "size"}
 OF_THE_JOURNAL = "sunday"
+OWN_PAGES = {OF_THE_JOURNAL, "compare"}
 WEATHER, DIP, GARDEN = (
     ("/garden/weather", "Bring in weather"),
     ("/dip", "Dip a store"),
@@ -81,8 +83,15 @@ class Report:
 
 def report(kind: str, path: Path) -> Report:
     """The answer to a question, or why there is none."""
+    if kind == OF_THE_JOURNAL:
+        return answered(kind, lambda: _of_the_journal(path))
+    return answered(kind, lambda: laid_out(kind, _asked(kind, path)))
+
+
+def answered(kind: str, make: "Callable[[], Report]") -> Report:
+    """What is made, or why it cannot be."""
     try:
-        return _of_the_journal(path) if kind == OF_THE_JOURNAL else _laid_out(kind, _asked(kind, path))
+        return make()
     except WaterbudgetError as error:
         faults = error.plain if isinstance(error, InputError) else tuple(str(error).splitlines())
         ways = {"sunday": DIP} | dict.fromkeys(OVER_YEARS, WEATHER)
@@ -96,7 +105,7 @@ def _of_the_journal(path: Path) -> Report:
     from waterbudget.questions import find_fit
 
     reply = find_fit(path)
-    return _laid_out(
+    return laid_out(
         OF_THE_JOURNAL,
         reply,
         heading=agreement(reply.finding),
@@ -119,7 +128,7 @@ def _asked(kind: str, path: Path) -> "Reply[Any]":
     return asked[kind](open_site(path, every_year=kind in OVER_YEARS))
 
 
-def _laid_out(kind: str, reply: "Reply[Any]", **told: Any) -> Report:  # noqa: ANN401 - fields of Report
+def laid_out(kind: str, reply: "Reply[Any]", **told: Any) -> Report:  # noqa: ANN401 - fields of Report
     """An answer with a box for its picture, which takes as long to draw as the answer takes to find."""
     answer = reply.answer
     shown = next((block.name for block in answer.blocks if isinstance(block, Picture)), None)
@@ -149,25 +158,38 @@ class Reports:
         self.answers: dict[str, Once[Report]] = {kind: Once() for kind in TITLES}
         self.pictures: dict[str, Once[bytes]] = {kind: Once() for kind in TITLES}
 
-    async def begun(self, house: House, kind: str) -> "asyncio.Future[Report]":
-        """The answer to a question about the garden as its files are now, there or on its way."""
+    async def begun(
+        self, house: House, kind: str, *, of: object = None, make: "Callable[[], Report] | None" = None
+    ) -> "asyncio.Future[Report]":
+        """The answer to a question about the garden as its files are now, there or on its way.
+
+        of: what it is asked about besides, with what then makes it.
+        """
         stamps = await house.reckon(house.shelf.stamps)
-        return self.answers[kind].begun(stamps, lambda: house.apart(partial(report, kind, house.shelf.path)))
+        work = make or partial(report, kind, house.shelf.path)
+        return self.answers[kind].begun((stamps, of), lambda: house.apart(work))
+
+    async def last(self, kind: str) -> Report | None:
+        """The answer that was given last to a question, None where nobody asked."""
+        making = self.answers[kind].making
+        return None if making is None else await asyncio.shield(making)
 
     async def picture(self, house: House, kind: str, drawing: Drawing) -> bytes:
         """The picture of an answer as SVG; one that failed is tried again."""
         return await self.pictures[kind].get(drawing.digest, lambda: house.draw(draw, drawing))
 
 
-async def told(request: Request, garden: Garden, kind: str) -> Report | Response:
+async def told(
+    request: Request, garden: Garden, kind: str, *, of: object = None, make: "Callable[[], Report] | None" = None
+) -> Report | Response:
     """The answer to a question; or the page that says that it is on its way, or where there is no garden to ask about.
 
-    With wait in the address it is waited for.
+    With wait in the address it is waited for. of, make: as `Reports.begun`.
     """
     house = house_of(request)
     if garden.site is None or garden.site_faults:
         return RedirectResponse("/garden", SEE_OTHER)
-    answer = await request.app.state.reports.begun(house, kind)
+    answer = await request.app.state.reports.begun(house, kind, of=of, make=make)
     patience = None if "wait" in request.query_params else PATIENCE_S
     done, _ = await asyncio.wait([answer], timeout=patience)
     if not done:
@@ -206,14 +228,14 @@ async def report_picture(request: Request) -> Response:
     house, kind = house_of(request), request.path_params["kind"]
     if kind not in TITLES:
         raise HTTPException(NOT_FOUND)
-    found = await (await request.app.state.reports.begun(house, kind))
-    if found.drawing is None or request.path_params["digest"] != found.drawing.digest:
+    found = await request.app.state.reports.last(kind)
+    if found is None or found.drawing is None or request.path_params["digest"] != found.drawing.digest:
         raise HTTPException(NOT_FOUND)
     drawn = await request.app.state.reports.picture(house, kind, found.drawing)
     return Response(drawn, media_type="image/svg+xml", headers={"cache-control": FOREVER})
 
 
 ROUTES = [
-    *(Route(f"/{kind}", partial(report_page, kind=kind)) for kind in TITLES if kind != OF_THE_JOURNAL),
+    *(Route(f"/{kind}", partial(report_page, kind=kind)) for kind in TITLES if kind not in OWN_PAGES),
     Route("/picture/{kind}/{digest}.svg", report_picture),
 ]

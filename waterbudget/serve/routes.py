@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from waterbudget.serve import (
+    compare,
     crops,
     edit,
     flow,
@@ -65,6 +66,7 @@ def application(house: House) -> Starlette:
             *more.ROUTES,
             *reports.ROUTES,
             *sunday.ROUTES,
+            *compare.ROUTES,
             Route("/static/{digest}/{name}", static),
         ],
         lifespan=lifespan,
