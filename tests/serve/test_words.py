@@ -12,7 +12,7 @@ from waterbudget.serve.more import PAGES
 from waterbudget.serve.routes import application
 from waterbudget.site.kinds import PARTS
 
-BAD = re.compile(r"--[a-z]+|/tmp|/root|/home|\.toml line|waterbudget (?:log|run|fit|weather|check|serve)\b")
+BAD = re.compile(r"--[a-z]+|/tmp|/root|/home|\.toml line|waterbudget (?:log|run|fit|weather|check|serve|roofs)\b")
 TYPED = re.compile(
     r"\b(?:rain|et0|tmin|tmax|flow|capacity|runoff|first_flush|transfer|water_per)_[a-z0-9]+\b|\[\[?[a-z]+\]"
 )
@@ -26,7 +26,8 @@ PATHS = [path for path, _ in PAGES] + [
     "/garden/weather/0",
     "/nothing",
 ]
-PATHS += [f"/garden/add/{kind}" for kind in PARTS if kind != "roof"]
+PATHS += [f"/garden/add/{kind}" for kind in PARTS]
+PATHS += ["/garden/crops", "/garden/edit/tank/1", "/garden/edit/zone/1", "/garden/edit/bed/1", "/garden/edit/effort"]
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 REFUSED = [
     ("/entries", "key=a"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from waterbudget.errors import InputError
+from waterbudget.errors import InputError, Said
 from waterbudget.site import replies
 from waterbudget.site.dates import month_day
 from waterbudget.site.edit import Change, Edit, NewTable
@@ -226,8 +226,10 @@ PARTS = {
                 PartQuestion(
                     "covering",
                     "What lies on it",
-                    "Such as tin, roof tiles, slate, felt or glass; `waterbudget "
-                    "roofs` lists all, and which do not suit vegetables.",
+                    Said(
+                        f"{replies.COVERINGS}; `waterbudget roofs` lists all, and which do not suit vegetables.",
+                        f"{replies.COVERINGS}.",
+                    ),
                     _plain(replies.covering),
                     _always("hard roof"),
                 ),

@@ -22,6 +22,7 @@ LONGEST_NAME = 80  # letters, as the site file allows
 MOST_DAYS = 366  # from one watering to the next, as the site file allows
 SHOWN_LETTERS = 40
 SKIP = "skip"
+COVERINGS = "Such as tin, roof tiles, slate, felt or glass"  # for who is asked what lies on a roof
 AMOUNT = r"([0-9]*\.?[0-9]+)"
 DROP = re.compile(
     rf"{AMOUNT} *(?:cm)? +to +{AMOUNT} *(?:cm)? +of +{AMOUNT} *(?:cm)?(?: +in +{AMOUNT} *(?:min\w*)?)?", re.IGNORECASE

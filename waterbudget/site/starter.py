@@ -10,7 +10,7 @@ from pathlib import Path
 from string import Template
 from typing import Any, NamedTuple
 
-from waterbudget.errors import InputError, OutputError
+from waterbudget.errors import InputError, OutputError, Said
 from waterbudget.example import starter_weather
 from waterbudget.output import refuse_existing, write_files
 from waterbudget.site import replies
@@ -254,7 +254,7 @@ QUESTIONS = (
         "covering",
         "roof.covering",
         "What lies on the roof",
-        "Such as tin, roof tiles, slate, felt or glass; `waterbudget roofs` lists all and what suits no food.",
+        Said(f"{replies.COVERINGS}; `waterbudget roofs` lists all and what suits no food.", f"{replies.COVERINGS}."),
         _plain(replies.covering),
         comes_first=False,
     ),
