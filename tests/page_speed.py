@@ -11,6 +11,7 @@ from pathlib import Path
 from statistics import median
 
 from crowd import crowd, kills, p95, written
+from readme import ROOT
 from serving import garden, serving, started
 
 TIMES, FEW = 40, 5
@@ -28,6 +29,7 @@ def rows():
             yield from together(served)
         (place / "journal.csv").unlink()
         yield died(place)
+        yield from sunday(place)
 
 
 def row(what, times_s, aim):
@@ -88,6 +90,25 @@ def together(served):
     found = Counter(key for key in written(served) if key.startswith("p"))
     lost, doubled = set(heard.keys) - set(found), [key for key, number in found.items() if number > 1]
     yield "100 entries", f"{len(heard.keys)} told", f"{len(lost)} lost, {len(doubled)} doubled", "", "none"
+
+
+def sunday(place):
+    """Stick and reckoning compared: asked as soon as the page is there, and after a dip, when its process is warm."""
+    journal = ROOT / "data_demo" / "journal"
+    site = (journal / "site.toml").read_text("utf-8").replace("../weather.csv", "weather.csv")
+    (place / "site.toml").write_text(site, "utf-8")
+    (place / "journal.csv").write_bytes((journal / "journal.csv").read_bytes())
+    with serving(place, on="2031-09-30") as served:
+
+        def ask():
+            return served.ask("GET", "/sunday?wait=yes", timeout=60)
+
+        yield row("Sunday, at once after the start", [timed(ask)], "")
+        after = []
+        for number in range(FEW):
+            served.post_json("/api/entries", {"key": f"w{number}", "levels": [f"Class-room tank={900 + number}L"]})
+            after.append(timed(ask))
+        yield row("Sunday, after a dip", after, "3 s")
 
 
 def died(place):

@@ -1,6 +1,7 @@
 """What a process of its own begins with: it loads what questions take, gives way to pages, and ends with the page."""
 
 import os
+import signal
 import threading
 from multiprocessing import parent_process
 
@@ -9,6 +10,7 @@ NICER = 5  # than what answers pages, to the system's scheduler
 
 def begin() -> None:
     """Be ready for the first question."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is for the page, which ends this one
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(NICER)

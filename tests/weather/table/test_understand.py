@@ -15,6 +15,7 @@ from waterbudget.errors import WeatherError
 from waterbudget.rows.dates import DAY_FIRST, MONTH_FIRST
 from waterbudget.weather.table import grid
 from waterbudget.weather.table.columns import column_said
+from waterbudget.weather.table.faults import TableError
 from waterbudget.weather.table.understand import Hints, understand
 
 HEAD = "Date,Rain (mm),Tmin (°C),Tmax (°C)"
@@ -476,3 +477,23 @@ def test_any_table_is_understood_or_refused_in_words(rows, separator):
     test_any_content_is_understood_or_refused_in_words.hypothesis.inner_test(
         "\n".join(separator.join(row) for row in rows).encode()
     )
+
+
+def test_a_unit_that_somebody_says_goes_before_heading_and_guess():
+    rows = b"Date,Rain (mm),Tmin,Tmax\n2031-05-01,0.5,41,68\n2031-05-02,0,45,70\n"
+    inches = understand(rows, "sheet.csv", Hints(units={"Rain (mm)": "inches", "3": "\u00b0F", "4": "mm"}))
+    assert inches.daily["rain_mm"].iloc[0] == pytest.approx(12.7)  # an inch is 25.4 mm by definition
+    assert inches.daily["tmin_c"].iloc[0] == pytest.approx(5.0)
+    assert [one.is_assumed for one in inches.readings] == [False, False, True], "a unit of another kind says nothing"
+
+
+@pytest.mark.parametrize(("decimals", "mm"), [(",", 1.234), (".", 1234.0), (None, None)])
+def test_decimals_that_no_number_tells_are_said(decimals, mm):
+    rows = b"Datum;Regen;Strahlung (J/cm2)\n2031-06-01;0;1,234\n2031-06-02;2;2,345\n"
+    if mm is None:
+        with pytest.raises(TableError) as caught:
+            understand(rows, "sheet.csv")
+        assert caught.value.kind == "decimals"
+        return
+    found = understand(rows, "sheet.csv", Hints(decimals=decimals))
+    assert found.daily["solar_mj_m2"].iloc[0] == pytest.approx(mm / 100.0)  # 1 J/cm2 is 0.01 MJ/m2
