@@ -25,6 +25,7 @@ from waterbudget.serve.shelf import Garden, Shelf
 P = ParamSpec("P")
 T = TypeVar("T")
 FOREVER = "max-age=31536000, immutable"  # of what has its digest in its address
+VISIT = "garden_visit"  # cookie of who looks round the school's garden
 APART = ("apart", "away")  # rooms that are processes, made when they are needed
 STATIC = {"garden.css": "text/css; charset=utf-8", "garden.js": "text/javascript; charset=utf-8"}
 
@@ -108,13 +109,14 @@ class House:
     """The garden on its shelf with what its pages are made with.
 
     phone: the address with its key that phones open, None where only this computer can. note: tells people at the
-    computer something.
+    computer something. is_visit: whether it is a garden to look round, in which nothing is kept.
     """
 
     shelf: Shelf
     note: Callable[[str], None]
     phone: str | None = None
     rooms: Rooms = field(default_factory=Rooms)
+    is_visit: bool = False
 
     @cached_property
     def view(self) -> View:
@@ -142,7 +144,7 @@ class House:
         """The templates."""
         made = environment()
         made.loader = PackageLoader("waterbudget.serve")
-        made.globals["digest"] = self.digest
+        made.globals |= {"digest": self.digest, "is_visit": self.is_visit}
         return made
 
     async def glance(self) -> Seen:
@@ -187,8 +189,9 @@ async def _in(room: Executor, work: Callable[[], T]) -> T:
 
 
 def house_of(request: Request) -> House:
-    """The house that a request came to."""
-    found: House = request.app.state.house
+    """The house that a request came to: its own, or the school's for who looks round there."""
+    state = request.app.state
+    found: House = state.school.house if VISIT in request.cookies else state.house
     return found
 
 

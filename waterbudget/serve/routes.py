@@ -21,6 +21,7 @@ from waterbudget.serve import (
     line,
     more,
     reports,
+    school,
     summer,
     sunday,
     today,
@@ -47,6 +48,7 @@ def application(house: House) -> Starlette:
         yield
         for one in beside:
             one.cancel()
+        made.state.school.close()
         house.rooms.close()
 
     made = Starlette(
@@ -65,6 +67,7 @@ def application(house: House) -> Starlette:
             *journal.ROUTES,
             *more.ROUTES,
             *reports.ROUTES,
+            *school.ROUTES,
             *sunday.ROUTES,
             *compare.ROUTES,
             Route("/static/{digest}/{name}", static),
@@ -73,6 +76,7 @@ def application(house: House) -> Starlette:
         exception_handlers={HTTPException: refused, ClientDisconnect: gone, Exception: failed},
     )
     made.state.house = house
+    made.state.school = school.School(house)
     made.state.weatherman = weatherman.Weatherman(house)
     made.state.summers = summer.Summers()
     made.state.reports = reports.Reports()

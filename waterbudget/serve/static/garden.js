@@ -7,6 +7,7 @@ const all = (what, within = document) => [...within.querySelectorAll(what)];
 const clock = (at) => new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
 const newKey = () => [...crypto.getRandomValues(new Uint8Array(8))].map((one) => one.toString(16).padStart(2, "0")).join("");
 const litres = (amount) => `${(Math.abs(amount) < 1000 ? Math.round(amount) : 10 * Math.round(amount / 10)).toLocaleString("en-GB")} L`;
+const isVisit = "visit" in document.documentElement.dataset;
 document.documentElement.classList.add("scripting");
 
 // ---- What waits on this phone ---------------------------------------------------------------------------------------
@@ -70,7 +71,7 @@ async function post(entry) {
 }
 
 async function send() {
-  if (sending) return;
+  if (sending || isVisit) return; // what waits belongs to the garden of this phone
   clearTimeout(timer);
   sending = true;
   let again = false;
@@ -138,7 +139,7 @@ function answerIn(place, said, isBad = false) {
 
 function submitted(event) {
   const form = event.target, path = form.dataset.send;
-  if (!path) return;
+  if (!path || isVisit) return; // nothing of a visit is kept on the phone: the form goes as it does without script
   event.preventDefault();
   const key = find("[name=key]", form).value;
   if (inPage.has(key) || Date.now() - Number(form.dataset.sentAt || 0) < AGAIN_MS) return; // a second tap
