@@ -33,6 +33,7 @@ from waterbudget.serve import (
 from waterbudget.serve.house import FOREVER, STATIC, House, faulty, house_of, wants_json
 
 NOT_FOUND, FAILED, GONE = 404, 500, 400
+SETTLED_S = 5.0  # after the start, when the first pages have been answered
 OURS = "That went wrong here, and nothing was written. Try again."
 
 
@@ -85,8 +86,9 @@ def application(house: House) -> Starlette:
 
 
 async def _ready(house: House, asked: reports.Reports) -> None:
-    """Read the garden before anybody asks; then compare stick and reckoning, so that its process is there and warm."""
+    """Read the garden before anybody asks; later compare stick and reckoning, so that its process is there and warm."""
     garden = (await house.seen()).garden
+    await asyncio.sleep(SETTLED_S)
     if garden.site is not None and not garden.site_faults:
         await asked.begun(house, "sunday")
 
