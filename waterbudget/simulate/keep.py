@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -70,6 +71,5 @@ def joined(xp: Namespace, before: Folded, now: Folded) -> Folded:
 
 def first_of(xp: Namespace, happens: BoolArray, day: Values) -> Array:
     """The first of some days on which something happens (day, …), NEVER where it does not."""
-    numbers = day + xp.arange(len(happens), dtype=float).reshape(-1, *(1,) * (happens.ndim - 1))
-    first: Array = xp.where(happens, numbers, NEVER).min(axis=0)
-    return first
+    is_ever: Any = happens.any(axis=0)
+    return xp.where(is_ever, day + happens.argmax(axis=0), NEVER)

@@ -68,7 +68,7 @@ def ask(xp: Namespace, garden: Garden, today: Course, flow: Flow, depletion_mm: 
 def opens(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array) -> BoolArray:
     """Whether an outlet opens: whatever its beds say, or as one that is planted has used up its share of RAW."""
     dry = (depletion_mm >= garden.dry_at * today.raw_mm) & today.planted
-    each = [dry[beds] & there for beds, there in garden.structure.beds_in_turn]
+    each = [dry.take(beds, axis=0) & there for beds, there in garden.structure.beds_in_turn]
     return reduce(xp.logical_or, each, garden.opens_anyway)
 
 
@@ -76,7 +76,7 @@ def lacking_l(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array)
     """What refills the planted beds of each zone [L], (outlet, lane); infinite for outlets that do not refill."""
     lacking_mm = xp.maximum(depletion_mm - garden.leave_mm, 0.0)
     beds_l = lacking_mm * (garden.beds.area_m2 * today.planted)
-    each = [beds_l[beds] * there for beds, there in garden.structure.beds_in_turn]
+    each = [beds_l.take(beds, axis=0) * there for beds, there in garden.structure.beds_in_turn]
     outlets = garden.outlets
     return xp.where(outlets.refill, reduce(add, each, 0.0) / outlets.efficiency, xp.inf)
 
@@ -97,7 +97,7 @@ def pour(garden: Garden, today: Course, flow: Flow, asked_l: Array, store_l: Arr
     """What each outlet gives; a hose, or a float valve while it is drawn, makes up for what a store is short of."""
     made_up_l = None
     if today.makes_up is not None:
-        made_up_l = (asked_l - store_l) * today.makes_up[garden.structure.tank_of_outlet]
+        made_up_l = (asked_l - store_l) * today.makes_up.take(garden.structure.tank_of_outlet, axis=0)
     return OutletBook(asked_l, store_l, made_up_l, None if flow.factor is None else flow)
 
 
@@ -105,4 +105,4 @@ def irrigate(garden: Garden, flow: Flow, outlets: OutletBook) -> Array:
     """What reaches each bed of the water of its zone [mm], (bed, lane)."""
     if not len(outlets.asked_l):
         return flow.mm_per_l * 0.0
-    return outlets.given_l[garden.structure.zone_of_bed] * flow.mm_per_l
+    return outlets.given_l.take(garden.structure.zone_of_bed, axis=0) * flow.mm_per_l
