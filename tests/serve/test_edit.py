@@ -155,6 +155,14 @@ def test_parts_come_and_go_and_what_hangs_on_something_keeps_it(served):
     assert served.site.read_bytes() == before
 
 
+def test_cautions_stand_where_the_hand_acts(served):
+    _, _, store = served.ask("GET", "/garden/edit/tank/1")
+    assert "Never join rain and mains pipes" in store
+    assert "child-proof" in store
+    assert "droppings of wild birds" in served.ask("GET", "/garden/new/draw")[2]
+    assert "Take care" not in served.ask("GET", "/garden/edit/prices")[2]
+
+
 @pytest.mark.parametrize(
     ("path", "status"),
     [

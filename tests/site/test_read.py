@@ -529,7 +529,7 @@ def test_a_text_that_is_no_toml(told, text, fault):
 @pytest.mark.parametrize("written", ["true", '"yes"', '"On"'])
 def test_mains_that_are_only_said_to_be_there(told, written):
     text = f'[site]\nname = "A"\n[[tank]]\nname = "B"\ncapacity_l = 9\nstart_l = 0\nmains = {written}\n'
-    assert told(text) == [f"tank[1].mains: is {written}; {MAINS} (how mains water helps out)"]
+    assert told(text) == [f"tank[1].mains: is {written}; {MAINS} (direct: by hose; float: by a valve)"]
 
 
 @pytest.mark.parametrize("name", ["weather.csv", "Weather.XLSX"])
@@ -707,7 +707,7 @@ model.release: is "after"; write one of "after_spill", "before_spill", most like
 and draw)
 
 mains = "float"⏎float_below_l = 60⏎float_to_l = 100  →  mains = false
-tank[2].mains: is false; write one of "none", "direct", "float" (how mains water helps out)
+tank[2].mains: is false; write one of "none", "direct", "float" (direct: by hose; float: by a valve)
 
 plan = "dry"  →  plan = "drye"
 zone[1].plan: is "drye"; write one of "timer", "dry", "refill", most likely "dry" (what opens the valve)
@@ -1234,7 +1234,7 @@ def test_all_faults_are_told_at_once_and_none_twice(told):
         'site.latitude_deg: is "53.1 N"; write a number (degrees north, south negative)',
         f"roof[1].area_m2: is 0; write a number above 0 ({AREA})",
         "tank[1].start_l: is 2000; write at most capacity_l, 1_500",
-        'tank[1].mains: is "hose"; write one of "none", "direct", "float" (how mains water helps out)',
+        'tank[1].mains: is "hose"; write one of "none", "direct", "float" (direct: by hose; float: by a valve)',
         f'zone[2].weekdays[1]: is "Mondi"; write one of {WEEK}, most likely "mon" (days of the week to water on)',
         "zone[2].every_days: is 2; weekdays are given too; leave out one of the two",
         "zone[2].skip_rain_days: is 3; needs skip_rain_mm; give both or neither",

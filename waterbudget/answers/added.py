@@ -29,8 +29,11 @@ def next_step(added: Added) -> str:
 
 def care(added: Added) -> Iterator[str]:
     """The cautions of what was added."""
-    wanted = list(CARE.get(added.part.kind, ()))
-    if added.part.head == "tank" and added.site.tank[-1].mains != "none":
-        wanted.append(MAINS)
-    for topic, subject in wanted:
+    has_mains = added.part.head == "tank" and added.site.tank[-1].mains != "none"
+    yield from care_of(added.part.kind, has_mains=has_mains)
+
+
+def care_of(kind: str, *, has_mains: bool) -> Iterator[str]:
+    """The cautions of a kind of part. has_mains: whether it is a store that mains water may help."""
+    for topic, subject in (*CARE.get(kind, ()), *((MAINS,) if has_mains else ())):
         yield from (one.caution for one in cautions(topic) if one.subject == subject)

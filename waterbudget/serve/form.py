@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 from typing_extensions import TypedDict
 
+from waterbudget.answers.added import care_of
 from waterbudget.answers.crops import as_planted
 from waterbudget.answers.english import capital, count
 from waterbudget.errors import plain
@@ -90,7 +91,7 @@ class Form(TypedDict):
     """A page of boxes. first: what matters first; more: the rest. elsewhere: faults that belong to no box.
 
     says: what is understood of it. groups: the parts inside it. links: what else can be done about it. take_away: where
-    it can go, "" for nowhere.
+    it can go, "" for nowhere. cares: what the hand has to know.
     """
 
     title: str
@@ -101,6 +102,7 @@ class Form(TypedDict):
     more_of: str
     groups: list[Group]
     links: list[Link]
+    cares: list[str]
     take_away: str
     action: str
     button: str
@@ -235,6 +237,7 @@ def form_of_part(
         "more_of": "More" if head in ONCE else f"More about this {_one(head)}",
         "groups": groups_of(garden, place),
         "links": [_to(link, place) for link in BESIDE.get(head, ())],
+        "cares": _cares(head),
         "take_away": f"/garden/take-away/{path_of(place)}" if table and (head not in ONCE or head in OPTIONAL) else "",
         "action": f"/garden/edit/{path_of(place)}",
         "button": "Save",
@@ -264,6 +267,7 @@ def form_of_new(place: Keys, garden: Raw, told: Mapping[str, str], faults: Itera
         "more_of": f"More about this {_one(head)}",
         "groups": [],
         "links": [],
+        "cares": _cares(head),
         "take_away": "",
         "action": f"/garden/new/{path_of(place)}",
         "button": "Add it",
@@ -276,6 +280,11 @@ def _says(head: str, table: Raw, garden: Raw) -> str:
         return ""
     south = garden["site"].get("latitude_deg", 0.0) < 0.0
     return f"{capital(as_planted(Planting.model_validate(table), south=south))}."
+
+
+def _cares(head: str) -> list[str]:
+    """The cautions of a kind; of a store with those of mains water, which its form offers."""
+    return [one for part in ASKED_FOR[head] for one in care_of(part.kind, has_mains=head == "tank")]
 
 
 def _is_first(box: Box, table: Raw) -> bool:

@@ -80,7 +80,9 @@ class Tank(Table):
     loss_l_per_day: NotNegative = Field(
         title="Leak, L a day", default=0.0, description="leak or evaporation, litres a day"
     )
-    mains: Mains = Field(title="How mains water helps", default="none", description="how mains water helps out")
+    mains: Mains = Field(
+        title="How mains water helps", default="none", description="direct: by hose; float: by a valve"
+    )
     float_below_l: NotNegative | None = Field(
         title="Float valve opens below, L",
         default=None,
