@@ -10,9 +10,11 @@ from typing import Any
 from waterbudget.answers.batch import answer as of_batch
 from waterbudget.answers.english import capital, listed, span
 from waterbudget.answers.run import verdict
+from waterbudget.answers.unaided import unaided_words
 from waterbudget.blocks import Answer, Kind, Picture
 from waterbudget.errors import InputError, OutputError, WeatherError, shown
 from waterbudget.output import refuse_existing
+from waterbudget.plan.unaided import unaided
 from waterbudget.questions import (
     Reply,
     find_batch,
@@ -29,7 +31,7 @@ from waterbudget.questions import (
 from waterbudget.render.html import SVG, section
 from waterbudget.render.page.page import Part, page
 from waterbudget.simulate.opened import Opened, open_site
-from waterbudget.simulate.run import run
+from waterbudget.simulate.run import run, sky_of
 
 ENDINGS = (".html", ".htm")
 APART: tuple[Kind, ...] = ("caution",)  # of all sections in one place
@@ -118,7 +120,13 @@ def find_report(
             untold += [f"{word}: is not answered, as the page says: {fault}" for fault in error.faults]
     title = f"{result.site.site.name}, {span(result.summary['start'], result.summary['end'])}"
     told = Answer("report", title, tuple(verdict(result)), (), {}, (*opened.notes, *untold))
-    return page(result, opened.notes, sections), told
+    return page(result, (*_best(opened, start_l), *opened.notes), sections), told
+
+
+def _best(opened: Opened, start_l: Mapping[str, float] | None) -> tuple[str, ...]:
+    """What stored rain alone puts at risk, and what nobody could save; nothing where that is not reckoned."""
+    site, weather = opened.site, opened.weather
+    return tuple(unaided_words(unaided(site, weather.date_column, sky_of(site, weather), start_l)))
 
 
 def refuse_report(out: Path, *, overwrite: bool) -> None:
