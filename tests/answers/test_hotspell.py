@@ -223,7 +223,7 @@ def test_the_short_screen_fits_a_window_and_says_what_is_left_out():
     assert len(lines) <= 30
     assert lines[-1] == "More with --full: details, lines to paste, what is assumed and cautions."
     assert not any(letters in line for line in lines for letters in ("RAW", "Ky", "TAW", "ETc"))
-    assert "  No mist or fine spray from stores above 20 °C: Legionella like warm water." in lines
+    assert "  No mist or spray from stores above 20 °C: Legionella, a lung germ, grow there." in lines
 
 
 def test_what_it_rests_on_is_said():
@@ -237,7 +237,7 @@ def test_what_it_rests_on_is_said():
         "defaults are common practice, no source",
         "A licensed plumber knows the local rules",
         "A ban restricts mains hoses in gardens",
-        "Legionella like warm water",
+        "Legionella, a lung germ",
     ):
         assert words in screen
 

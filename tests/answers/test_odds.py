@@ -45,7 +45,7 @@ def rows_of(table):
 def test_summers_are_counted():
     # of 153 days' 100 L at 0.75 mm 3,400 L are lacking, at 0.2 mm 11,760 L, without rain 14,800 L: see tests/odds
     assert verdict(finding()) == (
-        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted until 11 May at the latest "
+        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted no longer than 11 May "
         "(11 days). In half the summers 3,400 L of mains is enough; 11,760 L does for 4 of 5, and the worst, 2011, "
         "took 14,800 L."
     )
@@ -96,7 +96,7 @@ def test_where_half_the_summers_have_enough_it_is_told():
 def test_a_store_that_a_float_valve_keeps_going():
     floating = {"mains": "float", "float_below_l": 200, "float_to_l": 400}
     assert verdict(finding(store(tank=floating))).startswith(
-        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted until 8 May at the latest "
+        "The stored rain ran short in 8 of the 10 summers; in half the summers it lasted no longer than 8 May "
         "(8 days). In half the summers "
     )
 

@@ -97,7 +97,7 @@ def test_a_part_more_and_no_other_letter_changed(site, kind, said, lines):
     assert not gone
     assert sorted(added) == sorted(lines)  # a difference may begin in the middle of two tables that are alike
     assert site.with_name("site.toml.bak").read_text("utf-8") == before
-    assert "What the file was is kept as" in result.stderr
+    assert "The old file is kept as" in result.stderr
     assert CliRunner().invoke(main, ["check", str(site)]).exit_code == 0
 
 

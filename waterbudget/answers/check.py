@@ -192,14 +192,17 @@ def _worded(name: str, value: Any) -> str:  # noqa: ANN401 - a field of any oddi
 
 def worth_sentence(swing: Swing) -> str:
     """What an input sways, and how a gardener would measure it."""
-    called, how = WAYS[swing.tried.what]
+    (called, how), which = WAYS[swing.tried.what], "less or more"
     if swing.days_share > swing.needed_share:
         fewer, now, longer = swing.days
         told = f"the stored rain lasts {fewer:,} or {count(longer, 'day')}, not {now:,}"
     else:
         less_l, now_l, more_l = (litres(needed_l) for needed_l in swing.needed_l)
         told = f"the mains must give {less_l} or {more_l} L, not {now_l} L"
-    return f"{capital(called.format(swing.tried.name))}: {how}. With {percent(SHARE)} less or more {told}."
+        if now_l in {less_l, more_l}:
+            which, needed_l = ("more", more_l) if less_l == now_l else ("less", less_l)
+            told = f"the mains must give {needed_l} L, not {now_l} L"
+    return f"{capital(called.format(swing.tried.name))}: {how}. With {percent(SHARE)} {which} {told}."
 
 
 def _left_out(one: LeftOut) -> str:

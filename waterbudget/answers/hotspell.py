@@ -23,6 +23,7 @@ from waterbudget.answers.spell_plans import (
     Group,
     among,
     called,
+    else_title,
     day,
     ends,
     groups,
@@ -145,7 +146,7 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
             *terms(found),
             Bullets(
                 "help",
-                f"What else you could do {among(found)}".strip(),
+                else_title(found),
                 (
                     *told_first(found),
                     *moving_choice(found),

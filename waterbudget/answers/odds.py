@@ -250,7 +250,7 @@ def _lasts(found: OddsFinding) -> str:
 def _at_most(found: OddsFinding, days: int) -> str:
     if days == 0:
         return "not even the first day"
-    return f"until {in_words(found.first + dt.timedelta(days=days - 1))} at the latest ({count(days, 'day')})"
+    return f"no longer than {in_words(found.first + dt.timedelta(days=days - 1))} ({count(days, 'day')})"
 
 
 def _mains(found: OddsFinding) -> str:

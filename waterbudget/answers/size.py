@@ -31,11 +31,8 @@ from waterbudget.sizing.offers import KG_PER_L
 from waterbudget.sizing.sizes import Outcomes
 from waterbudget.sizing.stretch import NOT_COUNTED
 from waterbudget.sizing.study import Sizing
-from waterbudget.tables.cautions import cautions
 
 FILLING_COUNTS = 0.05  # of all that is asked for, from which the first day's water is worth a line
-HEAVY, OPEN = "weight", "drowning"  # topics of the cautions
-CAUTIONS = ("base", "openings")  # and their subjects: the load, children
 
 
 class SizeFacts(TypedDict):
@@ -139,7 +136,7 @@ def beside(study: Sizing) -> Iterator[str]:
 
 def shopping(found: SizeFinding) -> Bullets:
     """How to hear what to buy, where nothing for sale was named."""
-    title_ = "To hear what to buy, list what is for sale in a file of name,capacity_l,price:"
+    title_ = "For what to buy, list what is for sale in a file of name,capacity_l,price:"
     tank = [] if found.question.tank is None else ["--tank", found.question.tank]
     command = shlex.join(["waterbudget", "size", str(found.opened.path), *tank, "--options", "prices.csv"])
     return Bullets("paste", title_, () if found.study.deals else (command,))
@@ -336,7 +333,6 @@ def at_hand(study: Sizing) -> Iterator[str]:
 
 
 def more_cautions(study: Sizing) -> Iterator[str]:
-    """The same with their reasons, and the caution for topping up, where mains water is needed."""
-    yield from (one.caution for one in cautions(HEAVY, OPEN) if one.subject in CAUTIONS)
+    """The caution for topping up, where mains water is needed."""
     if study.now.a_year("needed_l")[0] > SHORT_L:
         yield from (AIR_GAP, PLUMBER)

@@ -93,7 +93,8 @@ def closeness(found: Study) -> str:
     if harm - best < SEEN:
         return ", and no plan could lose less, not even one that knew the weather"
     about = "" if found.foreseen.prospect.is_exact else "about "
-    return f"; no plan, even one that knew the weather, could lose less than {about}{finely(best)}"
+    moving = " without moving water" if found.moving is not None else ""
+    return f"; no plan, even one that knew the weather, could lose less than {about}{finely(best)}{moving}"
 
 
 def ten_litres(found: Study) -> Iterator[str]:

@@ -7,7 +7,6 @@ from waterbudget.spell.study import Study
 from waterbudget.tables.cautions import cautions
 
 BAN = ("hosepipe ban", "mains")  # topic and subject of the caution
-CARE = ("transfer", "siphon")  # topic and subject of the caution
 
 
 def at_hand(found: Study) -> Iterator[str]:
@@ -28,7 +27,4 @@ def more_cautions(found: Study) -> Iterator[str]:
     if not found.found.trial.lasts[0]:
         yield PLUMBER
         topic, subject = BAN
-        yield from (one.caution for one in cautions(topic) if one.subject == subject)
-    if found.moving is not None:
-        topic, subject = CARE
         yield from (one.caution for one in cautions(topic) if one.subject == subject)

@@ -70,6 +70,12 @@ def among(found: Study) -> str:
     return f"with {listed(found.saved)} lasting" if found.saved else ""
 
 
+def else_title(found: Study) -> str:
+    """What the best plans are beside the present one, and that this one has mains water where they have none."""
+    has_mains = among(found) == WITHOUT_MAINS and found.found.trial.from_mains_l[0] > NOTICED
+    return f"What else you could do {among(found)}{' (now is with it)' if has_mains else ''}".strip()
+
+
 def called(found: Study, name: str) -> str:
     """A plan by one of its names, in full."""
     return name if name == PRESENT else f"{name} {among(found)}".strip()

@@ -289,8 +289,8 @@ def _beds(
 ) -> Table:
     columns = (
         Column("bed", "Beds"),
-        Column("state", "if it stays dry", is_text=True),
-        Column("unwatered_in_days", "thirsty without water in", write=_thirsty_in, none="–", is_text=False),
+        Column("state", "with the plan, no rain", is_text=True),
+        Column("unwatered_in_days", "thirsty with neither in", write=_thirsty_in, none="–", is_text=False),
     )
     rows = tuple(
         (bed.name, bed_state(bed, found.known.today), bed.unwatered_in_days if bed.planted else None) for bed in some

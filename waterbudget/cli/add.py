@@ -44,7 +44,7 @@ def add(kind: str, site: Path | None, said: tuple[str, ...], source: Path | None
     words: Mapping[str, object] = {**(replies_in(source) if source else {}), **replies_said(said)}
     asks = is_terminal() and not words
     added = add_part(path, part, ask_part(part, garden) if asks else replied(part, garden, words))
-    note(f"What the file was is kept as {added.copy}.")
+    note(f"The old file is kept as {added.copy}.")
     for told in lines(added):
         say(textwrap.fill(told, window(), subsequent_indent="  ", break_on_hyphens=False))
     say(next_step(added))

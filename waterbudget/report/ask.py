@@ -117,7 +117,7 @@ def find_report(
             sections += [part(reply) for reply in FURTHER[word](asked)]
         except WeatherError as error:
             sections.append(_untold(word, error))
-            untold += [f"{word}: is not answered, as the page says: {fault}" for fault in error.faults]
+            untold += [f"{word}: not answered: {fault}" for fault in error.faults]
     title = f"{result.site.site.name}, {span(result.summary['start'], result.summary['end'])}"
     told = Answer("report", title, tuple(verdict(result)), (), {}, (*opened.notes, *untold))
     return page(result, (*_best(opened, start_l), *opened.notes), sections), told

@@ -27,7 +27,7 @@ def test_rain_and_warm_stores_stand_below(demo):
     north, south = ([text.get_text() for text in panel.texts] for panel in demo.plot())
     assert north[-1] == "Not when 4 mm of rain fell in the 2 days before."
     assert south[-3].startswith("These minutes count on rain as in 2031")
-    assert south[-1].startswith("No mist or fine spray from stores above 20 °C")
+    assert south[-1].startswith("No mist or spray from stores above 20 °C")
 
 
 def test_too_few_axes_are_refused(demo):
