@@ -21,10 +21,9 @@ from waterbudget.answers.spell_moving import (
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
-    among,
     called,
-    else_title,
     day,
+    else_title,
     ends,
     groups,
     in_plain_words,
