@@ -8,7 +8,9 @@ from typing_extensions import TypedDict
 from waterbudget.answers import today as answer
 from waterbudget.answers.english import count, in_words, listed, litres, percent
 from waterbudget.answers.near import ago, minutes
+from waterbudget.answers.today_doubt import how_sure
 from waterbudget.answers.today_why import bed_state, line_state
+from waterbudget.change.doubt import find_doubt
 from waterbudget.change.known import DAY
 from waterbudget.change.now import Now, Opening, Store
 from waterbudget.errors import plain
@@ -81,13 +83,14 @@ def today(garden: Garden) -> Today | None:
     if found is None or journal is None:
         return None
     heading, *also = answer.to_do(found)
+    doubt = find_doubt(found)
     by_thirst = sorted(found.beds, key=lambda bed: -(bed.used or 0.0))
     return {
         "schema": SCHEMA,
         "heading": heading,
         "also": also,
         "lasting": list(answer.lasting(found)),
-        "helps": list(answer.helps(found)),
+        "helps": [*answer.helps(found), *how_sure(found, doubt)],
         "stores": [_store(store, found) for store in found.stores],
         "lines": [_line(one, found) for one in found.openings],
         "beds": [
@@ -101,7 +104,7 @@ def today(garden: Garden) -> Today | None:
         "rests_on": rests_on(garden, found),
         "entries": f"{_entries(journal, found.known.today)} today.",
         "notices": list(notices(garden, found, journal)),
-        "facts": answer.facts(found),
+        "facts": answer.facts(found, doubt),
     }
 
 
