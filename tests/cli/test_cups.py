@@ -31,10 +31,10 @@ def test_uniformity_and_minutes(tmp_path):
     assert told.exit_code == 0
     screen = " ".join(told.stdout.split())
     assert "12 cups caught 100 mL on average in 10 minutes" in screen
-    assert "DU of the low quarter 88 %, CU 93 %" in screen
+    assert "The driest quarter gets 88 % of that" in screen
     assert "the driest, on Bean bed, caught 84 mL" in screen
     mean_mm = 1000.0 / (math.pi / 4.0 * 8.0**2)  # mL over cm2, in mm
-    assert f"{mean_mm:.1f} mm. DU" in screen
+    assert f"{mean_mm:.1f} mm. The driest quarter" in screen
     minutes = 12.0 / (0.88 * mean_mm / 10.0)
     assert f"{minutes:.1f} minutes give the driest quarter its 12 mm" in screen
     assert f"the beds then get {12 / 0.88:.1f} mm on average" in screen

@@ -70,13 +70,13 @@ def answer(done: Done, *, kept: bool = True) -> Answer:
         "batch",
         f"{done.name}{when}: {count(done.sites, 'site')}{rows}",
         tuple(verdict(done)) if ran else (f"None of the {count(done.sites, 'site')} could be run.",),
-        tuple(blocks(done)),
+        tuple(blocks(done, kept=kept)),
         facts(done),
         before,
     )
 
 
-def blocks(done: Done) -> Iterator[Block]:
+def blocks(done: Done, *, kept: bool) -> Iterator[Block]:
     """What is worth knowing, the tables and the picture, what could not be run, and what is assumed."""
     if done.together and done.sizes:
         yield Bullets("help", "Worth knowing", tuple(helps(done)))
@@ -85,7 +85,14 @@ def blocks(done: Done) -> Iterator[Block]:
         yield picture(done)
     if done.faulty:
         yield faults(done)
+    if kept and done.together and not done.sizes:
+        yield Bullets("help", "What to do next", (next_step(done),))
     yield Bullets("assume", "Assumed", tuple(assumptions()))
+
+
+def next_step(done: Done) -> str:
+    """What the rows are good for."""
+    return f"Sort {done.out} by mains_l to see who needs most; --sizes 500,1000,2000 tries other stores."
 
 
 def facts(done: Done) -> Facts:

@@ -17,6 +17,9 @@ from waterbudget.site.model import Site, Zone
 from waterbudget.tables.cautions import cautions
 from waterbudget.units import MIN_PER_HOUR
 
+NEXT = "What to do next"
+WRITE = "the same line with --write puts them into the site file."
+
 
 class FlowFacts(TypedDict):
     """A bucket: what flowed with so many jets open, and one standard error as a share of it."""
@@ -66,13 +69,14 @@ def answer(found: BucketFinding, *, copy: Path | None = None) -> Answer:
         blocks.append(pump_table(found.pump))
     if found.factor is not None:
         blocks.append(jets_table(found, found.factor))
+    told = tuple(in_the_file(found, is_written=is_written))
     return Answer(
         "bucket",
         f"{of} {zone.name}, {site.site.name}",
         tuple(verdict(found)),
         (
             *blocks,
-            Bullets("tell", "In the site file", tuple(in_the_file(found, is_written=is_written)), full=False),
+            Bullets("tell", "In the site file" if is_written else NEXT, told, full=False),
             Bullets("caution", "Take care", tuple(care(site, zone)), full=False),
         ),
         facts(found),
@@ -215,11 +219,11 @@ def in_the_file(found: BucketFinding, *, is_written: bool) -> Iterator[str]:
         then = "is now" if is_written else "should be"
         yield f"{was}{then} {written(found.all_l_min)}{'' if is_written else ' (--write)'}."
     elif pump is None:
-        done = "now those of the bucket" if is_written else "those of the file; --write puts the bucket's there"
-        yield f"The jets' figures are {done}."
+        taken = "The jets' figures are now those of the bucket."
+        yield taken if is_written else f"Take the bucket's figures of the jets: {WRITE}"
     else:
-        done = "now those of the buckets" if is_written else "those of the file; --write puts the buckets' there"
-        yield f"The figures of the jets and {pump.find} of the pump are {done}."
+        taken = f"The figures of the jets and {pump.find} of the pump are now those of the buckets."
+        yield taken if is_written else f"Take the buckets' figures of the jets and {pump.find} of the pump: {WRITE}"
         others = [one.name for one in found.site.zone if one.name != zone.name and one.line and one.line[0].pumped]
         if others:
             yield f"The pump drives {listed(others)}, too: what they give follows from its new figure."

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from typing_extensions import TypedDict
 
-from waterbudget.answers.bucket import care
+from waterbudget.answers.bucket import NEXT, WRITE, care
 from waterbudget.answers.english import count
 from waterbudget.answers.facts import Common
 from waterbudget.blocks import Answer, Bullets, Column, Table
@@ -42,7 +42,9 @@ class Facts(Common):
 
 def answer(found: CupsFinding, *, copy: Path | None = None) -> Answer:
     """The test in words; copy: of the site file as it was, where the shares were written into it."""
-    told = "The beds' shares would be theirs with --write" if copy is None else "The beds' shares are now theirs"
+    told = "The beds' shares are now their parts of the mean times their areas."
+    if copy is None:
+        told = f"Give each bed its part of the mean, times its area, as its share: {WRITE}"
     return Answer(
         "cups",
         f"Cup test of {found.zone.name}, {found.site.site.name}",
@@ -50,7 +52,7 @@ def answer(found: CupsFinding, *, copy: Path | None = None) -> Answer:
         (
             bed_table(found),
             minutes_table(found),
-            Bullets("tell", "In the site file", (f"{told}: factor times area.",), full=False),
+            Bullets("tell", NEXT if copy is None else "In the site file", (told,), full=False),
             Bullets("assume", "Assumed", tuple(assumptions(found))),
             Bullets("caution", "Take care", tuple(care(found.site, found.zone)), full=False),
         ),
@@ -92,7 +94,7 @@ def verdict(found: CupsFinding) -> Iterator[str]:
     """How evenly, and how long for what the beds need."""
     cups, driest, need_mm = found.cups, found.driest, found.setting.need_mm
     average = f"{count(len(found.caught), 'cup')} caught {cups.mean_ml:.0f} mL on average"
-    even = f"DU of the low quarter {cups.du_pct:.0f} %, CU {cups.cu_pct:.0f} %"
+    even = f"The driest quarter gets {cups.du_pct:.0f} % of that"
     least = f"the driest, on {driest.bed}, caught {driest.caught_ml:g} mL"
     depth_mm = cups.mm_per_min * found.minutes
     yield f"{average} in {found.minutes:g} minutes, {depth_mm:.1f} mm. {even}; {least}."
@@ -110,7 +112,7 @@ def bed_table(found: CupsFinding) -> Table:
         Column("bed", "Beds"),
         Column("cups", "cups"),
         Column("mean_ml", "mean", "mL", write="{:.0f}".format),
-        Column("bed_factor", "factor", write="{:.2f}".format),
+        Column("bed_factor", "of mean", write="{:.2f}".format),
         Column("run_mm", "depth", "mm", write="{:.1f}".format),
     )
     return Table("The beds", columns, tuple(beds(found)))
@@ -137,6 +139,7 @@ def _minutes(minutes: float) -> str:
 
 def assumptions(found: CupsFinding) -> Iterator[str]:
     """What the figures rest on."""
+    yield f"By the usual measures: DU of the low quarter {found.cups.du_pct:.0f} %, CU {found.cups.cu_pct:.0f} %."
     yield f"Equal cups with a mouth {found.setting.mouth_cm:g} cm wide, upright, standing evenly over the beds."
     yield "The lowest quarter counts parts of a cup where the cups do not divide by four."
     yield "Cups catch what falls on the bed; of it some still drifts, runs off or dries before it is used."
