@@ -20,7 +20,7 @@ SCARCE = {"zone": {"minutes": 6}, "tank": {"start_l": 200, "capacity_l": 1000}}
 def test_how_far_the_best_plan_is_from_the_best_there_can_be():
     assert without(school().finding) == (
         "Without mains water, the best plan found loses 18.0 % of the yield; "
-        "no plan, even one that knew the weather, could lose less than 16.5 %."
+        "no plan, even one that knew the weather, could lose less than 16.5 % without moving water."
     )
 
 
@@ -82,7 +82,10 @@ def unproven(**changes):
 
 def test_where_time_ran_out_the_best_bound_so_far_is_told():
     found = unproven(yield_at_risk=0.123)
-    assert closeness(found) == "; no plan, even one that knew the weather, could lose less than 12.3 %"
+    assert (
+        closeness(found)
+        == "; no plan, even one that knew the weather, could lose less than 12.3 % without moving water"
+    )
     assert "The solver ran out of time: the best there can be loses 12.3 % or more." in how_it_is_found(found)
     told = facts(found)["foresight"]
     assert (told["yield_at_risk"], told["is_proven"], told["with_valves_yield_at_risk"]) == (0.123, False, None)
