@@ -192,16 +192,13 @@ def _worded(name: str, value: Any) -> str:  # noqa: ANN401 - a field of any oddi
 
 def worth_sentence(swing: Swing) -> str:
     """What an input sways, and how a gardener would measure it."""
-    (called, how), which = WAYS[swing.tried.what], "less or more"
-    if swing.days_share > swing.needed_share:
-        fewer, now, longer = swing.days
-        told = f"the stored rain lasts {fewer:,} or {count(longer, 'day')}, not {now:,}"
-    else:
-        less_l, now_l, more_l = (litres(needed_l) for needed_l in swing.needed_l)
-        told = f"the mains must give {less_l} or {more_l} L, not {now_l} L"
-        if now_l in {less_l, more_l}:
-            which, needed_l = ("more", more_l) if less_l == now_l else ("less", less_l)
-            told = f"the mains must give {needed_l} L, not {now_l} L"
+    called, how = WAYS[swing.tried.what]
+    by_days = swing.days_share > swing.needed_share
+    less, now, more = (f"{days:,}" for days in swing.days) if by_days else map(litres, swing.needed_l)
+    which, then = "less or more", f"{less} or {more}"
+    if now in {less, more}:
+        which, then = ("more", more) if less == now else ("less", less)
+    told = f"the stored rain lasts {then} days, not {now}" if by_days else f"the mains must give {then} L, not {now} L"
     return f"{capital(called.format(swing.tried.name))}: {how}. With {percent(SHARE)} {which} {told}."
 
 

@@ -37,7 +37,7 @@ def how_sure(found: OddsDoubt | None) -> Iterator[str]:
     short, half = (_by(found, name) for name in ("short_years", "half_days"))
     if len(short) > 1:
         years = count(found.years, "recorded summer")
-        yield f"It may be {min(short)} to {max(short)} of {years}: {ends_of(short)}."
+        yield f"It may run short in {min(short)} to {max(short)} of {years}: {ends_of(short)}."
     elif len(half) > 1:
         yield f"In half the summers it may be {min(half)} to {count(max(half), 'day')}: {ends_of(half)}."
 
