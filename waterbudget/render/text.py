@@ -145,11 +145,11 @@ class _Cells:
         self.headings = {
             at: table.columns[0].cell(row[0]) for at, row in enumerate(table.rows) if len(row) < len(table.columns)
         }
+        first_heading = min(self.headings, default=len(table.rows))
         self.cells: list[str] = []
         for at, row in enumerate(table.rows):
             cell = column.cell(row[number]) if number < len(row) and at not in self.headings else ""
-            is_under_heading = any(heading < at for heading in self.headings)
-            self.cells.append(f"{INDENT}{cell}" if number == 0 and is_under_heading and cell else cell)
+            self.cells.append(f"{INDENT}{cell}" if number == 0 and at > first_heading and cell else cell)
 
     @property
     def least(self) -> int:

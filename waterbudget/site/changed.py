@@ -30,11 +30,15 @@ def changed(site: SiteT, changes: Mapping[str, object]) -> SiteT:
                 + (f"did you mean {shown(near[0])}?" if near else 'write one as "tank.Shed butt.capacity_l"')
             )
         put(table, column.place, value)
-    table = {key: _without_none(value) for key, value in table.items()}
-    copy, faults = checked(type(site), table)
-    if copy is None or faults:
-        raise SiteError(f"changed: {called(place, table)}: {said}" for place, said in faults)
-    return copy
+    return free_of_faults(type(site), {key: _without_none(value) for key, value in table.items()}, "changed")
+
+
+def free_of_faults(kind: type[SiteT], table: Raw, where: str) -> SiteT:
+    """The checked site of changed tables. Raises SiteError with every fault: where, key, what is wrong."""
+    site, faults = checked(kind, table)
+    if site is None or faults:
+        raise SiteError(f"{where}: {called(place, table)}: {said}" for place, said in faults)
+    return site
 
 
 def _raw(table: Table) -> Raw:

@@ -3,11 +3,11 @@
 import tomllib
 from pathlib import Path
 
-from waterbudget.errors import SiteError
-from waterbudget.site.keys import Column, called, put
+from waterbudget.site.changed import free_of_faults
+from waterbudget.site.keys import Column, put
 from waterbudget.site.links import Raw
 from waterbudget.site.model import Site
-from waterbudget.site.read import load_site, site_of
+from waterbudget.site.read import load_site
 
 
 def raw_site(path: Path) -> Raw:
@@ -18,10 +18,7 @@ def raw_site(path: Path) -> Raw:
 
 def checked_site(table: Raw, where: str) -> Site:
     """The checked site of changed tables. Raises SiteError with every fault: where, key, what is wrong."""
-    site, faults = site_of(table)
-    if site is None or faults:
-        raise SiteError(f"{where}: {called(place, table)}: {said}" for place, said in faults)
-    return site
+    return free_of_faults(Site, table, where)
 
 
 def override(table: Raw, column: Column, written: str) -> None:
