@@ -14,7 +14,16 @@ from strategies import cases
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
-from waterbudget.simulate.lanes import build_of, season_key, side_by_side, sized, skies_side_by_side
+from waterbudget.simulate.lanes import (
+    alike,
+    build_of,
+    evened,
+    season_key,
+    season_of_all,
+    side_by_side,
+    sized,
+    skies_side_by_side,
+)
 from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
 
@@ -76,6 +85,38 @@ def assert_alike(ours, theirs):
             assert_alike(one, other)
     else:
         assert ours == (pytest.approx(theirs, rel=1e-12, abs=1e-12) if isinstance(theirs, float) else theirs)
+
+
+@settings(max_examples=25, deadline=None)
+@given(cases(), st.data())
+def test_gardens_that_differ_in_roofs_transfers_seasons_and_rain_skips_do_what_each_does_alone(case, data):
+    table, rows = case
+    weather = weather_of(rows)
+    sites = [site_of(table), *(site_of(data.draw(differing(table))) for _ in range(2))]
+    gardens = [garden_of(site) for site in sites]
+    assert alike(gardens) == [[0, 1, 2]]
+    dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
+    even = evened(gardens)
+    season = season_of_all(sites, lambda site: season_of(site, dates))
+    state, kept = drive(side_by_side(even, 1), season, sky_of(sites[0], weather), keep=SUMMARY)
+    for lane, (site, garden, own) in enumerate(zip(sites, gardens, even, strict=True)):
+        together = summary_of(own, state, kept, weather.dates, lane)
+        together["transfers"] = [row for row in together["transfers"] if row["name"]]
+        (alone,) = summaries(site, weather, garden, sky_of(site, weather), 1)
+        assert_alike(together, alone)
+
+
+@st.composite
+def differing(draw, table):
+    """The same garden with some of its roofs and transfers, another bare soil, and other rain skips."""
+    some = {kind: [one for one in table.get(kind, []) if draw(st.booleans())] for kind in ("roof", "transfer")}
+    skips = ({}, {"skip_rain_mm": 3.5, "skip_rain_days": 3})
+    zones = [
+        {key: value for key, value in zone.items() if key not in skips[1]} | draw(st.sampled_from(skips))
+        for zone in table["zone"]
+    ]
+    kc_bare = draw(st.sampled_from((0.2, 0.4)))
+    return table | some | {"zone": zones, "model": table["model"] | {"kc_bare": kc_bare}}
 
 
 @settings(max_examples=25, deadline=None)

@@ -12,12 +12,15 @@ from waterbudget.site.keys import put
 from waterbudget.site.override import checked_site, raw_site
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo"
+ROOF = {"name": "Porch", "tank": "Shed butt", "area_m2": 6, "covering": "metal sheet"}
 CHANGES = [
     (("zone", 0, "minutes"), 4),
     (("tank", 1, "capacity_l"), 900),
-    (("bed", 0, "planting", 0, "kc"), [0.3, 0.8, 0.5]),  # another season, so another group
+    (("bed", 0, "planting", 0, "kc"), [0.3, 0.8, 0.5]),  # another season
     (("zone", 1, "plan"), "refill"),
-    (("tank", 0, "mains"), "direct"),  # another build
+    (("tank", 0, "mains"), "direct"),  # another build, so another group
+    (("roof",), [ROOF]),
+    (("transfer",), [{"name": "Move", "from_tank": "Class-room tank", "to_tank": "Shed butt", "l_per_day": 90}]),
 ]
 
 
@@ -42,6 +45,7 @@ def test_each_does_what_it_does_by_itself(opened, tried):
     for site, outcome in tried:
         alone = run(site, opened.weather)
         assert outcome.site is site
+        assert [row["name"] for row in outcome.summary["transfers"]] == [one.name for one in site.transfer]
         for key in ("mains_l", "unmet_l", "asked_l", "spilled_l", "days_lasted"):
             assert outcome.summary[key] == pytest.approx(alone.summary[key], rel=1e-9), key
         level_l = alone.tanks["level_l"].to_numpy().reshape(len(opened.weather.dates), -1)

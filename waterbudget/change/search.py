@@ -101,15 +101,23 @@ class Improvement:
 class _Trials:
     """Runs of the site with measures, each counted."""
 
-    def __init__(self, opened: Opened, table: Raw, water_per_m3: float | None) -> None:
+    def __init__(
+        self, opened: Opened, table: Raw, water_per_m3: float | None, measures: Sequence[tuple[Measure, ...]]
+    ) -> None:
+        """Run the site as it is and, side by side with that, with each of the first measures."""
         self._opened, self._table, self._price = opened, table, water_per_m3
-        (self.now,) = try_all([with_measures(self._table, ())], opened.weather)
-        self.runs = 1
+        self.runs = 0
+        self.now, *outcomes = self._ran([(), *measures])
+        self.first = self._told(measures, outcomes)
 
     def tried(self, together: Sequence[tuple[Measure, ...]]) -> list[Tried]:
-        sites = [with_measures(self._table, measures) for measures in together]
-        self.runs += len(sites)
-        outcomes = try_all(sites, self._opened.weather) if sites else []
+        return self._told(together, self._ran(together)) if together else []
+
+    def _ran(self, together: Sequence[tuple[Measure, ...]]) -> list[Outcome]:
+        self.runs += len(together)
+        return try_all([with_measures(self._table, measures) for measures in together], self._opened.weather)
+
+    def _told(self, together: Sequence[tuple[Measure, ...]], outcomes: Sequence[Outcome]) -> list[Tried]:
         return [
             Tried(measures, outcome, self.now, self._price)
             for measures, outcome in zip(together, outcomes, strict=True)
@@ -129,10 +137,9 @@ def improve(
     """
     table = raw_site(opened.path)
     price = opened.site.prices.water_per_m3 if water_per_m3 is None else water_per_m3
-    trials = _Trials(opened, table, price)
     measures = [_priced(measure, prices or {}) for measure in measures_for(opened.site, for_sale)]
-    every = trials.tried([(measure,) for measure in measures])
-    singles = _best_of_each(every)
+    trials = _Trials(opened, table, price, [(measure,) for measure in measures])
+    singles = _best_of_each(trials.first)
     free, of_all = _greedy(trials, [one for one in singles if one.is_free], singles)
     return Improvement(
         opened,

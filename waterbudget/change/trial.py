@@ -12,7 +12,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
-from waterbudget.simulate.lanes import alike, hosed, side_by_side
+from waterbudget.simulate.lanes import alike, evened, hosed, season_of_all, side_by_side
 from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
@@ -92,9 +92,9 @@ def try_all(sites: Sequence[Site], weather: Weather, *, keep_levels: bool = Fals
     """Run every site through the weather. Raises WeatherError where hot days cannot be told."""
     gardens = [garden_of(site) for site in sites]
     outcomes: dict[int, Outcome] = {}
-    for numbers in alike(sites, gardens):
+    for numbers in alike(gardens):
         some = [sites[number] for number in numbers]
-        ran = _side_by_side(some, [gardens[number] for number in numbers], weather, keep_levels=keep_levels)
+        ran = _side_by_side(some, evened([gardens[number] for number in numbers]), weather, keep_levels=keep_levels)
         outcomes |= zip(numbers, ran, strict=True)
     return [outcomes[number] for number in range(len(sites))]
 
@@ -105,16 +105,18 @@ def _side_by_side(
     skies = [sky_of(site, weather) for site in sites]  # one and the same, but hot days are looked for in each
     garden = side_by_side(gardens, 1)
     keep = replace(KEEP, each=LEVELS) if keep_levels else KEEP
-    season = season_of(sites[0], weather.date_column)
+    season = season_of_all(sites, lambda site: season_of(site, weather.date_column))
     state, kept = drive(garden, season, skies[0], keep=keep)
     _, if_given = drive(hosed(garden), season, skies[0], keep=Keep(sums=BEDS))
     open_minutes = kept.sums["outlets.minutes_asked"].sum(axis=0)
     week_minutes = kept.sums["whole.work_minutes"] * (WEEK_DAYS / kept.days)
     dates = tuple(weather.dates.date)
-    for lane, site in enumerate(sites):
+    for lane, (site, own) in enumerate(zip(sites, gardens, strict=True)):
+        summary = summary_of(own, state, kept, weather.dates, lane)
+        summary["transfers"] = [row for row in summary["transfers"] if row["name"]]  # without those of others
         yield Outcome(
             site,
-            summary_of(garden, state, kept, weather.dates, lane),
+            summary,
             _need_met(site, *(if_given.sums[name][:, lane] for name in BEDS)),
             float(open_minutes[lane]),
             float(week_minutes[lane]),

@@ -14,7 +14,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.lanes import alike, season_key, side_by_side
+from waterbudget.simulate.lanes import alike, evened, season_of_all, side_by_side
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -54,8 +54,8 @@ def what_if(found: Now, key: str, value_now: float, values: Sequence[float]) -> 
     sites = [found.known.site, *(_changed(found.known.site, key, value) for value in values)]
     gardens = [garden_of(site) for site in sites]
     reckoned: dict[int, Position] = {}
-    for numbers in alike(sites, gardens):
-        fails = _fails(found, sites[numbers[0]], [gardens[number] for number in numbers])
+    for numbers in alike(gardens):
+        fails = _fails(found, [sites[number] for number in numbers], [gardens[number] for number in numbers])
         told = _positions(found, [asked[number] for number in numbers], fails)
         reckoned |= zip(numbers, told, strict=True)
     now, *positions = (reckoned[number] for number in range(len(sites)))
@@ -71,13 +71,12 @@ def _changed(site: Site, key: str, value: float) -> Site:
     return site.changed({key: value} | lowered)
 
 
-def _fails(found: Now, site: Site, gardens: Sequence[Garden]) -> Array:
-    """First day from today on which each store is short, (tank, garden). site: of one of the gardens."""
-    tonight, garden = found.tonight, side_by_side(gardens, 1)
+def _fails(found: Now, sites: Sequence[Site], gardens: Sequence[Garden]) -> Array:
+    """First day from today on which each store is short, (tank, garden)."""
+    tonight, garden = found.tonight, side_by_side(evened(gardens), 1)
     eve, sky = tonight.in_sky(DRY)
-    season = tonight.season
-    if season_key(site) != season_key(found.known.site):
-        season = season_of(site, season.dates, season.begun.astype("M8[D]")[0])
+    dates, begun = tonight.season.dates, tonight.season.begun.astype("M8[D]")[0]
+    season = season_of_all(sites, lambda site: season_of(site, dates, begun))
     _, kept = drive(garden, season, sky, _held(eve, garden, season), tonight.actions, KEEP)
     return kept.firsts["tanks.fails"]
 

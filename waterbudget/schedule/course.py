@@ -149,7 +149,7 @@ def _due(garden: Garden, season: Season, sky: Sky, days: Days, some: slice) -> B
     if np.any(outlets.every_days > 1):
         every_from = np.where(np.isnan(outlets.every_from), season.begun, outlets.every_from).astype(np.int64)
         due = due & ((days.number[:, None] - every_from) % outlets.every_days == 0)
-    return due & ~_is_wet(garden, sky, some) if any(garden.structure.skip_rain_days) else due
+    return due & ~_is_wet(garden, sky, some) if np.any(garden.outlets.skip_rain_days) else due
 
 
 def _hot(garden: Garden, sky: Sky, some: slice) -> BoolArray | None:
@@ -162,20 +162,19 @@ def _hot(garden: Garden, sky: Sky, some: slice) -> BoolArray | None:
 
 def _is_wet(garden: Garden, sky: Sky, some: slice) -> BoolArray:
     """Whether the days before brought the rain that makes a run be skipped, (day, outlet, lane)."""
-    spans = garden.structure.skip_rain_days
+    spans = garden.outlets.skip_rain_days
     first, last, _ = some.indices(len(sky.rain_mm))
-    longest = max(spans)
+    longest = int(spans.max())
     before_mm, now_mm = sky.rain_before(first, longest), sky.rain_mm[some]
     lanes = max(before_mm.shape[1], now_mm.shape[1])
     rain_mm = np.concatenate([np.broadcast_to(mm, (len(mm), lanes)) for mm in (before_mm, now_mm)])
     count = last - first
-    fallen_mm = {
-        span: sum((rain_mm[longest - back : longest - back + count] for back in range(span, 0, -1)), start=0.0)
-        for span in {span for span in spans if span}
-    }
-    dry = np.zeros((count, 1))
-    fallen = np.stack(np.broadcast_arrays(*(fallen_mm.get(span, dry) for span in spans)), axis=1)
-    return fallen >= garden.outlets.skip_rain_mm - ROUNDING_MM
+    fallen_mm = np.zeros((count, 1, 1))
+    for span in set(spans[spans > 0].tolist()):
+        days_before = (rain_mm[longest - back : longest - back + count] for back in range(span, 0, -1))
+        of_span_mm = sum(days_before, start=np.zeros((count, lanes)))
+        fallen_mm = np.where(spans == span, of_span_mm[:, None], fallen_mm)
+    return fallen_mm >= garden.outlets.skip_rain_mm - ROUNDING_MM
 
 
 def _moves(garden: Garden, days: Days) -> BoolArray:

@@ -28,7 +28,7 @@ class Structure:
 
     mains: of each tank. roof_tank, feed_tank, outlet_tank: the tank of each. overflow_to: the tank that takes a spill,
     None for the drain. moves: from which tank to which, in their order. zones: how many outlets are zones; they come
-    first. priority, skip_rain_days: of each outlet. bed_zone: the zone that waters each bed, None for rain alone.
+    first. priority: of each outlet. bed_zone: the zone that waters each bed, None for rain alone.
     opens_when_dry, refills: whether any zone does. follows: outlets, and follows_beds: beds, whose flow follows the
     level of their store. poured: whether people let mains water into the stores.
     """
@@ -42,7 +42,6 @@ class Structure:
     bans: tuple[Ban, ...]
     zones: int
     priority: tuple[int, ...]
-    skip_rain_days: tuple[int, ...]
     bed_zone: tuple[int | None, ...]
     opens_when_dry: bool
     refills: bool
@@ -173,9 +172,9 @@ class Outlets:
     full store, and factor its flow over that at even steps of the level, empty and full among them (level, follower,
     lane). run_l: litres of a day's full run; hot_run_l: the same on a day whose maximum reaches hot_above_c.
     listed: (weekday, outlet, lane), Monday first. every_from: day number (days since 1970-01-01), NaN for the first day
-    of the run. season_from, season_to: month times 100 plus day. A person's minutes: run_minutes for each day with a
-    run, look_minutes for each that is due, can_minutes for each can of can_l, charge_minutes for each minute that a
-    battery opens the valve.
+    of the run. season_from, season_to: month times 100 plus day. skip_rain_days: how many days' rain may skip a run.
+    A person's minutes: run_minutes for each day with a run, look_minutes for each that is due, can_minutes for each can
+    of can_l, charge_minutes for each minute that a battery opens the valve.
     """
 
     flow_l_min: Array
@@ -188,6 +187,7 @@ class Outlets:
     season_from: IntArray
     season_to: IntArray
     skip_rain_mm: Array
+    skip_rain_days: IntArray
     when_dry: BoolArray
     dry_at: Array
     refill: BoolArray

@@ -1,12 +1,12 @@
 """Gardens of one build, and weather, side by side: what they share stays, what differs becomes a lane each."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.garden import Garden, Roofs, Transfers
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.state import with_row
@@ -31,12 +31,76 @@ def season_key(site: Site) -> Hashable:
     return site.is_south, model.crop_coefficient, model.kc_bare, model.root_start_m, climate, beds
 
 
-def alike(sites: Sequence[Site], gardens: Sequence[Garden]) -> list[list[int]]:
-    """The numbers of gardens that can run side by side: of one build, through the same season."""
+def alike(gardens: Sequence[Garden]) -> list[list[int]]:
+    """The numbers of gardens that can run side by side once they are `evened`."""
     groups: dict[Hashable, list[int]] = {}
-    for number, (site, garden) in enumerate(zip(sites, gardens, strict=True)):
-        groups.setdefault((build_of(garden), season_key(site)), []).append(number)
+    for number, garden in enumerate(gardens):
+        groups.setdefault(build_of(garden.restructured(roof_tank=(), moves=())), []).append(number)
     return list(groups.values())
+
+
+def evened(gardens: Sequence[Garden]) -> list[Garden]:
+    """Gardens of one build but for roofs and transfers, each with those of all the others besides.
+
+    A roof that a garden has not is one without area there, and such a transfer moves nothing; their names are empty.
+    """
+    roof_tank, roofs = _in_one_order([garden.structure.roof_tank for garden in gardens])
+    moves, transfers = _in_one_order([garden.structure.moves for garden in gardens])
+    return [
+        replace(
+            garden.restructured(roof_tank=roof_tank, moves=moves).named(
+                roofs=_named(garden.names.roofs, of_roofs, len(roof_tank)),
+                transfers=_named(garden.names.transfers, of_transfers, len(moves)),
+            ),
+            roofs=Roofs(**_spread(garden.roofs, of_roofs, len(roof_tank))),
+            transfers=Transfers(**_spread(garden.transfers, of_transfers, len(moves))),
+        )
+        for garden, of_roofs, of_transfers in zip(gardens, roofs, transfers, strict=True)
+    ]
+
+
+def _in_one_order(lists: Sequence[tuple[Any, ...]]) -> tuple[tuple[Any, ...], list[list[int]]]:
+    """A list that holds each of some lists in its order, and the places there of the items of each."""
+    whole: list[Any] = []
+    places: list[list[int]] = []
+    for items in lists:
+        own: list[int] = []
+        for item in items:
+            after = own[-1] + 1 if own else 0
+            own.append(whole.index(item, after) if item in whole[after:] else len(whole))
+            if own[-1] == len(whole):
+                whole.append(item)
+        places.append(own)
+    return tuple(whole), places
+
+
+def _named(names: Sequence[str], places: Sequence[int], many: int) -> tuple[str, ...]:
+    """Names at their places, the others empty."""
+    there = dict(zip(places, names, strict=True))
+    return tuple(there.get(place, "") for place in range(many))
+
+
+def _spread(part: Roofs | Transfers, places: Sequence[int], many: int) -> dict[str, Any]:
+    """Arrays (…, item, lane) of so many items: those of a part at their places, noughts between them."""
+    wide = {}
+    for name, rows in vars(part).items():
+        wide[name] = np.zeros((*rows.shape[:-2], many, rows.shape[-1]), dtype=rows.dtype)
+        wide[name][..., list(places), :] = rows
+    return wide
+
+
+def season_of_all(sites: Sequence[Site], reckoned: Callable[[Site], Season]) -> Season:
+    """The seasons of sites of one build as the lanes of one; what is the same for all stays of length one.
+
+    reckoned: the season of a site, through the same days for all.
+    """
+    keys = [season_key(site) for site in sites]
+    seasons = {key: reckoned(site) for key, site in dict(zip(keys, sites, strict=True)).items()}
+    one, *others = (seasons[key] for key in keys)
+    if len(seasons) == 1:
+        return one
+    beds = zip(one[2:], *(other[2:] for other in others), strict=True)
+    return Season._make([*one[:2], *(None if part[0] is None else np.concatenate(part, axis=-1) for part in beds)])
 
 
 def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garden:
