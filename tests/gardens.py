@@ -14,4 +14,4 @@ def site_of(table):
 def weather_of(rows):
     daily = pd.DataFrame(rows).set_index("date").astype("float64")
     daily.index = pd.DatetimeIndex(daily.index, name="date", freq="D")
-    return Weather(daily, Et0("as given", (), "invented"), "random case")
+    return Weather.of(daily, Et0("as given", (), "invented"), "random case")

@@ -11,11 +11,19 @@ from pathlib import Path
 
 from waterbudget.errors import OutputError
 
+CACHE = "WATERBUDGET_CACHE"  # names the folder, where it is set
 PICTURES = (".png", ".svg", ".pdf")
 WAIT_S = 10.0  # for another writer
 WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
 SCRATCH = re.compile(r"\.[0-9a-f]{16}\.part")
 HELD = "lock"  # in a scratch folder: whoever holds it lives
+
+
+def cache_folder() -> Path:
+    """Where what can be had again is kept: the folder of WATERBUDGET_CACHE, else one of the user's cache folder."""
+    import platformdirs
+
+    return Path(os.environ.get(CACHE) or platformdirs.user_cache_dir("waterbudget"))
 
 
 def refuse_existing(paths: list[Path], *, overwrite: bool) -> None:

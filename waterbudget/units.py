@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 Array: TypeAlias = NDArray[np.float64]
 BoolArray: TypeAlias = NDArray[np.bool_]
 IntArray: TypeAlias = NDArray[np.int64]
+DateArray: TypeAlias = NDArray[np.datetime64]
 
 MM_PER_M = 1000.0
 CM_PER_M = 100.0

@@ -50,7 +50,7 @@ def resized(tank, capacity_l):
 def summaries(site, weather, garden, sky, lanes):
     dates = weather.dates.to_numpy().astype("M8[D]")[:, None]
     state, kept = drive(garden, season_of(site, dates), sky, keep=SUMMARY)
-    return [summary_of(garden, state, kept, weather.dates, lane) for lane in range(lanes)]
+    return [summary_of(garden, state, kept, weather.days, lane) for lane in range(lanes)]
 
 
 @settings(max_examples=25, deadline=None)

@@ -99,7 +99,7 @@ def of_today(folder, late=0):
     daily = known.weather.daily.copy()
     daily.index = daily.index + (TODAY - (1 + late) * DAY - known.last)
     daily.index.freq = "D"
-    return Known(known.path, known.site, Weather(daily, Et0("", (), ""), "invented"), TODAY, known.station, ())
+    return Known(known.path, known.site, Weather.of(daily, Et0("", (), ""), "invented"), TODAY, known.station, ())
 
 
 def test_hours_become_days(served, tmp_path):

@@ -288,7 +288,7 @@ def test_days_of_other_years_are_found_on_either_side():
     rows = [{"date": dt.date(2033, 6, 1) + n * DAY, "rain_mm": 0.0, "et0_mm": 2.0 + 0.01 * n} for n in range(200)]
     known = Known(Path("s"), record(*rows).site, None, JULY, None, (), weather_of(rows), JULY - 3 * DAY)
     normal = days_ahead(known, None).normal
-    assert normal.dry["et0_mm"].loc["2031-07-10"] == pytest.approx(2.0 + 0.01 * 39, abs=0.02)
+    assert normal.dry.daily["et0_mm"].loc["2031-07-10"] == pytest.approx(2.0 + 0.01 * 39, abs=0.02)
     assert normal.bases == (OtherYears(1),)
 
 

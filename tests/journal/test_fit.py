@@ -51,7 +51,9 @@ def rain_mm(*, dry=False):
 
 def weather(rain):
     dates = pd.date_range(FIRST, periods=len(rain), freq="D", name="date")
-    return Weather(pd.DataFrame({"rain_mm": rain, "et0_mm": 3.0}, dates), Et0("as given", (), "invented"), "invented")
+    return Weather.of(
+        pd.DataFrame({"rain_mm": rain, "et0_mm": 3.0}, dates), Et0("as given", (), "invented"), "invented"
+    )
 
 
 def straight(**changes):

@@ -42,7 +42,7 @@ def steady(rain_mm=RAIN_MM):
     last = FIRST_YEAR + len(rain_mm) - 1
     dates = pd.date_range(f"{FIRST_YEAR}-01-01", f"{last}-12-31", freq="D", name="date")
     columns = {"rain_mm": [rain_mm[year - FIRST_YEAR] for year in dates.year], "et0_mm": 3.0}
-    return Weather(pd.DataFrame(columns, dates), Et0("as given", (), "invented"), "steady.csv")
+    return Weather.of(pd.DataFrame(columns, dates), Et0("as given", (), "invented"), "steady.csv")
 
 
 def at_brackenfold(daily, **place):

@@ -1,6 +1,6 @@
 """Which summers a garden is tried on, and their ET0."""
 
-from dataclasses import replace
+import datetime as dt
 from typing import NamedTuple
 
 import numpy as np
@@ -71,7 +71,7 @@ def test_too_few_complete_seasons_are_refused_with_the_days_there_are():
         "steady.csv: holds 2011-01-01 to 2012-12-31, of which only 2011 is complete from 10-01 to 03-31; "
         "give weather of 2 such years or more, better 10, or ask for one with waterbudget run"
     )
-    june = replace(weather, daily=weather.daily.loc["2011-06-01":"2011-06-30"])
+    june = weather.between(dt.date(2011, 6, 1), dt.date(2011, 6, 30))
     with pytest.raises(WeatherError, match="holds 2011-06-01 to 2011-06-30, of which no year is complete"):
         recorded_summers(store(), june, Wanted())
 

@@ -216,7 +216,7 @@ def test_sources_stand_on_the_page(school, read):
 
 
 def test_the_credit_of_the_weather_is_among_the_sources(school):
-    credited = waterbudget.Weather(school.weather.daily, school.weather.et0, "x.csv; station A; data: B (CC BY 4.0)")
+    credited = waterbudget.Weather.of(school.weather.daily, school.weather.et0, "x.csv; station A; data: B (CC BY 4.0)")
     result = waterbudget.run(school.site, credited)
     assert "Weather: x.csv; station A; data: B (CC BY 4.0)" in sources(result)
 

@@ -23,7 +23,7 @@ def weather(first, last, *, et0="as given", factor=None, **columns):
     if factor is not None:
         hargreaves_mm, _ = reference_et0(daily[["tmin_c", "tmax_c"]], 52.9, None, 2.0)
         daily["et0_mm"] = hargreaves_mm * factor(daily)
-    return Weather(daily, Et0(et0, (), "invented"), "weather.csv")
+    return Weather.of(daily, Et0(et0, (), "invented"), "weather.csv")
 
 
 def starts(begin, end, *, south=False, **wanted):

@@ -126,10 +126,10 @@ def answer(found: CheckFinding) -> Answer:
 
 def facts(found: CheckFinding) -> Facts:
     """A check as plain values."""
-    dates = found.opened.weather.dates
+    weather = found.opened.weather
     return {
         "site": found.opened.site.site.name,
-        "period": period(dates[0].date(), dates[-1].date()),
+        "period": period(weather.first_day, weather.last_day),
         "file": str(found.opened.path),
         "oddities": [{"kind": type(one).__name__, "name": one.name} for one in found.oddities],
         "worth_measuring": [

@@ -286,13 +286,13 @@ def picture(fitted: Fit) -> Picture:
         measured = fitted.readings.level_l.get(tank.name)
         if measured is None:
             continue
-        share = np.full(len(fitted.dates), np.nan)
+        share = np.full(len(fitted.days), np.nan)
         share[[(day - first).days for day in measured]] = np.array(list(measured.values())) / tank.all_l
         on = ~np.isnan(share)
         rows.append(Lane(tank.name, fitted.fitted_l[:, number] / tank.all_l, on, "modelled"))
         rows.append(Lane("", share, on, "measured"))
     legend = "█ full; · no level was measured"
-    strip = Strip("Level", legend, tuple(rows), fitted.dates.to_numpy())
+    strip = Strip("Level", legend, tuple(rows), fitted.days)
     return Picture("fit", f"Measured levels on the modelled ones, by date. {' '.join(verdict(fitted))}", strip)
 
 

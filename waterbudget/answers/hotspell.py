@@ -354,7 +354,7 @@ def picture(found: Study) -> Picture:
 def assumptions(found: Study) -> Iterator[str]:
     """What the figures rest on."""
     first, _ = ends(found)
-    start, before = found.weather.dates[0].date(), first - dt.timedelta(days=1)
+    start, before = found.weather.first_day, first - dt.timedelta(days=1)
     levels = listed(
         [f"{name} {litres(level_l)} L" for name, level_l in zip(_tanks(found), found.eve.level_l, strict=True)]
     )

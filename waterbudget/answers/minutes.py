@@ -122,10 +122,10 @@ def answer(found: Minutes) -> Answer:
 
 def facts(found: Minutes) -> Facts:
     """The same as plain values."""
-    dates = found.opened.weather.dates
+    weather = found.opened.weather
     return {
         "site": found.usual.site.site.name,
-        "period": period(dates[0].date(), dates[-1].date()),
+        "period": period(weather.first_day, weather.last_day),
         "bed": found.bed,
         "years": list(found.usual.labels),
         "zones": [_zone(found, one) for one in found.zones],

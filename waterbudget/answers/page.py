@@ -68,10 +68,10 @@ def days(result: Result) -> Iterator[Day]:
     """Every day's rain and, store by store, DAY_COLUMNS."""
     names, summary = [tank.name for tank in result.site.tank], result.summary
     more_years = summary["start"][:4] != summary["end"][:4]
-    book = {column: result.tanks[column].to_numpy().reshape(-1, len(names)) for column in DAY_COLUMNS}
-    daily = zip(result.weather.dates, result.weather.daily["rain_mm"], strict=True)
+    book = {column: result.each[f"tanks.{column}"] for column in DAY_COLUMNS}
+    daily = zip(result.weather.days.tolist(), result.weather.readings["rain_mm"], strict=True)
     for number, (date, fallen_mm) in enumerate(daily):
-        day = in_words(date.date(), year=more_years)
+        day = in_words(date, year=more_years)
         today = [{column: float(book[column][number, store]) for column in book} for store in range(len(names))]
         rain = f"{fallen_mm:.1f} mm of rain" if fallen_mm > 0.0 else "no rain"
         told = " ".join(_store_told(name, row) for name, row in zip(names, today, strict=True))

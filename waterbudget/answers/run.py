@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import assert_never
 
-import numpy as np
 from typing_extensions import TypedDict
 
 from waterbudget.answers.care import AIR_GAP, NO_MIST, NOT_TO_DRINK, PLUMBER
@@ -156,7 +155,7 @@ def facts(result: Result, doubt: Doubt | None = None) -> Facts:
     summary, given, lacking = result.summary, given_by_mains(result), not_given(result)
     told: Facts = {
         "site": result.site.site.name,
-        "period": period(result.weather.dates[0].date(), result.weather.dates[-1].date()),
+        "period": period(result.weather.first_day, result.weather.last_day),
         **summary,  # type: ignore[typeddict-item]  # the summary has the keys of Facts, as a test sees
         "mains_period": period(given.first, given.last) if given else None,
         "unmet_days": lacking.days if lacking else 0,
@@ -359,16 +358,14 @@ def _told(result: Result) -> str:
 
 
 def _strip(result: Result) -> Strip | None:
-    if result.tanks.empty:
+    if not result.each:
         return None
     rows: list[Lane | Marks] = []
-    books = dict(iter(result.tanks.groupby("tank", sort=False)))
-    for tank in result.summary["tanks"]:
-        book = books[tank["name"]]
-        short = (book["short_l"] > SHORT_L).to_numpy()
-        rows.append(Lane(tank["name"], (book["level_l"] / tank["capacity_l"]).to_numpy(np.float64)))
-        rows += [Marks(short)] if short.any() else []
-    return Strip("Level", "█ full, ! short", tuple(rows), result.weather.dates.to_numpy().astype("M8[D]"))
+    is_short = result.each["tanks.short_l"] > SHORT_L
+    for number, tank in enumerate(result.summary["tanks"]):
+        rows.append(Lane(tank["name"], result.each["tanks.level_l"][:, number] / tank["capacity_l"]))
+        rows += [Marks(is_short[:, number])] if is_short[:, number].any() else []
+    return Strip("Level", "█ full, ! short", tuple(rows), result.weather.days)
 
 
 # ---- What it rests on ------------------------------------------------------------------------------------------------

@@ -148,10 +148,10 @@ def shopping(found: SizeFinding) -> Bullets:
 def facts(found: SizeFinding) -> Facts:
     """A size as plain values."""
     study, market = found.study, found.market
-    dates, capacity_l = found.opened.weather.dates, study.sizes.capacity_l
+    weather, capacity_l = found.opened.weather, study.sizes.capacity_l
     return {
         "site": study.site.site.name,
-        "period": period(dates[0].date(), dates[-1].date()),
+        "period": period(weather.first_day, weather.last_day),
         "tank": study.tank.name,
         "method": found.question.method,
         "counted_years": list(study.stretch.names),

@@ -27,8 +27,7 @@ def years_of(found: SizeFinding) -> str:
     if found.drawn is not None:
         return f"{count(years, 'year')} drawn {DRAWN[found.drawn.method]}"
     if not stretch.whole:
-        dates = found.opened.weather.dates
-        return span(dates[0].date(), dates[-1].date())
+        return span(found.opened.weather.first_day, found.opened.weather.last_day)
     return stretch.names[0] if years == 1 else f"{years} years, {stretch.names[0]} to {stretch.names[-1]}"
 
 

@@ -273,9 +273,7 @@ class _Held:
 @lru_cache(WEATHERS_KEPT)
 def _cell_weather(held: _Held, cell: int, spot: Spot) -> tuple[Weather, str]:
     weather = held.cells.weather(cell, spot)
-    summed = hashlib.sha256(weather.dates.to_numpy().tobytes())
-    summed.update(weather.daily.to_numpy(np.float64).tobytes())
-    return weather, summed.hexdigest()
+    return weather, weather.digest
 
 
 # ---- Running and what comes of it ------------------------------------------------------------------------------------

@@ -1,25 +1,25 @@
 """The days after the known ones: forecast or as they usually are, by default without rain, and with the usual rain."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from waterbudget.change.known import DAY, Known
-from waterbudget.units import WEEK_DAYS, Array, BoolArray
-from waterbudget.weather.et0 import Et0, extraterrestrial_mj_m2
+from waterbudget.units import WEEK_DAYS, Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import Weather, weather_of
+from waterbudget.weather.remembered import kept_sun_mj_m2
 from waterbudget.weather.usual import usual_days
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 AHEAD_DAYS = 120
 NORMAL_DAYS = 7  # either side of a calendar day
 LAST_DAYS = 14
 ENOUGH_DAYS = 30  # of any record, to tell how much it rains
 YEAR_DAYS = 365.25
+DAY_LONG = np.timedelta64(1, "D")
 USUAL = "usual"  # how the ET0 of days ahead is come by; Normal tells more
 DRY_BELOW_MM = 0.2  # a gauge's first mark, at which British records begin to count a day of rain (from memory)
 SUNNIER = ("et0_mm", "tmax_c")  # what a dry day has more of than a wet one
@@ -66,7 +66,7 @@ class Normal(NamedTuple):
     None for those of this time of other years. week_mm: mean of a week from today, of other years.
     """
 
-    dry: "pd.DataFrame"
+    dry: Weather
     bases: tuple[Basis, ...]
     rain_mm: Array | None
     rain_days: int | None
@@ -94,65 +94,64 @@ class Ahead:
         if rain_mm is None:
             return None
         known = self.gauged | self._forecast
-        return replace(
-            self.weather,
-            daily=self.weather.daily.assign(rain_mm=np.where(known, self.weather.daily["rain_mm"], rain_mm)),
-        )
+        return self.weather.read(rain_mm=np.where(known, self.weather.readings["rain_mm"], rain_mm))
 
     def read(self, rain_mm: "dict[dt.date, float]") -> "Ahead":
         """The same with the rain of a gauge [mm] on days of which no weather is known."""
-        import pandas as pd
-
-        read = pd.Series(rain_mm, dtype="float64").reindex(self.weather.dates.date)
-        gauged = read.notna().to_numpy()
-        daily = self.weather.daily.assign(rain_mm=np.where(gauged, read, self.weather.daily["rain_mm"]))
-        return replace(self, weather=replace(self.weather, daily=daily), gauged=gauged)
+        read_mm = np.array([rain_mm.get(day, np.nan) for day in self.weather.days.tolist()])
+        gauged = ~np.isnan(read_mm)
+        told_mm = np.where(gauged, read_mm, self.weather.readings["rain_mm"])
+        return replace(self, weather=self.weather.read(rain_mm=told_mm), gauged=gauged)
 
     @property
     def _forecast(self) -> BoolArray:
         """Whether each day is forecast."""
-        days = self.weather.dates.date
+        days = self.weather.days
         if self.forecast is None:
             return np.zeros(len(days), dtype=np.bool_)
-        is_forecast: BoolArray = (days >= self.forecast.first) & (days <= self.forecast.last)
+        is_forecast: BoolArray = (days >= np.datetime64(self.forecast.first)) & (
+            days <= np.datetime64(self.forecast.last)
+        )
         return is_forecast
 
 
 def days_ahead(known: Known, forecast: Weather | None) -> Ahead:
     """The days ahead; forecast: of some of them in a row, None where there is none."""
-    import pandas as pd
-
-    days = pd.date_range(known.last + DAY, known.today + AHEAD_DAYS * DAY, freq="D", name="date")
+    days = np.arange(np.datetime64(known.last + DAY), np.datetime64(known.today + (AHEAD_DAYS + 1) * DAY))
     normal = normal_of(known, days)
-    daily, told = normal.dry.copy(), None
+    weather, told = normal.dry, None
     if forecast is not None:
-        shared = days.intersection(forecast.dates)
-        told = Period(shared[0].date(), shared[-1].date())
-        for name in daily.columns.intersection(forecast.daily.columns):
-            daily.loc[shared, name] = forecast.daily.loc[shared, name]
+        _, ours, its = np.intersect1d(days, forecast.days, return_indices=True)
+        told = Period(days[ours[0]].item(), days[ours[-1]].item())
+        weather = weather.read(
+            **{
+                name: _with(values, ours, forecast.readings[name][its])
+                for name, values in weather.readings.items()
+                if name in forecast.readings
+            }
+        )
     source = "" if forecast is None else forecast.source
     none = np.zeros(len(days), dtype=np.bool_)
-    return Ahead(Weather(daily, Et0(USUAL, (), ""), source), normal, told, source, none)
+    return Ahead(replace(weather, source=source), normal, told, source, none)
 
 
 def dry_from(ahead: Ahead, today: dt.date) -> Weather:
     """The same days without any rain from today on; one of which it is taken uses no less than dry days usually do."""
-    import pandas as pd
-
-    daily = ahead.weather.daily.copy()
-    later = daily.index >= pd.Timestamp(today)
-    taken = later & (daily["rain_mm"] >= DRY_BELOW_MM)
-    for name in SUNNIER:
-        if name in daily:
-            daily.loc[taken, name] = np.maximum(daily[name], ahead.normal.dry[name])[taken]
-    daily.loc[later, "rain_mm"] = 0.0
-    return replace(ahead.weather, daily=daily)
+    readings, usual = ahead.weather.readings, ahead.normal.dry.readings
+    later = ahead.weather.days >= np.datetime64(today)
+    taken = later & (readings["rain_mm"] >= DRY_BELOW_MM)
+    sunnier = {
+        name: np.where(taken, np.maximum(readings[name], usual[name]), readings[name])
+        for name in SUNNIER
+        if name in readings
+    }
+    return ahead.weather.read(rain_mm=np.where(later, 0.0, readings["rain_mm"]), **sunnier)
 
 
 # ---- What is usual ---------------------------------------------------------------------------------------------------
 
 
-def normal_of(known: Known, days: "pd.DatetimeIndex") -> Normal:
+def normal_of(known: Known, days: DateArray) -> Normal:
     """Dry days with the ET0 and the highest temperature that are usual, and the usual rain.
 
     Usual is the mean of the same calendar days, a week either side, in all other years, of dry days alone, as wet ones
@@ -162,53 +161,65 @@ def normal_of(known: Known, days: "pd.DatetimeIndex") -> Normal:
     record = known.record or known.weather
     if record is None:
         return _by_temperatures(known, days)
-    return _by_record(known, record.daily, days)
+    return _by_record(known, record, days)
 
 
-def _by_temperatures(known: Known, days: "pd.DatetimeIndex") -> Normal:
-    dry = _usual_temperatures(known, days)
-    return Normal(dry, (UsualTemperatures(),), None, None, None)
+def _by_temperatures(known: Known, days: DateArray) -> Normal:
+    return Normal(_dry(days, _usual_temperatures(known, days)), (UsualTemperatures(),), None, None, None)
 
 
-def _usual_temperatures(known: Known, days: "pd.DatetimeIndex") -> "pd.DataFrame":
-    if known.site.usual is None:
-        raise AssertionError("only for a site with usual temperatures")
-    weather = weather_of(usual_days(known.site.usual, days).assign(rain_mm=0.0), known.site, "the usual temperatures")
-    return weather.daily[["rain_mm", *SUNNIER]]
+def _dry(days: DateArray, readings: Mapping[str, Array]) -> Weather:
+    """Days without rain that have these readings."""
+    return Weather(days, {"rain_mm": np.zeros(len(days)), **readings}, Et0(USUAL, (), ""), "")
 
 
-def _by_record(known: Known, record: "pd.DataFrame", days: "pd.DatetimeIndex") -> Normal:
+def _usual_temperatures(known: Known, days: DateArray) -> dict[str, Array]:
     import pandas as pd
 
-    names = [name for name in SUNNIER if name in record]
-    is_dry = record["rain_mm"] < DRY_BELOW_MM
-    apart = (days.to_numpy()[:, np.newaxis] - record.index.to_numpy()) / np.timedelta64(1, "D")
+    if known.site.usual is None:
+        raise AssertionError("only for a site with usual temperatures")
+    usual = usual_days(known.site.usual, pd.DatetimeIndex(days.astype("M8[ns]"), freq="D"))
+    weather = weather_of(usual.assign(rain_mm=0.0), known.site, "the usual temperatures")
+    return {name: weather.readings[name] for name in SUNNIER}
+
+
+def _by_record(known: Known, record: Weather, days: DateArray) -> Normal:
+    sunnier = {name: record.readings[name] for name in SUNNIER if name in record.readings}
+    rain_mm = record.readings["rain_mm"]
+    is_dry = rain_mm < DRY_BELOW_MM
+    apart = (days[:, np.newaxis] - record.days) / DAY_LONG
     round_the_year = apart % YEAR_DAYS
     is_other_year = np.abs(apart) > YEAR_DAYS / 2.0
     off = np.where(is_other_year, np.minimum(round_the_year, YEAR_DAYS - round_the_year), np.inf)
     near = off <= NORMAL_DAYS
     has_near: BoolArray = np.any(near, axis=1)
-    dry = pd.DataFrame({"rain_mm": 0.0, **dict.fromkeys(names, np.nan)}, index=days)
+    usual = {name: np.full(len(days), np.nan) for name in sunnier}
     bases: list[Basis] = []
     if has_near.any():
-        off = off[has_near] + np.where(is_dry.to_numpy(), 0.0, YEAR_DAYS)  # farther than any dry day
+        off = off[has_near] + np.where(is_dry, 0.0, YEAR_DAYS)  # farther than any dry day
         like = off <= np.maximum(off.min(axis=1, keepdims=True), NORMAL_DAYS)
-        dry.loc[days[np.flatnonzero(has_near)], names] = _means(like) @ record[names].to_numpy()
-        years = len(set(pd.DatetimeIndex(record.index[np.flatnonzero(near.any(axis=0))]).year))
-        bases.append(OtherYears(years))
+        usual = {name: _with(usual[name], has_near, _means(like) @ values) for name, values in sunnier.items()}
+        bases.append(OtherYears(len(np.unique(record.days[near.any(axis=0)].astype("M8[Y]")))))
     if not has_near.all():
-        without = pd.DatetimeIndex(days[~has_near])
         if known.site.usual is not None:
-            dry.loc[without, names] = _usual_temperatures(known, without)[names]
+            recent: Mapping[str, Array] = _usual_temperatures(known, days[~has_near])
             bases.append(UsualTemperatures())
         else:
-            recent, basis = _recent(known, record[names], is_dry, without)
-            dry.loc[without, names] = recent
+            recent, basis = _recent(known, record.days, sunnier, is_dry, days[~has_near])
             bases.append(basis)
-    rain_mm, rain_days = _usual_rain(record["rain_mm"].to_numpy(), near)
-    week = slice((known.today - days[0].date()).days, (known.today - days[0].date()).days + WEEK_DAYS)
-    week_mm = float((_means(near[week]) @ record["rain_mm"].to_numpy()).sum()) if has_near[week].all() else None
-    return Normal(dry, tuple(bases), rain_mm, rain_days, week_mm)
+        usual = {name: _with(values, ~has_near, recent[name]) for name, values in usual.items()}
+    usual_mm, rain_days = _usual_rain(rain_mm, near)
+    today = (known.today - days[0].item()).days
+    week = slice(today, today + WEEK_DAYS)
+    week_mm = float((_means(near[week]) @ rain_mm).sum()) if has_near[week].all() else None
+    return Normal(_dry(days, usual), tuple(bases), usual_mm, rain_days, week_mm)
+
+
+def _with(values: Array, some: BoolArray | IntArray, new: Array) -> Array:
+    """The values with new ones in some places."""
+    values = values.copy()
+    values[some] = new
+    return values
 
 
 def _means(chosen: BoolArray) -> Array:
@@ -218,28 +229,25 @@ def _means(chosen: BoolArray) -> Array:
 
 
 def _recent(
-    known: Known, record: "pd.DataFrame", is_dry: "pd.Series[bool]", days: "pd.DatetimeIndex"
-) -> "tuple[pd.DataFrame, LastDays]":
+    known: Known, record_days: DateArray, readings: Mapping[str, Array], is_dry: BoolArray, days: DateArray
+) -> tuple[dict[str, Array], LastDays]:
     """What the last dry days of a record say of some days, and which these are."""
-    import pandas as pd
-
-    lately, dry = record.iloc[-LAST_DAYS:], record.loc[is_dry]
-    dry_lately = dry.loc[lately.index[0] :]
+    lately, dry = np.arange(len(record_days))[-LAST_DAYS:], np.flatnonzero(is_dry)
+    dry_lately = dry[dry >= lately[0]]
     which: Literal["dry", "last dry", "wet"]
     if len(dry_lately):
         like, which = dry_lately, "dry"
     elif len(dry):
-        like, which = dry.iloc[-1:], "last dry"
+        like, which = dry[-1:], "last dry"
     else:
         like, which = lately, "wet"
-    means = pd.DataFrame({name: like[name].mean() for name in like}, index=days)
+    means = {name: np.full(len(days), values[like].mean()) for name, values in readings.items()}
     then = 0.0
     if known.site.latitude_deg is not None:
-        sun = extraterrestrial_mj_m2(pd.DatetimeIndex(like.index.append(days)), known.site.latitude_deg)
-        then = float(sun[: len(like)].mean())
+        then = float(kept_sun_mj_m2(record_days[like], known.site.latitude_deg).mean())
         if then > 0.0:
-            means["et0_mm"] *= sun[len(like) :] / then
-    last_dry = dry.index[-1].date() if len(dry) else None
+            means["et0_mm"] *= kept_sun_mj_m2(days, known.site.latitude_deg) / then
+    last_dry = record_days[dry[-1]].item() if len(dry) else None
     return means, LastDays(len(lately), which, last_dry, then > 0.0)
 
 

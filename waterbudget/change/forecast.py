@@ -11,8 +11,10 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from waterbudget.change.ahead import days_ahead
-from waterbudget.change.known import DAY, Known, with_days
+from waterbudget.change.known import DAY, Known
 from waterbudget.errors import WeatherError
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.weather.files import Weather, weather_of
@@ -46,16 +48,16 @@ def station_forecast(known: Known, *, cache: Path | None = None) -> tuple[Weathe
         return None, f"No forecast: station {known.station} has none. The season's normal stands in."
     source = f"forecast for station {known.station}; data: {credit}"
     weather = weather_of(daily, spot_of(known.path, known.site), source)
-    begins: dt.date = weather.dates[0].date()
+    begins = weather.first_day
     if begins == first:
         return weather, ""
     normal = days_ahead(known, None).weather.between(first, begins - DAY)
-    to_come = normal.daily.assign(rain_mm=rain_mm.reindex(normal.dates, fill_value=0.0))
+    to_come = normal.read(rain_mm=np.array(rain_mm.reindex(normal.dates, fill_value=0.0), np.float64))
     told = (
         f"The forecast's whole days begin on {begins}: of the days before them it has only the rain of the hours to "
         "come, and their ET0 is the season's normal."
     )
-    return replace(with_days(replace(normal, daily=to_come), weather), source=source), told
+    return replace(to_come.then(weather), source=source), told
 
 
 def _hours(station: str, first: dt.date, cache: Path | None) -> "tuple[pd.DataFrame | None, str]":

@@ -63,7 +63,7 @@ def find_improve(
     """Try every measure on a garden; progress: told where that takes long. Raises InputError for what can be mended."""
     costs = costs or Costs()
     offers = [] if costs.options is None else read_offers(costs.options)
-    days = len(opened.weather.dates)
+    days = len(opened.weather.days)
     if days > LONG_DAYS:
         progress(f"Trying every measure on {days:,} days: this takes a while.")
     for_sale = [ForSale(offer.capacity_l, offer.price) for offer in offers]

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from waterbudget.errors import Said, WeatherError, plain
@@ -45,17 +45,13 @@ class Known:
     def first(self) -> dt.date:
         """The first day of a run up to today."""
         if self.weather is not None:
-            first: dt.date = self.weather.dates[0].date()
-            return first
+            return self.weather.first_day
         return self.begin or self.today - DAY
 
     @property
     def last(self) -> dt.date:
         """The last day whose weather is known, the eve of the first where none is."""
-        if self.weather is None:
-            return self.first - DAY
-        last: dt.date = self.weather.dates[-1].date()
-        return last
+        return self.first - DAY if self.weather is None else self.weather.last_day
 
     @property
     def bridged(self) -> int:
@@ -64,7 +60,7 @@ class Known:
 
     def then(self, ahead: Weather) -> Weather:
         """The known weather with days that follow it; of the columns those that both have."""
-        return ahead if self.weather is None else with_days(self.weather, ahead)
+        return ahead if self.weather is None else self.weather.then(ahead)
 
 
 def own_or_example(path: Path | None) -> Path:
@@ -96,7 +92,7 @@ def known_on(
     if site.weather.file is None and site.weather.gauge is None and site.usual is not None:
         return Known(own, site, None, on or now, None, tuple(unwatered(site)))
     opened = open_site(path, every_year=True)
-    first, last = opened.weather.dates[0].date(), opened.weather.dates[-1].date()
+    first, last = opened.weather.first_day, opened.weather.last_day
     notes = list(opened.notes)
     today, is_example = on or now, False
     if on is None and first > now and not any(line.entry.date <= now for line in journal.counting):
@@ -135,7 +131,7 @@ def _of_station(
             raise missing from None
         note = f"No weather could be had ({why}): the usual temperatures stand in."
         return Known(path, site, None, today, None, (*unwatered(site), note))
-    begins, ends = record.dates[0].date(), record.dates[-1].date()
+    begins, ends = record.first_day, record.last_day
     known = record.between(None, min(ends, last)) if begins < today else None
     note = f"The station could not be asked ({why}): its weather is that which was fetched before."
     return Known(path, site, known, today, None, (*unwatered(site), *told, note), known or record)
@@ -157,13 +153,3 @@ def _measured(path: Path, site: Site, first: dt.date, last: dt.date, progress: C
             return Known(path, site, weather, last + DAY, measured.fetched.station.id, notes)
     ways = Said("give a weather file, or add fill = true", "bring in weather from a file, or let gaps be filled")
     raise WeatherError(Said(f"{path}: {line}", f"{path.name}: {plain(line)}") for line in (*closed.gaps, ways))
-
-
-def with_days(weather: Weather, ahead: Weather) -> Weather:
-    """The weather with days that follow it; of the columns those that both have."""
-    import pandas as pd
-
-    shared = [name for name in weather.daily if name in ahead.daily]
-    daily = pd.concat([weather.daily[shared], ahead.daily[shared]])
-    daily.index = pd.DatetimeIndex(daily.index, freq="D", name="date")
-    return replace(weather, daily=daily)

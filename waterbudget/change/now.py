@@ -242,7 +242,7 @@ def _coming(known: Known, ahead: Ahead, to_do: ToDo, rain_mm: Array) -> Iterator
         yield Coming(
             date,
             float(rain_mm[number]),
-            float(ahead.weather.daily["et0_mm"].loc[str(date)]),
+            float(ahead.weather.readings["et0_mm"][(date - ahead.weather.first_day).days]),
             ahead.forecast is not None and ahead.forecast.first <= date <= ahead.forecast.last,
             opened,
             float(to_do.work_minutes[number]),

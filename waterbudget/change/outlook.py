@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from waterbudget.change.ahead import days_ahead
 from waterbudget.change.known import DAY, Known
 from waterbudget.errors import WeatherError
-from waterbudget.weather.files import Weather, daily_of, weather_of, weather_sheet
+from waterbudget.weather.files import Weather, days_of, weather_of, weather_sheet
 
 if TYPE_CHECKING:
     from waterbudget.rows.cells import Where
@@ -27,13 +27,13 @@ def read_forecast(path: Path, known: Known) -> Weather:
     """
     sheet = _in_mm(weather_sheet(path))
     has_heat = any(name in sheet.heads for name in HEAT)
-    daily = daily_of(sheet, rain_alone=not has_heat)
+    daily = days_of(sheet, rain_alone=not has_heat).frame
     first, last = daily.index[0].date(), daily.index[-1].date()
     if first > known.today + DAY or last < known.today:
         raise WeatherError(f"{path.name}: has {first} to {last}; write a row a day from {known.today} on")
     daily = daily.loc[str(known.last + DAY) :]
     if not has_heat:
-        usual = days_ahead(known, None).normal.dry.reindex(daily.index).drop(columns=RAIN)
+        usual = days_ahead(known, None).normal.dry.daily.reindex(daily.index).drop(columns=RAIN)
         daily = daily[[RAIN]].join(usual.ffill())
     return weather_of(daily, known.site, path.name)
 

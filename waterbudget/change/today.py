@@ -69,7 +69,7 @@ def found_of(known: Known, forecast: Weather | None, journal: Journal) -> Now:
     if known.weather is not None:
         known = replace(known, weather=gauged(known.weather, over))
     ahead = days_ahead(known, forecast).read(over.rain_mm)
-    actions = actions_of(site, diary, known.first, ahead.weather.dates[-1].date())
+    actions = actions_of(site, diary, known.first, ahead.weather.last_day)
     for tank in site.tank:
         if tank.mains != LET_IN and diary.mains_l[tank.name]:
             own = "float valve" if tank.mains == "float" else "hose"

@@ -58,7 +58,7 @@ def tonight_of(known: Known, ahead: Ahead, readings: Readings, actions: Actions,
     site, garden = known.site, garden_of(known.site)
     expected, dry = known.then(ahead.weather), known.then(dry_from(ahead, known.today))
     usual = expected if ahead.usual is None else known.then(ahead.usual)
-    first: dt.date = expected.dates[0].date()
+    first = expected.first_day
     season = season_of(site, expected.date_column)
     skies = skies_side_by_side([sky_of(site, one) for one in (expected, dry, usual)], 1)
     past, rest = slice((known.today - first).days), slice((known.today - first).days, None)

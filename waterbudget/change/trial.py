@@ -110,9 +110,9 @@ def _side_by_side(
     _, if_given = drive(hosed(garden), season, skies[0], keep=Keep(sums=BEDS))
     open_minutes = kept.sums["outlets.minutes_asked"].sum(axis=0)
     week_minutes = kept.sums["whole.work_minutes"] * (WEEK_DAYS / kept.days)
-    dates = tuple(weather.dates.date)
+    dates = tuple(weather.days.tolist())
     for lane, (site, own) in enumerate(zip(sites, gardens, strict=True)):
-        summary = summary_of(own, state, kept, weather.dates, lane)
+        summary = summary_of(own, state, kept, weather.days, lane)
         summary["transfers"] = [row for row in summary["transfers"] if row["name"]]  # without those of others
         yield Outcome(
             site,

@@ -89,16 +89,15 @@ def gauged(weather: Weather, diary: Diary) -> Weather:
 
     A reading is the rain of its day, as in the file of [weather] gauge; it goes before that file, too.
     """
-    import pandas as pd
-
-    rain_mm = pd.Series(diary.rain_mm, dtype="float64")
-    inside_mm = rain_mm[pd.DatetimeIndex(rain_mm.index).isin(weather.dates)]
-    if inside_mm.empty:
+    place = {day: number for number, day in enumerate(weather.days.tolist())}
+    inside_mm = {place[day]: mm for day, mm in diary.rain_mm.items() if day in place}
+    if not inside_mm:
         return weather
-    daily = weather.daily.copy()
-    daily.loc[pd.DatetimeIndex(inside_mm.index), "rain_mm"] = inside_mm.to_numpy()
+    rain_mm = weather.readings["rain_mm"].copy()
+    rain_mm[list(inside_mm)] = list(inside_mm.values())
     days = f"{len(inside_mm)} day{'' if len(inside_mm) == 1 else 's'}"
-    return replace(weather, daily=daily, source=f"{weather.source}, with the rain of the logged gauge on {days}")
+    read = weather.read(rain_mm=rain_mm)
+    return replace(read, source=f"{weather.source}, with the rain of the logged gauge on {days}")
 
 
 def left_out(name: str, lines: int, what: str, why: str) -> str:

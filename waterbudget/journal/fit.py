@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,11 +25,8 @@ from waterbudget.simulate.opened import Opened, open_site, own_site
 from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.write import write_changes
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import Array, BoolArray, DateArray, IntArray
 from waterbudget.weather.files import Weather
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 LEAST_EFFECT_L = 1.0  # less cannot be read off any store
 ALIKE = 0.95  # correlation beyond which two quantities cannot be told apart
@@ -100,7 +97,7 @@ class Fit:
     """A garden's levels as logged, as modelled with what the site says, and with what fits best.
 
     opened: the site, and its weather with the rain of the logged gauge. diary: what else was logged. estimates: of
-    every quantity. confounded: groups of those that cannot be told apart. alternatives: other answers. dates: from the
+    every quantity. confounded: groups of those that cannot be told apart. alternatives: other answers. days: from the
     first reading to the last. now_l, fitted_l: levels of each evening, arrays (day, tank), the first begun at the
     readings. left_alone: of each estimate, the share of the present miss that is left where it alone is taken. logged:
     what of the diary went into the fit. notes: for people, on site, weather and journal.
@@ -112,7 +109,7 @@ class Fit:
     estimates: tuple[Estimate, ...]
     confounded: tuple[Confounded, ...]
     alternatives: tuple[AlternativeOptimum, ...]
-    dates: "pd.DatetimeIndex"
+    days: DateArray
     now_l: Array
     fitted_l: Array
     left_alone: tuple[float, ...]
@@ -219,7 +216,7 @@ def fit(opened: Opened, journal: Journal) -> Fit:
         estimates=estimates,
         confounded=confounded,
         alternatives=alternatives,
-        dates=opened.weather.between(readings.first_day, readings.last_day).dates,
+        days=opened.weather.between(readings.first_day, readings.last_day).days,
         now_l=now_l,
         fitted_l=fitted_l,
         left_alone=_left_alone(model, np.delete(level_l, 1, axis=-1)),
@@ -333,5 +330,5 @@ def _logged(
             opened = int(np.count_nonzero(own_l > SHORT_L))
             yield Logged(MAINS, tank.name, len(litres), sum(litres.values()), opened, float(own_l.sum()))
     if rain_mm := inside(diary.rain_mm):
-        instead_mm = unread.daily["rain_mm"].loc[[str(day) for day in rain_mm]]
+        instead_mm = unread.readings["rain_mm"][[(day - unread.first_day).days for day in rain_mm]]
         yield Logged(GAUGE, "", len(rain_mm), sum(rain_mm.values()), len(instead_mm), float(instead_mm.sum()))

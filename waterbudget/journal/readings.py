@@ -97,7 +97,7 @@ def levels_of(site: Site, journal: Journal, notes: list[str]) -> dict[str, dict[
 def _within(
     weather: Weather, levels: dict[str, dict[dt.date, float]], notes: list[str]
 ) -> dict[str, dict[dt.date, float]]:
-    first, last = weather.dates[0].date(), weather.dates[-1].date()
+    first, last = weather.first_day, weather.last_day
     kept = {}
     for tank, days in levels.items():
         inside = {day: litres for day, litres in days.items() if first <= day <= last}
@@ -115,12 +115,11 @@ def _refuse_drought(site: Site, weather: Weather, readings: Readings, journal: J
 
 
 def _droughts(site: Site, weather: Weather, readings: Readings) -> Iterator[str]:
-    rain_mm = weather.daily["rain_mm"]
     for tank, days in readings.level_l.items():
         roofs = [roof for roof in site.roof if roof.tank == tank]
         first, last = min(days), max(days)
-        fallen_mm = rain_mm.loc[str(first) : str(last)].iloc[1:]  # a level is that of the evening
-        if roofs and not fallen_mm.gt(min(roof.wetting_loss_mm for roof in roofs)).any():
+        fallen_mm = weather.between(first, last).readings["rain_mm"][1:]  # a level is that of the evening
+        if roofs and not (fallen_mm > min(roof.wetting_loss_mm for roof in roofs)).any():
             yield (
                 f"{tank}: no rain ran off its roof from {first} to {last}, so its runoff coefficient cannot be told; "
                 "log on until after a good rain"

@@ -54,10 +54,10 @@ class Replay:
     def of(cls, site: Site, weather: Weather, readings: Readings, diary: Diary) -> "Replay":
         """The days of some readings; up to a year before them is run, with what was logged of it, to know the beds."""
         first, last = readings.first_day, readings.last_day
-        weather = weather.between(max(weather.dates[0].date(), first - dt.timedelta(RUN_UP_DAYS)), last)
+        weather = weather.between(max(weather.first_day, first - dt.timedelta(RUN_UP_DAYS)), last)
         garden, season = of_soil_triggered_beds(garden_of(site), season_of(site, weather.date_column))
-        sky, actions = sky_of(site, weather), actions_of(site, diary, weather.dates[0].date(), last)
-        begin = (first - weather.dates[0].date()).days + 1
+        sky, actions = sky_of(site, weather), actions_of(site, diary, weather.first_day, last)
+        begin = (first - weather.first_day).days + 1
         run_up, rest = slice(begin), slice(begin, None)
         eve, _ = drive(garden, season.of(run_up), sky.of(run_up), actions=actions.of(run_up))
         column = {tank.name: number for number, tank in enumerate(site.tank)}

@@ -93,12 +93,12 @@ def recorded_summers(site: Site, weather: Weather, wanted: Wanted, place: Place 
     """
     start_md, end_md = wanted.between(site)
     try:
-        years = recorded_years(weather.daily, start_md, end_md)
+        years = recorded_years(weather, start_md, end_md)
         complete = f"only {years.label[0]} is"
     except WeatherError:
         years, complete = None, "no year is"
     if years is None or years.years_behind < LEAST_RECORDED:
-        first, last = weather.daily.index[0].date(), weather.daily.index[-1].date()
+        first, last = weather.first_day, weather.last_day
         needed = f"weather of {LEAST_RECORDED} such years or more, better 10"
         holds = f"holds {first} to {last}, of which {complete} complete from {start_md} to {end_md}"
         typed = f"{weather.source}: {holds}; give {needed}, or ask for one with waterbudget run"
@@ -118,12 +118,14 @@ def drawn_summers(site: Site, weather: Weather, wanted: Wanted, place: Place | N
     start_md, end_md = wanted.between(site)
     _refuse_few(weather, recorded_summers(site, weather, wanted, place).years_behind)
     if wanted.method == BLOCKS:
-        years = block_years(weather.daily, start_md, end_md, wanted.years_drawn, wanted.seed_drawn)
+        years = block_years(weather, start_md, end_md, wanted.years_drawn, wanted.seed_drawn)
     else:
         chain = fit_chain(weather.daily[_drawn_by_chain(site, weather)])
         _refuse_few(weather, chain.years_behind)
         years = chain_years(chain, start_md, end_md, wanted.years_drawn, wanted.seed_drawn)
-        middle = "the day's mean temperature is the middle of lowest and highest" if "tmean_c" in weather.daily else ""
+        middle = (
+            "the day's mean temperature is the middle of lowest and highest" if "tmean_c" in weather.readings else ""
+        )
         years = replace(years, note=years.note + said(middle))
     years = _changed(weather, years, wanted)
     if wanted.method == CHAIN and years.tmin_c is not None:
@@ -142,7 +144,7 @@ def _refuse_few(weather: Weather, years_behind: int) -> None:
 def _drawn_by_chain(site: Site, weather: Weather) -> list[str]:
     """Columns to fit the chain to: temperatures where ET0 or a hot day has to follow from them, else ET0 itself."""
     hot = [f"zone[{number}].hot_above_c" for number, zone in enumerate(site.zone, 1) if zone.hot_above_c is not None]
-    has_temperatures = {"tmin_c", "tmax_c"} <= set(weather.daily)
+    has_temperatures = {"tmin_c", "tmax_c"} <= set(weather.readings)
     if has_temperatures and (hot or _is_computed(weather)):
         return ["rain_mm", "tmin_c", "tmax_c"]
     if hot:

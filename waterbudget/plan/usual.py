@@ -106,21 +106,20 @@ def season_ends(zone: Zone) -> tuple[int, int]:
 def _years(weather: Weather, first: int, last: int) -> Years:
     """Every year that has all of the season, else the days of it that there are."""
     try:
-        return recorded_years(weather.daily, _month_day(first), _month_day(last))
+        return recorded_years(weather, _month_day(first), _month_day(last))
     except WeatherError:
         number = day_of_year(weather.date_column[:, 0])
         inside = (number - first) % YEAR_DAYS <= (last - first) % YEAR_DAYS
-        daily = weather.daily[inside]
-        held = daily.index.to_numpy().astype("M8[D]")
-        until = int(np.argmax([*(np.diff(held) > np.timedelta64(1, "D")), True]))  # where the first year ends
-        daily = daily.iloc[: until + 1]
+        held = weather.days[inside]
+        until = int(np.argmax([*(np.diff(held) > np.timedelta64(1, "D")), True])) + 1  # where the first year ends
+        season = {name: values[inside][:until, None] for name, values in weather.readings.items()}
         return Years(
             label=(str(held[0])[:4],),
-            dates=held[: until + 1, None],
-            rain_mm=daily["rain_mm"].to_numpy(np.float64)[:, None],
+            dates=held[:until, None],
+            rain_mm=season["rain_mm"],
             tmin_c=None,
-            tmax_c=daily["tmax_c"].to_numpy(np.float64)[:, None] if "tmax_c" in daily else None,
-            et0_mm=daily["et0_mm"].to_numpy(np.float64)[:, None],
+            tmax_c=season.get("tmax_c"),
+            et0_mm=season["et0_mm"],
             method="recorded",
             years_behind=1,
             note="",

@@ -4,6 +4,8 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any, NamedTuple, TypeAlias
 
+import numpy as np
+
 from waterbudget.review.run_off import RunsOff, runs_off
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
@@ -58,13 +60,13 @@ def advice(result: Result) -> list[Advice]:
 
 def _top_up(result: Result) -> Iterator[TopUp]:
     """The top-up to be ready for, as litres a week over the stretch that needs it."""
-    zones = result.zones
-    needed_l = (zones["mains_l"] + zones["unmet_l"]).groupby(zones["date"]).sum()
-    days = needed_l.index[needed_l > SHORT_L]
-    if len(days):
-        weekly_l = needed_l.rolling(WEEK_DAYS, min_periods=1).sum()
-        week_end = weekly_l.index[int(weekly_l.argmax())]
-        yield TopUp(days[0].date(), float(weekly_l.max()), week_end.date())
+    needed_l = (result.each["outlets.mains_l"] + result.each["outlets.unmet_l"]).sum(axis=1)
+    needed = np.flatnonzero(needed_l > SHORT_L)
+    if len(needed):
+        weekly_l = np.convolve(needed_l, np.ones(WEEK_DAYS))[: len(needed_l)]
+        week_end = int(np.argmax(weekly_l))
+        days = result.weather.days
+        yield TopUp(days[needed[0]].item(), float(weekly_l[week_end]), days[week_end].item())
 
 
 def _sunk(result: Result) -> Iterator[SunkPastRoots]:
@@ -81,28 +83,28 @@ def _sunk(result: Result) -> Iterator[SunkPastRoots]:
 
 def _overflowed(result: Result) -> Iterator[Overflowed]:
     """Rain that went down the drain before a store ran short."""
-    drains = [tank.name for tank in result.site.tank if tank.overflow_to is None]
-    first_short = result.summary["first_short"]
-    if first_short is None:
+    if result.summary["first_short"] is None:
         return
-    before = result.tanks[result.tanks["tank"].isin(drains) & (result.tanks["date"] < first_short)]
-    spilled_l = float(before["spilled_l"].sum())
+    first_short = dt.date.fromisoformat(result.summary["first_short"])
+    is_before = result.weather.days < np.datetime64(first_short)
+    is_drained = [tank.overflow_to is None for tank in result.site.tank]
+    spilled_l = float(result.each["tanks.spilled_l"][is_before][:, is_drained].sum())
     if spilled_l > SHORT_L:
-        yield Overflowed(spilled_l, dt.date.fromisoformat(first_short))
+        yield Overflowed(spilled_l, first_short)
 
 
 def _dry_beds(result: Result) -> Iterator[DryBed]:
     """Beds that go thirsty although their zone got all it asked for: the plan is too small, not the store."""
-    zones, beds = result.zones, result.beds
-    for bed, row in _beds(result):
+    is_unmet = result.each["outlets.unmet_l"] > SHORT_L
+    is_dry = result.each["beds.ks"] < 1.0
+    for number, (bed, row) in enumerate(_beds(result)):
         least = max(DRY_SHARE * row["planted_days"], 1)
         if bed.zone is None or row["stress_days"] < least:
             continue
-        unmet = zones.loc[(zones["zone"] == bed.zone) & (zones["unmet_l"] > SHORT_L), "date"]
-        dry = beds.loc[(beds["bed"] == bed.name) & (beds["ks"] < 1.0), "date"]
-        fed = dry[dry < unmet.min()] if len(unmet) else dry
-        if len(fed) >= least:
-            yield DryBed(bed.name, bed.zone, len(fed))
+        was_unmet = np.maximum.accumulate(is_unmet[:, result.names.outlets.index(bed.zone)])
+        fed = int((is_dry[:, number] & ~was_unmet).sum())
+        if fed >= least:
+            yield DryBed(bed.name, bed.zone, fed)
 
 
 def _beds(result: Result) -> list[tuple[Bed, dict[str, Any]]]:

@@ -1,13 +1,10 @@
 """When a run's stores stop being enough, and on which days mains water came or was lacking."""
 
 import datetime as dt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 class Ending(NamedTuple):
@@ -31,24 +28,28 @@ def ending(result: Result) -> Ending | None:
     days = [result.summary[first] for first in ("first_short", "first_mains") if result.summary[first] is not None]
     if not days:
         return None
-    first = min(days)
-    today = result.tanks[result.tanks["date"] == first]
-    floats = [tank.name for tank in result.site.tank if tank.mains == "float"]
-    opened = list(today.loc[(today["mains_l"] > SHORT_L) & today["tank"].isin(floats), "tank"])
-    short = list(today.loc[today["short_l"] > SHORT_L, "tank"])
-    return Ending(dt.date.fromisoformat(first), short, opened)
+    first = dt.date.fromisoformat(min(days))
+    today = int((first - result.weather.first_day).days)
+    mains_l, short_l = result.each["tanks.mains_l"][today], result.each["tanks.short_l"][today]
+    tanks = result.site.tank
+    floats = [number for number, tank in enumerate(tanks) if tank.mains == "float"]
+    opened = [tanks[number].name for number in floats if mains_l[number] > SHORT_L]
+    short = [tank.name for tank, litres in zip(tanks, short_l, strict=True) if litres > SHORT_L]
+    return Ending(first, short, opened)
 
 
 def given_by_mains(result: Result) -> Occasions | None:
     """The days on which a store got mains water; None without one."""
-    return _occasions(result.tanks, "mains_l")
+    return _occasions(result, "tanks.mains_l")
 
 
 def not_given(result: Result) -> Occasions | None:
     """The days on which a zone or draw did not get all that it asked for; None without one."""
-    return _occasions(result.zones, "unmet_l")
+    return _occasions(result, "outlets.unmet_l")
 
 
-def _occasions(frame: "pd.DataFrame", column: str) -> Occasions | None:
-    days = frame.loc[frame[column] > SHORT_L, "date"].unique()
-    return Occasions(len(days), days[0].date(), days[-1].date()) if len(days) else None
+def _occasions(result: Result, name: str) -> Occasions | None:
+    if not result.each:
+        return None
+    days = result.weather.days[(result.each[name] > SHORT_L).any(axis=1)]
+    return Occasions(len(days), days[0].item(), days[-1].item()) if len(days) else None

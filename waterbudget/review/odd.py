@@ -10,7 +10,7 @@ from waterbudget.simulate.opened import unwatered
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Site
 from waterbudget.tables.coverings import find_covering
-from waterbudget.weather.quality import quality_notes
+from waterbudget.weather.quality import odd_readings
 
 LARGE_ROOF_M2 = 2000.0
 MEAGRE_SHARE = 0.10  # of what a bed needs, given by its plan
@@ -157,7 +157,7 @@ def oddities(result: Result) -> list[Oddity]:
         *_rhythms(result),
         *_plans(result),
         *runs_off(result),
-        *(OddWeather("weather", told) for told in quality_notes(result.weather.daily)),
+        *(OddWeather("weather", told) for told in odd_readings(result.weather.days, result.weather.readings)),
     ]
 
 

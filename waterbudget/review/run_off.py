@@ -40,7 +40,7 @@ def runs_off(result: Result) -> Iterator[RunsOff]:
 
 def _longest_run(zone: Zone, result: Result) -> float:
     """Minutes of its longest run, on a hot day only where there was one."""
-    daily = result.weather.daily
-    if zone.hot_above_c is None or "tmax_c" not in daily or not (daily["tmax_c"] >= zone.hot_above_c).any():
+    tmax_c = result.weather.readings.get("tmax_c")
+    if zone.hot_above_c is None or tmax_c is None or not (tmax_c >= zone.hot_above_c).any():
         return zone.minutes
     return max(zone.minutes, zone.hot_minutes or 0.0)

@@ -106,5 +106,4 @@ def find_size(
 
 def last_year(weather: Weather) -> Weather:
     """The last year of the days, or all where they are fewer."""
-    first, last = (weather.daily.index[row].date() for row in (0, -1))
-    return weather.between(max(first, last - dt.timedelta(YEAR_DAYS - 1)), None)
+    return weather.between(max(weather.first_day, weather.last_day - dt.timedelta(YEAR_DAYS - 1)), None)

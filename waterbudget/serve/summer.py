@@ -56,7 +56,7 @@ class Summers:
 def _run(house: House) -> Summer:
     opened = open_site(house.shelf.path)
     result = run(opened.site, opened.weather)
-    digest = hashlib.sha256(repr(opened.site).encode() + opened.weather.daily.to_csv().encode()).hexdigest()[:16]
+    digest = hashlib.sha256(repr(opened.site).encode() + opened.weather.digest.encode()).hexdigest()[:16]
     return Summer(result, answer(result, opened.notes), digest)
 
 

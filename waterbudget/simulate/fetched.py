@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from waterbudget.errors import Said, SiteError, WeatherError, plain
-from waterbudget.output import write_files
+from waterbudget.output import cache_folder, write_files
 from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.write import write_changes
@@ -28,7 +28,7 @@ from waterbudget.weather.place import (
     station_weather,
     weather_csv,
 )
-from waterbudget.weather.shelf import NetworkError, Spot, cache_folder, named
+from waterbudget.weather.shelf import NetworkError, Spot, named
 from waterbudget.weather.usual import usual_of
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from waterbudget.errors import InputError, Said, SiteError
 from waterbudget.example import site_path
 from waterbudget.site.model import Site, Usual
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather, called, credit_of, read_daily, weather_of
+from waterbudget.weather.files import Weather, called, credit_of, read_daily, read_weather, weather_of
 from waterbudget.weather.gaps import use_gauge
 from waterbudget.weather.usual import gauge_weather
 
@@ -74,9 +74,12 @@ def _weather_of_file(
     file: Path, path: Path, site: Site, first: dt.date | None, last: dt.date | None
 ) -> tuple[Weather, tuple[str, ...]]:
     """The weather of a file, with the rain of the gauge and the credit that the file brings along; and notes."""
-    daily, notes = read_daily(file), []
-    if site.weather.gauge is not None:
-        daily, note = use_gauge(daily, path.parent / site.weather.gauge)
+    notes = []
+    if site.weather.gauge is None:
+        weather = read_weather(file, site)
+    else:
+        daily, note = use_gauge(read_daily(file), path.parent / site.weather.gauge)
+        weather = weather_of(daily, site, file.name)
         notes.append(note)
     name, credit = called(file), credit_of(file)
     if name != file.name:
@@ -87,7 +90,7 @@ def _weather_of_file(
                 f"{invented}, under Garden.",
             )
         )
-    weather = weather_of(daily, site, file.name).between(first, last)
+    weather = weather.between(first, last)
     return replace(weather, source=f"{name}; {credit}" if credit else name), tuple(notes)
 
 

@@ -1,8 +1,9 @@
 """A run as people and machines read it: tidy frames of every day, and a summary."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,12 +11,12 @@ import numpy as np
 
 from waterbudget.output import write_files
 from waterbudget.rows.table import csv_of
-from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.garden import Garden, Names
 from waterbudget.simulate.keep import NEVER, Keep, Kept
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
-from waterbudget.units import WEEK_DAYS, Array
+from waterbudget.units import WEEK_DAYS, Array, DateArray
 from waterbudget.weather.files import Weather
 
 if TYPE_CHECKING:
@@ -81,22 +82,50 @@ SUMMARY = Keep(
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Result:
     """A run of one garden.
 
-    roofs, tanks, zones (with the other draws) and beds: a tidy frame each, one row a day and item, empty where the
-    daily tables were not asked for. summary: plain numbers, text and lists, as in summary.json, among them what the
-    plan takes of a person's time.
+    names: of its items. each: what was booked every day under its kind and name, such as "tanks.level_l", (day, item);
+    empty where the daily tables were not asked for. summary: plain numbers, text and lists, as in summary.json, among
+    them what the plan takes of a person's time.
     """
 
     site: Site
     weather: Weather
-    roofs: "pd.DataFrame"
-    tanks: "pd.DataFrame"
-    zones: "pd.DataFrame"
-    beds: "pd.DataFrame"
+    names: Names
+    each: Mapping[str, Array]
     summary: dict[str, Any]
+
+    @cached_property
+    def roofs(self) -> "pd.DataFrame":
+        """A tidy frame, one row a day and roof."""
+        return self._frame("roofs")
+
+    @cached_property
+    def tanks(self) -> "pd.DataFrame":
+        """The same of the tanks."""
+        return self._frame("tanks")
+
+    @cached_property
+    def zones(self) -> "pd.DataFrame":
+        """The same of the zones and the other draws."""
+        return self._frame("outlets")
+
+    @cached_property
+    def beds(self) -> "pd.DataFrame":
+        """The same of the beds."""
+        return self._frame("beds")
+
+    def _frame(self, kind: str) -> "pd.DataFrame":
+        """Date by date, and in each in the order of the site file; empty where no days were kept."""
+        import pandas as pd
+
+        head, columns = COLUMNS[kind]
+        items = np.array(getattr(self.names, kind), dtype=object)
+        dates = self.weather.dates if self.each else self.weather.dates[:0]
+        booked = {name: np.ravel(self.each[f"{kind}.{name}"]) if self.each else np.zeros(0) for name in columns}
+        return pd.DataFrame({"date": np.repeat(dates, len(items)), head: np.tile(items, len(dates)), **booked})
 
     def write(self, folder: str | Path, *, overwrite: bool = False) -> list[Path]:
         """Write tanks.csv, zones.csv, beds.csv, roofs.csv and summary.json, all of them or none.
@@ -119,23 +148,12 @@ class Result:
         return json.dumps(self.summary, indent=2, ensure_ascii=False)
 
 
-def frame_of(kind: str, garden: Garden, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0) -> "pd.DataFrame":
-    """The daily table of a kind, date by date and in each in the order of the site file; empty where none was kept."""
-    import pandas as pd
-
-    head, names = COLUMNS[kind]
-    items = np.array(getattr(garden.names, kind), dtype=object)
-    columns = {name: np.ravel(kept.each[f"{kind}.{name}"][..., lane]) if kept.each else np.zeros(0) for name in names}
-    dates = dates if kept.each else dates[:0]
-    return pd.DataFrame({"date": np.repeat(dates, len(items)), head: np.tile(items, len(dates)), **columns})
-
-
-def summary_of(garden: Garden, state: State, kept: Kept, dates: "pd.DatetimeIndex", lane: int = 0) -> dict[str, Any]:
+def summary_of(garden: Garden, state: State, kept: Kept, days: DateArray, lane: int = 0) -> dict[str, Any]:
     """The summary of one lane: plain numbers and text, ready for JSON; dates as YYYY-MM-DD, None for never.
 
-    state: the evening that the run ended with. kept: what SUMMARY asks for. Totals of litres are the sums of the
-    columns of the same name; spilled_l therefore counts water twice that spills from one tank into another and on from
-    there. A ratio without a divisor is None.
+    days: those of the run, (day,). state: the evening that it ended with. kept: what SUMMARY asks for. Totals of litres
+    are the sums of the columns of the same name; spilled_l therefore counts water twice that spills from one tank into
+    another and on from there. A ratio without a divisor is None.
     """
 
     def of(name: str) -> Array:
@@ -144,12 +162,12 @@ def summary_of(garden: Garden, state: State, kept: Kept, dates: "pd.DatetimeInde
 
     def day_of(name: str, item: int | tuple[()] = ()) -> str | None:
         number = kept.firsts[name][..., lane][item]
-        return None if number == NEVER else dates[int(number)].date().isoformat()
+        return None if number == NEVER else str(days[int(number)])
 
     asked_l, rain_l = float(of("outlets.asked_l").sum()), float(of("outlets.rain_l").sum())
     return {
-        "start": dates[0].date().isoformat(),
-        "end": dates[-1].date().isoformat(),
+        "start": str(days[0]),
+        "end": str(days[-1]),
         "days": kept.days,
         "days_lasted": int(kept.days_lasted[lane]),
         "first_short": day_of("whole.is_short"),

@@ -4,8 +4,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from waterbudget.errors import InputError, WeatherError, shown
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
@@ -13,7 +11,7 @@ from waterbudget.schedule.season import season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.opened import Opened, open_site
-from waterbudget.simulate.result import COLUMNS, DAILY, SUMMARY, Result, frame_of, summary_of
+from waterbudget.simulate.result import DAILY, SUMMARY, Result, summary_of
 from waterbudget.site.model import Site
 from waterbudget.tables.read import named
 from waterbudget.units import Array
@@ -42,16 +40,8 @@ def run(
         built = started(built, start_l)
     keep = replace(SUMMARY, each=DAILY) if daily else SUMMARY
     state, kept = drive(built, season_of(site, weather.date_column), sky_of(site, weather), keep=keep)
-    frames = {kind: frame_of(kind, built, kept, weather.dates) for kind in COLUMNS}
-    return Result(
-        site=site,
-        weather=weather,
-        roofs=frames["roofs"],
-        tanks=frames["tanks"],
-        zones=frames["outlets"],
-        beds=frames["beds"],
-        summary=summary_of(built, state, kept, weather.dates),
-    )
+    each = {name: pages[..., 0] for name, pages in kept.each.items()}
+    return Result(site, weather, built.names, each, summary_of(built, state, kept, weather.days))
 
 
 def _with_weather(garden: Site | Opened | str | Path, weather: Weather | None) -> tuple[Site, Weather]:
@@ -65,12 +55,12 @@ def _with_weather(garden: Site | Opened | str | Path, weather: Weather | None) -
 
 def sky_of(site: Site, weather: Weather) -> Sky:
     """The weather as arrays (day, 1). Raises WeatherError where a zone knows hot days and the weather no tmax_c."""
-    daily = weather.daily
-    _refuse_unknown_heat(site, f"{weather.source}: ", is_known="tmax_c" in daily)
+    readings = weather.readings
+    _refuse_unknown_heat(site, f"{weather.source}: ", is_known="tmax_c" in readings)
     return Sky(
-        daily["rain_mm"].to_numpy(np.float64)[:, None],
-        daily["et0_mm"].to_numpy(np.float64)[:, None],
-        daily["tmax_c"].to_numpy(np.float64)[:, None] if "tmax_c" in daily else None,
+        readings["rain_mm"][:, None],
+        readings["et0_mm"][:, None],
+        readings["tmax_c"][:, None] if "tmax_c" in readings else None,
         None if weather.rain_before_mm is None else weather.rain_before_mm[:, None],
     )
 

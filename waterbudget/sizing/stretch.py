@@ -79,7 +79,7 @@ def recorded_stretch(site: Site, weather: Weather) -> Stretch:
     year has. Raises WeatherError where a zone knows hot days and the weather no tmax_c.
     """
     sky = sky_of(site, weather)
-    dates = weather.dates.to_numpy().astype("M8[D]")
+    dates = weather.days
     number = _year_number(dates, site)
     first = int(number[0])
     turns = [_new_year(year, site) for year in range(first, int(number[-1]) + 2)]

@@ -2,20 +2,17 @@
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from waterbudget.errors import InputError, Said, SiteError
-from waterbudget.schedule.calendar import Dates
+from waterbudget.schedule.calendar import Dates, Days
 from waterbudget.site.model import Site
-from waterbudget.units import Array
-from waterbudget.weather.et0 import WIND_HEIGHT_M, reference_et0
-from waterbudget.weather.files import Weather
-
-if TYPE_CHECKING:
-    import pandas as pd
+from waterbudget.units import Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.et0 import WIND_HEIGHT_M
+from waterbudget.weather.files import TEMPERATURES, Weather
+from waterbudget.weather.remembered import kept_et0
 
 Stretch: TypeAlias = tuple[dt.date, dt.date]  # first and last day
 
@@ -26,7 +23,6 @@ LOWEST_C, HIGHEST_C = -10.0, 55.0
 MOST_RAIN_MM = 50.0
 DRY_MM = 1.0  # a day with less rain is like those of a dry spell
 FEW_DAYS = 5  # dry days of a month that tell less than all of its days do
-TEMPERATURES = ["tmin_c", "tmax_c"]
 
 
 @dataclass(frozen=True)
@@ -88,7 +84,7 @@ class Spell:
         or no mains water on other days than those of the weather and the stretch.
         """
         first = self._starting(weather, south=south)
-        begun, last = weather.dates[0].date(), first + dt.timedelta(days=self.days - 1)
+        begun, last = weather.first_day, first + dt.timedelta(days=self.days - 1)
         if self.ban and (self.ban[0] < begun or self.ban[1] > last):
             raise InputError(
                 f"ban is from {self.ban[0]} to {self.ban[1]}, and weather and spell have {begun} to {last}; "
@@ -102,7 +98,7 @@ class Spell:
         return replace(self, first=first)
 
     def _starting(self, weather: Weather, *, south: bool) -> dt.date:
-        dates = [day.date() for day in weather.dates]
+        dates: list[dt.date] = weather.days.tolist()
         after = dates[-1] + dt.timedelta(days=1)
         if self.first is None:
             month = 1 if south else 7
@@ -133,49 +129,44 @@ def hot_days(spell: Spell, site: Site, weather: Weather) -> HotDays:
     month over that of Hargreaves (FAO-56 p. 64-65, from memory: calibration against better estimates by month).
     Raises SiteError where the latitude is missing.
     """
-    import pandas as pd
-
     if site.latitude_deg is None:
         typed = (
             "site.latitude_deg: is missing; add latitude_deg = 53.1 (degrees north, south negative): "
             "the ET0 of the hot days follows from their temperatures and the sun's height"
         )
         raise SiteError(Said(typed, "How hot days dry the beds hangs on the garden's latitude: tell it first."))
-    index = pd.date_range(str(spell.first), periods=spell.days, freq="D")
-    daily = pd.DataFrame({"tmin_c": spell.night_c, "tmax_c": spell.high_c}, index)
-    hargreaves_mm, et0 = reference_et0(daily, site.latitude_deg, None, WIND_HEIGHT_M)
+    days = np.datetime64(spell.first, "D") + np.arange(spell.days)
+    night_c, high_c = np.full(spell.days, spell.night_c), np.full(spell.days, spell.high_c)
+    given = {"tmin_c": night_c, "tmax_c": high_c}
+    hargreaves_mm, et0 = kept_et0(days, given, site.latitude_deg, None, WIND_HEIGHT_M)
     note = f"{et0.method} from the temperatures"
-    if set(TEMPERATURES) <= set(weather.daily) and weather.et0 != et0:
-        factor = _factors(weather, site.latitude_deg, sorted(set(index.month)))
-        hargreaves_mm *= index.month.map(factor).to_numpy(np.float64)
+    if given.keys() <= weather.readings.keys() and weather.et0 != et0:
+        month = _month(days)
+        factor = _factors(weather, site.latitude_deg, np.unique(month).tolist())
+        hargreaves_mm = hargreaves_mm * np.array([factor[number] for number in month.tolist()])
         shown = ", ".join(f"{value:.2f} in month {month}" for month, value in factor.items())
         note += f", brought to that of the weather ({weather.et0.method}) on dry days by a factor, {shown}"
 
-    def column(values: ArrayLike) -> Array:
-        return np.asarray(values, dtype=np.float64)[:, np.newaxis]
+    rain_mm = np.full(spell.days, spell.rain_mm)
+    return HotDays(days[:, None], rain_mm[:, None], hargreaves_mm[:, None], high_c[:, None], note)
 
-    return HotDays(
-        index.to_numpy().astype("M8[D]")[:, np.newaxis],
-        column(np.full(spell.days, spell.rain_mm)),
-        column(hargreaves_mm.to_numpy()),
-        column(np.full(spell.days, spell.high_c)),
-        note,
-    )
+
+def _month(days: DateArray) -> IntArray:
+    """Of the year, January is 1."""
+    return Days.of(days).month_day // 100
 
 
 def _factors(weather: Weather, latitude_deg: float, months: list[int]) -> dict[int, float]:
     """The weather's ET0 over that of its temperatures alone, for each of these months."""
-    daily = weather.daily
-    hargreaves_mm, _ = reference_et0(daily[TEMPERATURES], latitude_deg, None, WIND_HEIGHT_M)
-    dry = daily["rain_mm"] < DRY_MM
-    return {month: _factor(daily["et0_mm"], hargreaves_mm, weather.dates.month == month, dry) for month in months}
+    temperatures = {name: weather.readings[name] for name in TEMPERATURES}
+    hargreaves_mm, _ = kept_et0(weather.days, temperatures, latitude_deg, None, WIND_HEIGHT_M)
+    dry, month = weather.readings["rain_mm"] < DRY_MM, _month(weather.days)
+    return {one: _factor(weather.readings["et0_mm"], hargreaves_mm, month == one, dry) for one in months}
 
 
-def _factor(
-    own_mm: "pd.Series[float]", hargreaves_mm: "pd.Series[float]", in_month: "np.ndarray", dry: "pd.Series[bool]"
-) -> float:
+def _factor(own_mm: Array, hargreaves_mm: Array, in_month: BoolArray, dry: BoolArray) -> float:
     """Over the dry days of the month, else over all of its days, else over all days there are."""
-    for days in (in_month & dry.to_numpy(), in_month, np.ones(len(own_mm), dtype=np.bool_)):
+    for days in (in_month & dry, in_month, np.ones(len(own_mm), dtype=np.bool_)):
         if days.sum() >= FEW_DAYS and hargreaves_mm[days].sum() > 0.0:
             return float(own_mm[days].sum() / hargreaves_mm[days].sum())
     return 1.0

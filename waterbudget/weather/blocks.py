@@ -10,12 +10,14 @@ from waterbudget.weather.years import Years, complete_seasons, read_record, seas
 if TYPE_CHECKING:
     import pandas as pd
 
+    from waterbudget.weather.files import Weather
+
 WINDOW_DAYS = 15  # a block may be drawn this much earlier or later in the season
 BLOCK_DAYS = 30  # of 5 to 30 days it came nearest to the recorded dry spells, at Fulda and at Seattle
 
 
 def block_years(
-    daily: "pd.DataFrame", start_md: str, end_md: str, years: int, seed: int, *, block_days: int = BLOCK_DAYS
+    daily: "Weather | pd.DataFrame", start_md: str, end_md: str, years: int, seed: int, *, block_days: int = BLOCK_DAYS
 ) -> Years:
     """Seasons joined from blocks of block_days recorded days, all columns together; arrays (day, scenario).
 

@@ -25,8 +25,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from waterbudget.errors import RangeError, WeatherError
-from waterbudget.units import Array, BoolArray, IntArray
-from waterbudget.weather.years import YEAR_DAYS, DateArray, Years, read_record, said, season_dates
+from waterbudget.units import Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.years import YEAR_DAYS, Years, read_record, said, season_dates
 
 if TYPE_CHECKING:
     import pandas as pd

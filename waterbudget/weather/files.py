@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import hashlib
 import math
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, Protocol
+
+import numpy as np
 
 from waterbudget.errors import InputError, WeatherError
 from waterbudget.example import is_starter_weather
@@ -20,11 +25,9 @@ from waterbudget.weather.et0 import Et0, reference_et0
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    import numpy as np
     import pandas as pd
-    from numpy.typing import NDArray
 
-    from waterbudget.units import Array
+    from waterbudget.units import Array, DateArray
 
 
 class Column(NamedTuple):
@@ -81,37 +84,72 @@ class Place(Protocol):
 class Weather:
     """Weather of consecutive days, complete and within the ranges of COLUMNS.
 
-    daily: float64 columns rain_mm and et0_mm, and those of the others in COLUMNS that the source had; the index
-    "date" is tz-naive with freq D. et0: how et0_mm was found. source: where the weather comes from, for the screen.
-    rain_before_mm: rain of the days before the first that are known, the last of them right before it.
+    days: datetime64[D], (day,). readings: float64 rain_mm and et0_mm, and those of the others in COLUMNS that the
+    source had, each (day,); not to be written into. et0: how et0_mm was found. source: where the weather comes from,
+    for the screen. rain_before_mm: rain of the days before the first that are known, the last of them right before it.
     """
 
-    daily: pd.DataFrame
+    days: DateArray
+    readings: Mapping[str, Array]
     et0: Et0
     source: str
     rain_before_mm: Array | None = None
 
+    @classmethod
+    def of(cls, daily: pd.DataFrame, et0: Et0, source: str) -> Weather:
+        """The same from a frame: one row a day, a date index without gaps, the readings as columns."""
+        readings = {str(name): column.to_numpy("float64") for name, column in daily.items()}
+        return cls(daily.index.to_numpy().astype("M8[D]"), readings, et0, source)
+
     @property
-    def dates(self) -> pd.DatetimeIndex:
-        """The days, one after the other."""
+    def first_day(self) -> dt.date:
+        """The first of its days."""
+        day: dt.date = self.days[0].item()
+        return day
+
+    @property
+    def last_day(self) -> dt.date:
+        """The last of its days."""
+        day: dt.date = self.days[-1].item()
+        return day
+
+    @cached_property
+    def daily(self) -> pd.DataFrame:
+        """The readings as a frame, its index "date" tz-naive with freq D."""
         import pandas as pd
 
-        return pd.DatetimeIndex(self.daily.index)
+        return pd.DataFrame(dict(self.readings), self.dates)
+
+    @cached_property
+    def dates(self) -> pd.DatetimeIndex:
+        """The days as pandas has them."""
+        import pandas as pd
+
+        return pd.DatetimeIndex(self.days.astype("M8[ns]"), freq="D", name="date")
 
     @property
-    def date_column(self) -> NDArray[np.datetime64]:
+    def date_column(self) -> DateArray:
         """The days as a season takes them, (day, 1)."""
-        return self.dates.to_numpy().astype("M8[D]")[:, None]
+        return self.days[:, None]
+
+    @property
+    def digest(self) -> str:
+        """Of its days and readings."""
+        summed = hashlib.sha256(self.days.tobytes())
+        for name, values in self.readings.items():
+            summed.update(name.encode() + values.tobytes())
+        return summed.hexdigest()
+
+    def read(self, **readings: Array) -> Weather:
+        """The same days with other readings [in their units], each (day,)."""
+        return replace(self, readings={**self.readings, **readings})
 
     def between(self, start: dt.date | None, end: dt.date | None) -> Weather:
         """The days from start to end, both included; None is the first or last day there is.
 
         Raises WeatherError naming the days there are, where some of the period lies outside them.
         """
-        import numpy as np
-        import pandas as pd
-
-        first, last = self.daily.index[0].date(), self.daily.index[-1].date()
+        first, last = self.first_day, self.last_day
         start, end = start or first, end or last
         if start > end:
             raise WeatherError(
@@ -122,15 +160,32 @@ class Weather:
             raise WeatherError(
                 f"{self.source}: has no weather for all of {start} to {end}; choose days from {first} to {last}"
             )
-        rain_mm = self.daily["rain_mm"].to_numpy(np.float64)[: (start - first).days]
+        some = slice((start - first).days, (end - first).days + 1)
+        before_mm = self.readings["rain_mm"][: some.start]
         if self.rain_before_mm is not None:
-            rain_mm = np.concatenate([self.rain_before_mm, rain_mm])
-        return Weather(self.daily.loc[pd.Timestamp(start) : pd.Timestamp(end)], self.et0, self.source, rain_mm)
+            before_mm = np.concatenate([self.rain_before_mm, before_mm])
+        readings = {name: values[some] for name, values in self.readings.items()}
+        return Weather(self.days[some], readings, self.et0, self.source, before_mm)
+
+    def then(self, later: Weather) -> Weather:
+        """These days and those of another weather that follow them; of the readings those that both have."""
+        readings = {
+            name: np.concatenate([values, later.readings[name]])
+            for name, values in self.readings.items()
+            if name in later.readings
+        }
+        return replace(self, days=np.concatenate([self.days, later.days]), readings=readings)
 
 
 def read_weather(path: str | Path, place: Place) -> Weather:
     """The checked weather of a CSV file, with ET0. Raises WeatherError with every fault that was found."""
-    return weather_of(read_daily(path), place, called(Path(path)))
+    from waterbudget.weather.remembered import kept_et0
+
+    read, source = days_of(weather_sheet(Path(path))), called(Path(path))
+    with _told_of(source):
+        et0_mm, et0 = kept_et0(*read, place.latitude_deg, place.elevation_m, place.wind_height_m)
+    readings = {**read.readings, "et0_mm": et0_mm}
+    return Weather(read.days, {name: readings[name] for name in COLUMNS if name in readings}, et0, source)
 
 
 def called(path: Path) -> str:
@@ -154,12 +209,10 @@ def weather_of(daily: pd.DataFrame, place: Place, source: str) -> Weather:
     if fault := next(_unsound(daily), None):
         raise WeatherError(f"{source}: {fault}")
     daily.index = pd.DatetimeIndex(daily.index, freq="D", name="date")
-    try:
+    with _told_of(source):
         et0_mm, et0 = reference_et0(daily, place.latitude_deg, place.elevation_m, place.wind_height_m)
-    except WeatherError as error:
-        raise WeatherError(f"{source}: {fault}" for fault in error.faults) from error
     daily["et0_mm"] = et0_mm
-    return Weather(daily[[name for name in COLUMNS if name in daily]], et0, source)
+    return Weather.of(daily[[name for name in COLUMNS if name in daily]], et0, source)
 
 
 def read_daily(path: str | Path) -> pd.DataFrame:
@@ -168,13 +221,25 @@ def read_daily(path: str | Path) -> pd.DataFrame:
     Index and columns as in `Weather`; columns other than those of COLUMNS are ignored. Raises WeatherError with one
     line a fault: file, row as an editor counts it (the header is row 1), date, what is wrong and what would be right.
     """
-    return daily_of(weather_sheet(Path(path)))
+    return days_of(weather_sheet(Path(path))).frame
 
 
-def daily_of(sheet: CsvSheet, *, rain_alone: bool = False) -> pd.DataFrame:
-    """The same of a sheet; rain_alone: neither temperatures nor ET0 have to be there."""
-    import pandas as pd
+class Read(NamedTuple):
+    """The days of a sheet, one after the other, and its readings, each (day,)."""
 
+    days: DateArray
+    readings: Mapping[str, Array]
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The same as a frame."""
+        import pandas as pd
+
+        return pd.DataFrame(self.readings, pd.DatetimeIndex(self.days.astype("M8[ns]"), freq="D", name="date"))
+
+
+def days_of(sheet: CsvSheet, *, rain_alone: bool = False) -> Read:
+    """The checked days of a sheet; rain_alone: neither temperatures nor ET0 have to be there. Errors: `read_daily`."""
     if faults := _header_faults(list(sheet.heads), rain_alone=rain_alone):
         _refuse(sheet.told, [f"row {sheet.header.number}: {fault}" for fault in faults])
     if not sheet.rows:
@@ -185,8 +250,17 @@ def daily_of(sheet: CsvSheet, *, rain_alone: bool = False) -> pd.DataFrame:
     days = [_day(row, sheet.heads, date_place, places) for row in sheet.rows]
     if faults := [fault for day, order in zip(days, _order_faults(days), strict=True) for fault in day.told(order)]:
         _refuse(sheet.told, faults)
-    index = pd.DatetimeIndex([day.date for day in days], freq="D", name="date")
-    return pd.DataFrame({name: [day.readings[name] for day in days] for name in places}, index)
+    readings = {name: np.array([day.readings[name] for day in days], np.float64) for name in places}
+    return Read(np.array([day.date for day in days], "M8[D]"), readings)
+
+
+@contextmanager
+def _told_of(source: str) -> Iterator[None]:
+    """Faults of ET0 open with where the weather comes from."""
+    try:
+        yield
+    except WeatherError as error:
+        raise WeatherError(f"{source}: {fault}" for fault in error.faults) from error
 
 
 def weather_sheet(path: Path, most_rows: int | None = None) -> CsvSheet:

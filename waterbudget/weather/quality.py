@@ -3,15 +3,21 @@
 The limits are common practice without a source, except where a record is named beside one.
 """
 
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from waterbudget.units import Array, DateArray
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
     import pandas as pd
 
 CLOUDBURST_MM = 150.0
-FLAT_DAYS = {"rain_mm": 5, "tmin_c": 7, "tmax_c": 7, "tmean_c": 7}
+TEMPERATURES = ("tmin_c", "tmax_c", "tmean_c")
+READINGS = ("rain_mm", *TEMPERATURES)
+FLAT_DAYS = {"rain_mm": 5, **dict.fromkeys(TEMPERATURES, 7)}
 WHOLE_YEAR_DAYS = 360
 DRY_YEAR_SHARE = 0.5
 HOTTEST_C = 57.0  # 56.7 °C, Furnace Creek 1913, is the highest on record (WMO archive of extremes, from memory)
@@ -21,75 +27,78 @@ INCHES_WET_DAYS = 30
 
 
 def quality_notes(daily: "pd.DataFrame") -> list[str]:
+    """The same of a frame: one row a day, index of dates, the readings as columns."""
+    readings = {name: daily[name].to_numpy("float64") for name in READINGS if name in daily}
+    return odd_readings(daily.index.to_numpy().astype("M8[D]"), readings)
+
+
+def odd_readings(days: DateArray, readings: Mapping[str, Array]) -> list[str]:
     """One sentence for each thing in a daily record that weather seldom does; none where nothing is odd.
 
-    daily: one row a day, index of dates, columns rain_mm [mm], tmin_c, tmax_c, tmean_c [°C] as available; NaN where
-    nothing was read.
+    days: one after the other, (day,). readings: rain_mm [mm], tmin_c, tmax_c, tmean_c [°C] as available, (day,); NaN
+    where nothing was read.
     """
-    notes = []
-    if "rain_mm" in daily:
-        notes += [note for doubt in (_cloudbursts, _dry_years, _inches) for note in doubt(daily["rain_mm"])]
-    for column, least_days in FLAT_DAYS.items():
-        if column in daily:
-            notes += _flat_lines(daily[column], least_days)
-    return notes + _fahrenheit(daily)
+    notes: list[str] = []
+    if "rain_mm" in readings:
+        notes += [note for doubt in (_cloudbursts, _dry_years) for note in doubt(days, readings["rain_mm"])]
+        notes += _inches(readings["rain_mm"])
+    for name, least_days in FLAT_DAYS.items():
+        if name in readings:
+            notes += _flat_lines(name, days, readings[name], least_days)
+    return notes + _fahrenheit([readings[name] for name in TEMPERATURES if name in readings])
 
 
-def _cloudbursts(rain_mm: "pd.Series[float]") -> list[str]:
-    return [
-        f"Rain: {value:.1f} mm on {day:%Y-%m-%d} is more than {CLOUDBURST_MM:g} mm in a day: a rare cloudburst, or "
-        "several days read as one, or a faulty gauge; compare it with another station."
-        for day, value in rain_mm[rain_mm > CLOUDBURST_MM].items()
-    ]
-
-
-def _flat_lines(values: "pd.Series[float]", least_days: int) -> list[str]:
-    column = str(values.name)
-    run = (values != values.shift()).cumsum()  # a missing day differs from every other and ends the run
-    lengths = values.groupby(run).transform("size")
-    stuck = (lengths >= least_days) & ((values > 0.0) if column == "rain_mm" else values.notna())
-    notes = []
-    for _, days in values[stuck].groupby(run[stuck]):
-        notes.append(
-            f"{REGISTER[column].label}: {days.iloc[0]:g} on each of {len(days)} days running, "
-            f"{days.index[0]:%Y-%m-%d} to {days.index[-1]:%Y-%m-%d}: a stuck instrument, or values filled in."
+def _cloudbursts(days: DateArray, rain_mm: Array) -> Iterator[str]:
+    for place in np.flatnonzero(rain_mm > CLOUDBURST_MM):
+        yield (
+            f"Rain: {rain_mm[place]:.1f} mm on {days[place]} is more than {CLOUDBURST_MM:g} mm in a day: a rare "
+            "cloudburst, or several days read as one, or a faulty gauge; compare it with another station."
         )
-    return notes
 
 
-def _dry_years(rain_mm: "pd.Series[float]") -> list[str]:
-    import pandas as pd
-
-    years = rain_mm.groupby(pd.DatetimeIndex(rain_mm.index).year).agg(["sum", "count"])
-    sums_mm = years.loc[years["count"] >= WHOLE_YEAR_DAYS, "sum"]
-    notes = []
-    for year, total_mm in sums_mm.items():
-        others_mm = sums_mm.drop(year).mean()
-        if total_mm <= DRY_YEAR_SHARE * others_mm:
-            notes.append(
-                f"Rain: {year} has {total_mm:.0f} mm, half or less of the {others_mm:.0f} mm that the "
-                f"{len(sums_mm) - 1} other whole years have on average: a drought, or days lost in the record."
+def _flat_lines(name: str, days: DateArray, values: Array, least_days: int) -> Iterator[str]:
+    """A missing day differs from every other and ends the run."""
+    begins = np.flatnonzero(np.r_[True, values[1:] != values[:-1]]) if values.size else np.zeros(0, np.int64)
+    ends = np.r_[begins[1:], values.size]
+    for begin, end in zip(begins.tolist(), ends.tolist(), strict=False):
+        is_reading = values[begin] > 0.0 if name == "rain_mm" else not np.isnan(values[begin])
+        if end - begin >= least_days and is_reading:
+            yield (
+                f"{REGISTER[name].label}: {values[begin]:g} on each of {end - begin} days running, "
+                f"{days[begin]} to {days[end - 1]}: a stuck instrument, or values filled in."
             )
-    return notes
 
 
-def _inches(rain_mm: "pd.Series[float]") -> list[str]:
+def _dry_years(days: DateArray, rain_mm: Array) -> Iterator[str]:
+    is_read = ~np.isnan(rain_mm)
+    years, number = np.unique(days.astype("M8[Y]"), return_inverse=True)
+    sums_mm = np.bincount(number, np.where(is_read, rain_mm, 0.0), len(years))
+    is_whole = np.bincount(number, is_read, len(years)) >= WHOLE_YEAR_DAYS
+    others = int(is_whole.sum()) - 1
+    for place in np.flatnonzero(is_whole) if others else ():
+        others_mm = (sums_mm[is_whole].sum() - sums_mm[place]) / others
+        if sums_mm[place] <= DRY_YEAR_SHARE * others_mm:
+            yield (
+                f"Rain: {years[place]} has {sums_mm[place]:.0f} mm, half or less of the {others_mm:.0f} mm that the "
+                f"{others} other whole years have on average: a drought, or days lost in the record."
+            )
+
+
+def _inches(rain_mm: Array) -> Iterator[str]:
     wet_mm = rain_mm[rain_mm > 0.0]
-    if len(wet_mm) < INCHES_WET_DAYS or wet_mm.mean() >= INCHES_BELOW_MM:
-        return []
-    note = (
-        f"Rain: looks like inches: the {len(wet_mm)} wet days have {wet_mm.mean():.2f} on average, where days in "
-        f"millimetres have several; judged by an average below {INCHES_BELOW_MM:g}. An inch is 25.4 mm."
-    )
-    return [note]
+    if len(wet_mm) >= INCHES_WET_DAYS and wet_mm.mean() < INCHES_BELOW_MM:
+        yield (
+            f"Rain: looks like inches: the {len(wet_mm)} wet days have {wet_mm.mean():.2f} on average, where days in "
+            f"millimetres have several; judged by an average below {INCHES_BELOW_MM:g}. An inch is 25.4 mm."
+        )
 
 
-def _fahrenheit(daily: "pd.DataFrame") -> list[str]:
-    known = [column for column in ("tmin_c", "tmax_c", "tmean_c") if column in daily]
-    if not known:
+def _fahrenheit(temperatures: Sequence[Array]) -> list[str]:
+    read = [known for values in temperatures if (known := values[~np.isnan(values)]).size]
+    if not read:
         return []
-    highest = float(daily[known].max().max())
-    mean = float(daily[known].mean().mean())
+    highest = max(float(known.max()) for known in read)
+    mean = float(np.mean([known.mean() for known in read]))
     if highest <= HOTTEST_C and mean <= HOTTEST_MEAN_C:
         return []
     note = (

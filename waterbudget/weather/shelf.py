@@ -6,7 +6,6 @@ The library's own cache stays off: it writes an empty file over a good one when 
 
 import gzip
 import logging
-import os
 import re
 import socket
 import tempfile
@@ -19,13 +18,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 from urllib.error import HTTPError
 
 from waterbudget.errors import OutputError, WaterbudgetError, WeatherError, shown
-from waterbudget.output import scratch, write_files
+from waterbudget.output import cache_folder, scratch, write_files
 from waterbudget.weather.kept import PARAMETERS, KeptYear, fetched_on, in_our_units, is_sound, read_year, values_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-CACHE = "WATERBUDGET_CACHE"  # names the folder, where it is set
 WIND_HEIGHT_M = 10.0  # the usual height of station wind; the data do not state it
 TIMEOUT_S, RETRIES = 20.0, 1  # of one silent connection, and how often it is tried again
 LIST_DAYS = 30  # life of the list of stations
@@ -71,13 +69,6 @@ class Spot(NamedTuple):
     longitude_deg: float
     elevation_m: float | None
     wind_height_m: float = WIND_HEIGHT_M
-
-
-def cache_folder() -> Path:
-    """Where the shelf stands: the folder of WATERBUDGET_CACHE, else one of the user's cache folder."""
-    import platformdirs
-
-    return Path(os.environ.get(CACHE) or platformdirs.user_cache_dir("waterbudget"))
 
 
 def named(station: Station) -> str:

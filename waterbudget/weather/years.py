@@ -8,18 +8,16 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING, TypeAlias, overload
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
-from numpy.typing import NDArray
 
 from waterbudget.errors import RangeError, WeatherError
-from waterbudget.units import Array, BoolArray, IntArray
+from waterbudget.units import Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.files import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
-
-DateArray: TypeAlias = NDArray[np.datetime64]
 
 YEAR_DAYS = 365
 COMMON_YEAR = 2001  # generated days are dated in it; neither it nor 2002 has a 29 February
@@ -67,12 +65,12 @@ class Record:
     leap_rain_mm: Array
 
 
-def recorded_years(daily: "pd.DataFrame", start_md: str, end_md: str) -> Years:
+def recorded_years(daily: "Weather | pd.DataFrame", start_md: str, end_md: str) -> Years:
     """Every complete recorded season, day for day; start_md and end_md are MM-DD, both included, and may pass New Year.
 
-    daily: one row a day, DatetimeIndex, float columns rain_mm [mm] and, as available, tmin_c, tmax_c [°C], et0_mm [mm].
-    Raises WeatherError where the record holds no complete season, a day is missing, twice or out of order, or start_md
-    or end_md is no day of every year.
+    daily: a weather, or one row a day, DatetimeIndex, float columns rain_mm [mm] and, as available, tmin_c, tmax_c
+    [°C], et0_mm [mm]. Raises WeatherError where the record holds no complete season, a day is missing, twice or out of
+    order, or start_md or end_md is no day of every year.
     """
     record = read_record(daily)
     firsts, left_out = complete_seasons(record, start_md, end_md)
@@ -200,15 +198,20 @@ def season_dates(start_md: str, end_md: str, scenarios: int) -> DateArray:
     return np.repeat(dates[:, np.newaxis], scenarios, axis=1)
 
 
-def read_record(daily: "pd.DataFrame") -> Record:
+def read_record(daily: "Weather | pd.DataFrame") -> Record:
     """The record as arrays. Raises WeatherError where rain_mm is lacking or the days are not one after the other."""
+    if isinstance(daily, Weather):
+        return _record(daily.days, daily.readings)
     if "rain_mm" not in daily.columns:
         raise WeatherError("record: no column rain_mm; one row a day with rain_mm is wanted")
-    dates = daily.index.to_numpy().astype("datetime64[D]")
+    columns = {str(name): x.to_numpy(dtype=np.float64) for name, x in daily.select_dtypes("number").items()}
+    return _record(daily.index.to_numpy().astype("datetime64[D]"), columns)
+
+
+def _record(dates: DateArray, columns: Mapping[str, Array]) -> Record:
     uneven = np.flatnonzero(np.diff(dates) != np.timedelta64(1, "D"))
     if uneven.size:
         raise WeatherError(f"record: {dates[uneven[0] + 1]} follows {dates[uneven[0]]}; one row a day is wanted")
-    columns = {str(name): x.to_numpy(dtype=np.float64) for name, x in daily.select_dtypes("number").items()}
     months = dates.astype("M8[M]")
     leap = (months.astype(np.int64) % 12 == 1) & (dates - months == np.timedelta64(28, "D"))
     known = np.logical_and.reduce([np.isfinite(columns[name]) for name in NEEDED if name in columns])

@@ -43,23 +43,19 @@ def fit(fitted: "Fit", ax: Given = None) -> Panels:
     axes. A modelled level is drawn at the end of its day, where it was measured. Raises InputError where the axes are
     too few or too many.
     """
-    midnights = midnights_of(fitted.dates)
+    readings = fitted.readings
+    weather = fitted.opened.weather.between(readings.first_day, readings.last_day)
+    midnights = midnights_of(weather.dates)
     stores = [(number, tank) for number, tank in enumerate(fitted.site.tank) if tank.name in fitted.readings.level_l]
     heights_in = [RAIN_IN, *(STORE_IN for _ in stores)]
     with panels(heights_in, ax, "for the rain and each store with readings") as axes:
-        _draw_rain(axes[0], midnights, fitted)
+        draw_rain(axes[0], midnights, weather.daily["rain_mm"])
+        draw_head(axes[0], "Measured against modelled", TITLE_PT, [span(readings.first_day, readings.last_day)])
         for panel, (number, tank) in zip(axes[1:], stores, strict=True):
             _draw_store(panel, midnights, fitted, tank, number)
         for panel in axes:
-            draw_dates(panel, fitted.dates, labelled=panel is not axes[0], pad_pt=CLEAR_PT)
+            draw_dates(panel, weather.dates, labelled=panel is not axes[0], pad_pt=CLEAR_PT)
     return axes
-
-
-def _draw_rain(panel: "Axes", midnights: "Array", fitted: "Fit") -> None:
-    readings = fitted.readings
-    daily = fitted.opened.weather.between(readings.first_day, readings.last_day).daily
-    draw_rain(panel, midnights, daily["rain_mm"])
-    draw_head(panel, "Measured against modelled", TITLE_PT, [span(readings.first_day, readings.last_day)])
 
 
 def _draw_store(panel: "Axes", midnights: "Array", fitted: "Fit", tank: "Tank", number: int) -> None:

@@ -49,19 +49,20 @@ def levels(result: Result) -> list[Picture]:
 
 def of_store(result: Result, tank: Tank) -> Result:
     """The run as one of its stores saw it."""
-    (row,) = (row for row in result.summary["tanks"] if row["name"] == tank.name)
-    book = result.tanks[result.tanks["tank"] == tank.name]
-    opens = (book["mains_l"] > SHORT_L) & (tank.mains == "float")
-    ended = ((book["short_l"] > SHORT_L) | opens).to_numpy()
+    number = result.names.tanks.index(tank.name)
+    row = result.summary["tanks"][number]
+    each = {name: book[:, [number]] if name.startswith("tanks.") else book for name, book in result.each.items()}
+    is_mains = each["tanks.mains_l"][:, 0] > SHORT_L
+    ended = (each["tanks.short_l"][:, 0] > SHORT_L) | (is_mains & (tank.mains == "float"))
     own = {
         "tanks": [row],
         "asked_l": row["asked_l"],
         "first_short": row["first_short"],
-        "days_lasted": int(ended.argmax()) if ended.any() else len(book),
-        "mains_days": int((book["mains_l"] > SHORT_L).sum()),
+        "days_lasted": int(ended.argmax()) if ended.any() else len(ended),
+        "mains_days": int(is_mains.sum()),
     }
-    site = result.site.model_copy(update={"tank": [tank]})
-    return replace(result, site=site, tanks=book, summary=result.summary | own)
+    site, names = result.site.model_copy(update={"tank": [tank]}), result.names._replace(tanks=(tank.name,))
+    return replace(result, site=site, names=names, each=each, summary=result.summary | own)
 
 
 def _level_picture(name: str, result: Result) -> Picture:
