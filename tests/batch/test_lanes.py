@@ -100,7 +100,7 @@ def test_gardens_that_differ_in_roofs_transfers_seasons_and_rain_skips_do_what_e
     season = season_of_all(sites, lambda site: season_of(site, dates))
     state, kept = drive(side_by_side(even, 1), season, sky_of(sites[0], weather), keep=SUMMARY)
     for lane, (site, garden, own) in enumerate(zip(sites, gardens, even, strict=True)):
-        together = summary_of(own, state, kept, weather.dates, lane)
+        together = summary_of(own, state, kept, weather.days, lane)
         together["transfers"] = [row for row in together["transfers"] if row["name"]]
         (alone,) = summaries(site, weather, garden, sky_of(site, weather), 1)
         assert_alike(together, alone)
