@@ -18,8 +18,8 @@ TRIED = (
 )
 FORESIGHT = "Foresight is a linear programme that knows the whole summer and opens each valve for any litres."
 AT_WILL = (
-    "It lets a store run over into another at will, so it is too kind: in Brackenfold's twelve summers by a point or "
-    "more in the mean, and by about four in the driest."
+    "It may let a store run over into another before it is full, so it may be too kind: in Brackenfold's twelve "
+    "summers by about a quarter of a point in the mean, and by half a point in the driest."
 )
 
 

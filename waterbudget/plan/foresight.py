@@ -12,6 +12,7 @@ import numpy as np
 
 from waterbudget.plan.programme import Programme, Solution, Terms
 from waterbudget.plan.prospect import Prospect
+from waterbudget.plan.spill import spill_lines
 from waterbudget.units import Array, IntArray
 
 ROUNDING = 1e-9  # relative and in mm: the beds' least use is known no better
@@ -68,7 +69,7 @@ def foresight(prospect: Prospect, *, spills_at_brim: bool = False, seconds: floa
     """The least yield at risk that any plan can leave. See the head of this file.
 
     spills_at_brim: a store runs over into another only when it is full, by a yes or no for each wet day; left out,
-    water may run down at will as it comes in, which is quicker, bounds lower and alone tells what a litre is worth.
+    some may run down before (`spill.py`), which is quicker, bounds lower and alone tells what a litre is worth.
     seconds: time for the solver.
     """
     programme = Programme()
@@ -228,38 +229,17 @@ def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at
     if stores.overflow_to[store.tank] is not None:
         programme.add([(store.spilled_l, 1.0), *_less(store.spills)], high=caught_l)
         if not store.spills:
-            without_l, per_l = _spill_line(prospect, store.tank)
-            held = [*store.morning, *_less(drawn)] if stores.before_spill else store.morning
-            programme.add([(store.spilled_l, 1.0), *_less(held, per_l)], high=without_l)
+            held: Terms = [*store.morning, *_less(drawn)] if stores.before_spill else store.morning
+            for lines in spill_lines(prospect, store.tank):
+                first: Terms = [(columns[lines.days[:, 0]], factor) for columns, factor in held]
+                some: Terms = [(store.spilled_l[days], 1.0) for days in lines.days.T]
+                programme.add([*some, *_less(first, lines.per_l)], high=lines.base_l)
         if spills_at_brim:
             comes_l = _may_come_l(prospect, store.tank)
             is_full = programme.columns((days,), high=np.where(comes_l > 0.0, 1.0, 0.0), is_whole=True)
             programme.add([(store.spilled_l, 1.0), (is_full, -comes_l)], high=0.0)
             programme.add([*kept, (mains_l, 1.0), (is_full, -capacity_l)], low=-held_l)
     return programme.add(kept, high=capacity_l - held_l)
-
-
-def _spill_line(prospect: Prospect, tank: int) -> tuple[Array, Array]:
-    """The straight line above the spill of a store that none runs over into: of an empty one [L], and by litre in it.
-
-    It ends at what the store holds if nothing is ever drawn, which need not be all it can. With "before_spill" what is
-    drawn may come from the day's water, so that less than nothing was in it: the line begins at no water at all.
-    """
-    stores = prospect.stores
-    capacity_l, caught_l = float(stores.capacity_l[tank]), stores.caught_l[:, tank]
-    fullest_l = np.full(prospect.days, capacity_l)
-    if not stores.helped[:, tank].any() and all(taker != tank for _, taker in prospect.moves.ways):
-        level_l = float(stores.level_l[tank])
-        for day in range(prospect.days):
-            fullest_l[day] = level_l
-            level_l = min(level_l + float(caught_l[day]), capacity_l)
-    full_l = np.maximum(fullest_l + caught_l - capacity_l, 0.0)
-    if stores.before_spill:
-        offered_l = fullest_l + caught_l
-        per_l = full_l / np.where(offered_l > 0.0, offered_l, 1.0)
-        return per_l * caught_l, per_l
-    empty_l = np.maximum(caught_l - capacity_l, 0.0)
-    return empty_l, (full_l - empty_l) / np.where(fullest_l > 0.0, fullest_l, 1.0)
 
 
 def _may_come_l(prospect: Prospect, tank: int) -> Array:
