@@ -1,6 +1,7 @@
 """The only way to run days: a garden from an evening through its season and sky."""
 
 from collections.abc import Iterator
+from functools import cache
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from waterbudget.units import NUMPY, Array
 
 MOST_DAYS_AT_ONCE = 64  # more is hardly faster
 LANE_DAYS_AT_ONCE = 16_000  # lanes times days: more is hardly faster and holds more memory
+LARGE_BYTES = 31 << 20  # of 32 MB that glibc learns from at most
 
 
 def drive(
@@ -35,6 +37,7 @@ def drive(
     for all. actions: what was done in place of the plan, None for nothing. runs: how many of this kind there are to
     come, which may make it worth while to compile them.
     """
+    _keep_freed_memory()
     state = start_of(garden, season, sky) if state is None else state
     lanes = max(lanes_of(garden, season, sky), state.level_l.shape[-1])
     if state.level_l.shape[-1] < lanes:
@@ -53,6 +56,16 @@ def drive(
         for name, found in each.items():
             found.append(rows[name])
     return state, kept_of(days, folded or ({}, {}, {}), each, lanes)
+
+
+@cache
+def _keep_freed_memory() -> None:
+    """Have the arrays of one piece of days lie where those of the piece before lay.
+
+    glibc gives what is freed back to the system, which fetches it anew, until it has seen a larger block freed than
+    these are; no byte of this one is ever touched. Other C libraries do not mind.
+    """
+    np.empty(LARGE_BYTES, dtype=np.uint8)
 
 
 def run_day_by_day(
