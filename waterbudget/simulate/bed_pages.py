@@ -18,7 +18,7 @@ class BedPages(Part):
         self.taw_mm, self.raw_mm = course.taw_mm, course.raw_mm
 
     def _booked(self, name: str) -> Array:
-        return self.days.stacked(lambda book: getattr(book.beds, name))
+        return self.days.stacked([getattr(book.beds, name) for book in self.days.books])
 
     @cached_property
     def ke(self) -> Array:

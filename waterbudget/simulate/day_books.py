@@ -1,14 +1,13 @@
 """What was booked of some days, beside their course: what the pages of all kinds are reckoned from."""
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
 from waterbudget.simulate.books import Book
-from waterbudget.units import NUMPY, Array, Namespace
+from waterbudget.units import NUMPY, Array, Namespace, Values
 
 
 class DayBooks:
@@ -19,24 +18,31 @@ class DayBooks:
         self.xp, self.garden, self.structure = xp, garden, garden.structure
         self.course, self.books = course, books
 
-    def stacked(self, of_day: Callable[[Book], Any]) -> Array:
-        """What some rows or arrays of each day are, (day, item, lane)."""
-        days = [of_day(book) for book in self.books]
-        if not len(days[0]):
-            return self.xp.zeros((len(days), 0, 1))
-        if self.xp is not NUMPY:
-            lanes = self.books[0].tanks.level_l.shape[-1]
-            return self.xp.stack(
-                [self.xp.stack([self.xp.broadcast_to(row, (lanes,)) for row in rows]) for rows in days]
-            )
-        if isinstance(days[0], np.ndarray):
+    def stacked(self, days: Sequence[Array]) -> Array:
+        """Arrays (item, lane) of each day as one, (day, item, lane)."""
+        if self.xp is NUMPY:
             return np.concatenate(days).reshape(len(days), *days[0].shape)
-        lanes = max(np.size(row) for row in days[0])
-        found = np.empty((len(days), len(days[0]), lanes))
-        for day, rows in zip(found, days, strict=True):
-            for row, booked in zip(day, rows, strict=True):
-                row[...] = booked
+        lanes = self._lanes
+        return self.xp.stack([self.xp.broadcast_to(rows, (len(rows), lanes)) for rows in days])
+
+    def beside(self, items: Sequence[Sequence[Values]]) -> Array:
+        """Rows (lane,) of every day, or numbers for all lanes, item by item, as one (day, item, lane)."""
+        days = len(self.books)
+        if not items:
+            return self.xp.zeros((days, 0, 1))
+        if self.xp is not NUMPY:
+            rows = [self.xp.broadcast_to(row, (self._lanes,)) for of_day in zip(*items, strict=True) for row in of_day]
+            return self.xp.stack(rows).reshape(days, len(items), -1)
+        columns = [np.array(list(rows), dtype=np.float64).reshape(days, -1) for rows in items]
+        found = np.empty((days, len(items), max(column.shape[1] for column in columns)))
+        for item, column in enumerate(columns):
+            found[:, item] = column
         return found
+
+    @property
+    def _lanes(self) -> int:
+        lanes: int = self.books[0].tanks.level_l.shape[-1]
+        return lanes
 
 
 class Part:
@@ -45,6 +51,11 @@ class Part:
     def __init__(self, days: DayBooks) -> None:
         """days: what is reckoned of."""
         self.days = days
+
+    @property
+    def _has_valves(self) -> bool:
+        """Whether any tank has a float valve."""
+        return "float" in self.days.structure.mains
 
     def _kinds(self, *kinds: str) -> Array:
         """1 for tanks with mains of these kinds, (tank, 1)."""

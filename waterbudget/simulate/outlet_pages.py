@@ -7,7 +7,7 @@ import numpy as np
 
 from waterbudget.schedule.course import due_l
 from waterbudget.schedule.garden import Outlets
-from waterbudget.simulate.books import SHORT_L
+from waterbudget.simulate.books import SHORT_L, Flow
 from waterbudget.simulate.day_books import DayBooks, Part
 from waterbudget.simulate.store_pages import TankPages
 from waterbudget.units import Array, BoolArray, Namespace
@@ -24,23 +24,24 @@ class OutletPages(Part):
     @cached_property
     def asked_l(self) -> Array:
         """What was asked for."""
-        return self.days.stacked(lambda book: book.outlets.asked_l)
+        return self.days.stacked([book.outlets.asked_l for book in self.days.books])
 
     @cached_property
     def wet_l(self) -> Array:
         """What the store held of it."""
-        return self.days.stacked(lambda book: book.outlets.wet_l)
+        return self.days.stacked([book.outlets.wet_l for book in self.days.books])
 
     @cached_property
     def made_up_l(self) -> Array:
         """What the mains gave in place of what the store lacked."""
-        if self.days.course.makes_up is None:
-            return self.asked_l * 0.0
-        return self.days.stacked(lambda book: book.outlets.made_up_l)
+        made_up_l = [book.outlets.made_up_l for book in self.days.books if book.outlets.made_up_l is not None]
+        return self.days.stacked(made_up_l) if made_up_l else self.asked_l * 0.0
 
     @cached_property
     def store_l(self) -> Array:
         """From the store, its float valve's water included."""
+        if not self._has_valves:
+            return self.wet_l
         return self.wet_l + self.made_up_l * self._of_tanks(self._kinds("float"))
 
     @cached_property
@@ -53,6 +54,8 @@ class OutletPages(Part):
     @cached_property
     def mains_l(self) -> Array:
         """By hose."""
+        if not self._has_valves:
+            return self.made_up_l
         return self.made_up_l * self._of_tanks(self._kinds("direct"))
 
     @cached_property
@@ -71,13 +74,15 @@ class OutletPages(Part):
         if not self.days.structure.follows:
             flow_l_min = self.days.garden.outlets.flow_l_min
             return self.days.xp.broadcast_to(flow_l_min, (len(self.days.books), *flow_l_min.shape))
-        return self._flow("l_min")
+        return self.days.stacked([flow.l_min for flow in self._flows])
 
     @cached_property
     def due_l(self) -> Array:
         """What the clock alone would ask for at that flow."""
         by_clock_l = due_l(self.days.xp, self.days.garden, self.days.course)
-        return by_clock_l * self._flow("factor") if self.days.structure.follows else by_clock_l
+        if not self.days.structure.follows:
+            return by_clock_l
+        return by_clock_l * self.days.stacked([flow.factor for flow in self._flows if flow.factor is not None])
 
     @cached_property
     def is_asked(self) -> BoolArray:
@@ -99,8 +104,9 @@ class OutletPages(Part):
         """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
         return labour_minutes(self.days.xp, self.days.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
 
-    def _flow(self, name: str) -> Array:
-        return self.days.stacked(lambda book: getattr(book.outlets.flow, name))
+    @property
+    def _flows(self) -> list[Flow]:
+        return [book.outlets.flow for book in self.days.books if book.outlets.flow is not None]
 
     def _of_tanks(self, of_tank: Array) -> Array:
         return of_tank[..., self.days.structure.tank_of_outlet, :]
@@ -113,7 +119,9 @@ def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array
     somebody feels the soil on each day that is due. due_l: what the clock alone would ask for. Water that a store lacks
     is counted too: somebody fetches it from the mains.
     """
-    minutes = (asked_l > SHORT_L) * outlets.run_minutes + (due_l > SHORT_L) * outlets.look_minutes
+    minutes = xp.where(asked_l > SHORT_L, outlets.run_minutes, 0.0)
+    if may_count(outlets.look_minutes):
+        minutes = minutes + (due_l > SHORT_L) * outlets.look_minutes
     if may_count(outlets.can_minutes):
         cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)
         minutes = minutes + cans * outlets.can_minutes

@@ -33,7 +33,7 @@ class TransferPages(Part):
     @cached_property
     def moved_l(self) -> Array:
         """By each transfer."""
-        return self.days.stacked(lambda book: book.moved_l)
+        return self.days.beside(list(zip(*(book.moved_l for book in self.days.books), strict=True)))
 
     @cached_property
     def is_moved(self) -> BoolArray:
@@ -50,7 +50,8 @@ class TankPages(Part):
         self.transfers = transfers
 
     def _booked(self, name: str) -> Array:
-        return self.days.stacked(lambda book: [getattr(day, name) for day in book.tanks.each])
+        of_tanks = zip(*(book.tanks.each for book in self.days.books), strict=True)
+        return self.days.beside([[getattr(day, name) for day in days] for days in of_tanks])
 
     @cached_property
     def let_in_l(self) -> Array:
@@ -90,7 +91,7 @@ class TankPages(Part):
     @cached_property
     def level_l(self) -> Array:
         """In the evening."""
-        return self.days.stacked(lambda book: book.tanks.level_l)
+        return self.days.stacked([book.tanks.level_l for book in self.days.books])
 
     @cached_property
     def made_up_l(self) -> Array:
@@ -107,11 +108,15 @@ class TankPages(Part):
     @cached_property
     def drawn_l(self) -> Array:
         """What the store gave, its valve's water included."""
+        if not self._has_valves:
+            return self.wet_l
         return self.wet_l + self.late_l
 
     @cached_property
     def drawn_mains_l(self) -> Array:
         """Mains water in what the store gave."""
+        if not any(self.days.structure.holds_mains):
+            return self.wet_l * 0.0
         return self.mains_share * self.wet_l + self.late_l
 
     @cached_property
