@@ -17,6 +17,7 @@ from waterbudget.schedule.course import Course, course_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import season_of
 from waterbudget.schedule.sky import Sky
+from waterbudget.schedule.today import today_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import skies_side_by_side
@@ -63,9 +64,12 @@ def plan_of(site, length, first=FIRST, rain_mm=None, tmax_c=None, before_mm=()):
 
 def asked_l(plan, day, depletion_mm=(), raw_mm=None, planted=None):
     """What each outlet asks for; the beds as given at the start of the day."""
-    today = list(plan.course.by_day())[day]
+    course = plan.course
     if raw_mm is not None:
-        today = today._replace(raw_mm=np.array([raw_mm]).T, planted=np.array([planted], dtype=bool).T)
+        same = np.ones_like(course.raw_mm)
+        planted = same * np.array([planted]).T > 0.0
+        course = course._replace(raw_mm=same * np.array([raw_mm]).T, planted=planted)
+    today = list(today_of(NUMPY, plan.garden, course).by_day())[day]
     depletion_mm = np.array([depletion_mm]).T if len(depletion_mm) else np.zeros((len(plan.garden.names.beds), 1))
     flow = flow_at(NUMPY, plan.garden, plan.garden.tanks.start_l)
     return ask(NUMPY, plan.garden, today, flow, depletion_mm)[:, 0].tolist()

@@ -1,7 +1,5 @@
 """What weather, calendar and season alone decide, worked out for many days at once."""
 
-from collections.abc import Iterator
-from itertools import repeat
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -65,16 +63,6 @@ class Course(NamedTuple):
     raw_mm: Array
     ground: Ground | None
     logged: Logged | None
-
-    def by_day(self) -> Iterator["Course"]:
-        """The days one after the other, arrays (item, lane)."""
-        return map(Course._make, zip(*map(_by_day, self), strict=False))
-
-
-def _by_day(part: Array | BoolArray | RoofDay | Ground | Logged | None) -> Iterator[Any]:
-    if part is None:
-        return repeat(None)
-    return iter(part) if isinstance(part, np.ndarray) else map(type(part)._make, zip(*part, strict=True))
 
 
 def course_of(garden: Garden, season: Season, sky: Sky, actions: Actions | None, some: slice) -> Course:

@@ -13,6 +13,8 @@ import numpy as np
 from waterbudget.physics.soil import taw
 from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
 
+NO_LIMIT_L = 1e300
+
 
 class Ban(NamedTuple):
     """Days without mains water, both ends included: month times 100 plus day where yearly, else day numbers."""
@@ -110,17 +112,19 @@ class Structure:
         return np.array([zone or 0 for zone in self.bed_zone], dtype=np.int64)
 
     @cached_property
-    def beds_in_turn(self) -> tuple[tuple[IntArray, BoolArray], ...]:
-        """The first bed of each zone, the second, and so on, (outlet,), and whether it has one, (outlet, 1)."""
+    def beds_in_turn(self) -> IntArray:
+        """The first bed of each zone, the second, and so on, (turn, outlet); any bed where a zone has none left."""
         beds = [[bed for bed, zone in enumerate(self.bed_zone) if zone == z] for z in range(len(self.outlet_tank))]
         most = max(map(len, beds), default=0)
-        return tuple(
-            (
-                np.array([own[turn] if turn < len(own) else 0 for own in beds], dtype=np.int64),
-                np.array([[turn < len(own)] for own in beds], dtype=np.bool_),
-            )
-            for turn in range(most)
-        )
+        turns = [[own[turn] if turn < len(own) else 0 for own in beds] for turn in range(most)]
+        return np.array(turns, dtype=np.int64).reshape(most, len(beds))
+
+    @cached_property
+    def has_turn(self) -> BoolArray:
+        """Whether each zone has a bed in that turn, (turn, outlet, 1)."""
+        of_zones = np.array([self.bed_zone.count(zone) for zone in range(len(self.outlet_tank))], dtype=np.int64)
+        has_turn: BoolArray = np.arange(len(self.beds_in_turn))[:, None, None] < of_zones[:, None]
+        return has_turn
 
 
 def _together(numbers: IntArray) -> slice | IntArray:
@@ -284,19 +288,14 @@ class Garden:
         return self.beds.zone_share * self.aimed_mm_per_l
 
     @cached_property
-    def dry_at(self) -> Array:
-        """Share of RAW used up at which each bed opens its zone, (bed, lane)."""
-        return self.of_zones(self.outlets.dry_at)
-
-    @cached_property
-    def leave_mm(self) -> Array:
-        """Depletion that is left for rain in each bed, (bed, lane)."""
-        return self.of_zones(self.outlets.leave_mm)
-
-    @cached_property
     def opens_anyway(self) -> BoolArray:
         """Outlets that open whatever the beds say, (outlet, lane)."""
         return ~self.outlets.when_dry
+
+    @cached_property
+    def unless_refill_l(self) -> Array:
+        """What outlets may give that do not refill beds: no less for all that these lack, (outlet, lane)."""
+        return ~self.outlets.refill * NO_LIMIT_L
 
     def of_zones(self, values: Array) -> Array:
         """Of values (outlet, lane) that of each bed's zone, (bed, lane)."""

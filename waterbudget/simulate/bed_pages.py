@@ -83,7 +83,8 @@ class BedPages(Part):
     @cached_property
     def subsoil_mm(self) -> Array:
         """Taken over as plantings come and go."""
-        return self._booked("subsoil_mm")
+        eve_mm = self._booked("eve_mm")
+        return eve_mm - eve_mm * self.days.course.handed_over
 
     @cached_property
     def depletion_mm(self) -> Array:

@@ -65,13 +65,16 @@ class OutletBook(NamedTuple):
 
 
 class BedBook(NamedTuple):
-    """Root zones, (bed, lane); depletion_mm in the evening. ke, e_mm, de_mm: with the dual coefficient only."""
+    """Root zones, (bed, lane); depletion_mm in the evening, eve_mm in the one before.
+
+    ke, e_mm, de_mm: with the dual coefficient only.
+    """
 
     ks: Array
     eta_mm: Array
     irrigation_mm: Array
     drained_mm: Array
-    subsoil_mm: Array
+    eve_mm: Array
     depletion_mm: Array
     ke: Array | None
     e_mm: Array | None

@@ -19,6 +19,7 @@ from platformdirs import user_cache_path
 from waterbudget.errors import InputError
 from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden, Names, Structure
+from waterbudget.schedule.today import today_of
 from waterbudget.simulate.books import Book
 from waterbudget.simulate.keep import NEVER, Folded, Keep, fold, joined
 from waterbudget.simulate.order import one_day
@@ -142,7 +143,8 @@ def _days(
         return Pages(xp, _garden(structure, sizes), jax.tree.map(lambda rows: rows[None], today), [book])
 
     def booked(day: Any, today: Course, state: State) -> tuple[State, Folded, Book]:  # noqa: ANN401 - a number
-        evening, book = one_day(xp, _garden(structure, sizes), today, state)
+        garden = _garden(structure, sizes)
+        evening, book = one_day(xp, garden, today_of(xp, garden, today), state)
         folded = fold(xp, keep, pages_of(today, book), xp.asarray(first_day + day, dtype=float))
         return evening, jax.tree.map(wide, folded), book
 

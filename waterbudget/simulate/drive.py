@@ -10,6 +10,7 @@ from waterbudget.schedule.course import Course, course_of
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
+from waterbudget.schedule.today import today_of
 from waterbudget.simulate.compiled import MOST_DAYS, is_worth_it, run_compiled
 from waterbudget.simulate.keep import NOTHING, Folded, Keep, Kept, fold, joined
 from waterbudget.simulate.order import one_day
@@ -76,7 +77,7 @@ def run_day_by_day(
     first_day: the number of the first.
     """
     books = []
-    for today in course.by_day():
+    for today in today_of(NUMPY, garden, course).by_day():
         state, book = one_day(NUMPY, garden, today, state)
         books.append(book)
     pages = Pages(NUMPY, garden, course, books)

@@ -5,8 +5,8 @@
 nothing that it has not; amounts are decided by `xp.where`. xp: numpy or jax.numpy.
 """
 
-from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.today import Today
 from waterbudget.simulate.books import Book
 from waterbudget.simulate.root_zones import soak
 from waterbudget.simulate.state import State
@@ -15,14 +15,14 @@ from waterbudget.simulate.watering import ask, flow_at, irrigate, pour
 from waterbudget.units import Namespace
 
 
-def one_day(xp: Namespace, garden: Garden, today: Course, state: State) -> tuple[State, Book]:
+def one_day(xp: Namespace, garden: Garden, today: Today, state: State) -> tuple[State, Book]:
     """What happens on a day: the evening it ends with, and what is booked."""
     depletion_mm = state.depletion_mm * today.handed_over
     flow = flow_at(xp, garden, state.level_l)
     asked_l = ask(xp, garden, today, flow, depletion_mm)
     morning = transfer(xp, garden, today, state)
     tanks, store_l = draw(xp, garden, today, morning, asked_l)
-    outlets = pour(garden, today, flow, asked_l, store_l)
+    outlets = pour(today, flow, asked_l, store_l)
     irrigation_mm = irrigate(garden, flow, outlets)
     beds, surface = soak(xp, garden, today, state, depletion_mm, irrigation_mm)
     evening = State(tanks.level_l, tanks.mains_l, beds.depletion_mm, surface)

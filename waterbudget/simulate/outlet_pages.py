@@ -102,7 +102,9 @@ class OutletPages(Part):
     @cached_property
     def work_minutes(self) -> Array:
         """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
-        return labour_minutes(self.days.xp, self.days.garden.outlets, self.asked_l, self.due_l, self.minutes_asked)
+        outlets = self.days.garden.outlets
+        due_l = self.due_l if may_count(outlets.look_minutes) else None
+        return labour_minutes(self.days.xp, outlets, self.asked_l, due_l, self.minutes_asked)
 
     @property
     def _flows(self) -> list[Flow]:
@@ -112,15 +114,15 @@ class OutletPages(Part):
         return of_tank[..., self.days.structure.tank_of_outlet, :]
 
 
-def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array, minutes_asked: Array) -> Array:
+def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array | None, minutes_asked: Array) -> Array:
     """Minutes of a person for all that outlets ask for on some days, (day, outlet, lane).
 
     A day with a run takes those of its valves or hoses, every started can and every minute of a battery its own, and
-    somebody feels the soil on each day that is due. due_l: what the clock alone would ask for. Water that a store lacks
-    is counted too: somebody fetches it from the mains.
+    somebody feels the soil on each day that is due. due_l: what the clock alone would ask for, None where nobody
+    looks. Water that a store lacks is counted too: somebody fetches it from the mains.
     """
     minutes = xp.where(asked_l > SHORT_L, outlets.run_minutes, 0.0)
-    if may_count(outlets.look_minutes):
+    if due_l is not None:
         minutes = minutes + (due_l > SHORT_L) * outlets.look_minutes
     if may_count(outlets.can_minutes):
         cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)

@@ -12,15 +12,16 @@ from waterbudget.physics.surface import (
     wetting,
     within_layer,
 )
-from waterbudget.schedule.course import Course, Ground
+from waterbudget.schedule.course import Ground
 from waterbudget.schedule.garden import Beds, Garden
+from waterbudget.schedule.today import Today
 from waterbudget.simulate.books import BedBook
 from waterbudget.simulate.state import State, Surface
 from waterbudget.units import Array, Namespace
 
 
 def soak(
-    xp: Namespace, garden: Garden, today: Course, state: State, depletion_mm: Array, irrigation_mm: Array
+    xp: Namespace, garden: Garden, today: Today, state: State, depletion_mm: Array, irrigation_mm: Array
 ) -> tuple[BedBook, Surface | None]:
     """The root zones, and the surface in the evening; depletion_mm: at the start of the day, after the handover."""
     water_mm = today.rain_mm + irrigation_mm
@@ -33,16 +34,17 @@ def soak(
         surface, ke_now, e_mm = evaporate(xp, garden.beds, today, today.ground, state.surface, irrigation_mm, reach_mm)
         eta_mm = e_mm + xp.minimum(ks_now * today.demand_mm, reach_mm - e_mm)
     now = evening(xp, depletion_mm, water_mm, eta_mm)
-    subsoil_mm = state.depletion_mm - depletion_mm
     de_mm = None if surface is None else surface.depletion_mm
-    book = BedBook(ks_now, eta_mm, irrigation_mm, now.drained_mm, subsoil_mm, now.depletion_mm, ke_now, e_mm, de_mm)
+    book = BedBook(
+        ks_now, eta_mm, irrigation_mm, now.drained_mm, state.depletion_mm, now.depletion_mm, ke_now, e_mm, de_mm
+    )
     return book, surface
 
 
 def evaporate(
     xp: Namespace,
     beds: Beds,
-    today: Course,
+    today: Today,
     ground: Ground,
     before: Surface,
     irrigation_mm: Array,

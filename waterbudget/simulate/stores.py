@@ -3,8 +3,8 @@
 from typing import NamedTuple
 
 from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
-from waterbudget.schedule.course import Course
 from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.today import Today
 from waterbudget.simulate.books import TankBook, TankDay
 from waterbudget.simulate.state import State
 from waterbudget.units import Array, Namespace
@@ -18,7 +18,7 @@ class Morning(NamedTuple):
     moved_l: list[Array]
 
 
-def transfer(xp: Namespace, garden: Garden, today: Course, state: State) -> Morning:
+def transfer(xp: Namespace, garden: Garden, today: Today, state: State) -> Morning:
     """Water moved from store to store, in the order listed, each on the levels that the one before left."""
     morning = Morning(list(state.level_l), list(state.mains_l), [])
     for number in range(len(garden.structure.moves)):
@@ -26,7 +26,7 @@ def transfer(xp: Namespace, garden: Garden, today: Course, state: State) -> Morn
     return morning
 
 
-def moved(xp: Namespace, garden: Garden, today: Course, number: int, stores: Morning) -> Morning:
+def moved(xp: Namespace, garden: Garden, today: Today, number: int, stores: Morning) -> Morning:
     """The stores after one transfer, which takes its share of mains water along."""
     (giver, taker), transfers, tanks = garden.structure.moves[number], garden.transfers, garden.tanks
     from_l, to_l = stores.level_l[giver], stores.level_l[taker]
@@ -43,7 +43,7 @@ def moved(xp: Namespace, garden: Garden, today: Course, number: int, stores: Mor
     return Morning(level_l, mains_l, [*stores.moved_l, moved_l])
 
 
-def draw(xp: Namespace, garden: Garden, today: Course, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
+def draw(xp: Namespace, garden: Garden, today: Today, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
     """Each tank in turn, upstream first: what is booked, and what each outlet gets from its store [L]."""
     structure = garden.structure
     days: dict[int, TankDay] = {}
@@ -68,7 +68,7 @@ def rows_of(xp: Namespace, rows: list[Array]) -> Array:
 def tank_day(
     xp: Namespace,
     garden: Garden,
-    today: Course,
+    today: Today,
     morning: Morning,
     asked_l: Array,
     tank: int,
@@ -108,7 +108,7 @@ def tank_day(
     return TankDay(total(valve_l), inflow_l, all_want_l, wet_l, share, *rest), given_l
 
 
-def float_valve(xp: Namespace, garden: Garden, today: Course, tank: int, level_l: Array) -> Array:
+def float_valve(xp: Namespace, garden: Garden, today: Today, tank: int, level_l: Array) -> Array:
     """What a float valve lets in [L], nothing under a ban."""
     let_in_l = let_in(xp, level_l, garden.tanks.float_below_l[tank], garden.tanks.float_to_l[tank])
     return let_in_l if today.valve_open is None else let_in_l * today.valve_open[0]

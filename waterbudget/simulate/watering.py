@@ -3,10 +3,11 @@
 from functools import reduce
 from operator import add
 
-from waterbudget.schedule.course import Course, Logged, due_l
+from waterbudget.schedule.course import Logged
 from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.today import Today
 from waterbudget.simulate.books import Flow, OutletBook
-from waterbudget.units import Array, BoolArray, Namespace
+from waterbudget.units import Array, Namespace
 
 
 def flow_at(xp: Namespace, garden: Garden, level_l: Array) -> Flow:
@@ -51,34 +52,30 @@ def among(xp: Namespace, rows: Array, some: tuple[int, ...], others: Array) -> A
     return xp.stack([others[place[n]] if n in place else wide[n] for n in range(len(rows))])
 
 
-def ask(xp: Namespace, garden: Garden, today: Course, flow: Flow, depletion_mm: Array) -> Array:
+def ask(xp: Namespace, garden: Garden, today: Today, flow: Flow, depletion_mm: Array) -> Array:
     """What each outlet asks for [L], (outlet, lane): what is due, as far as its beds want it, or what was logged."""
-    asked_l = due_l(xp, garden, today)
+    asked_l = today.due_l
     if flow.factor is not None:
         asked_l = asked_l * flow.factor
-    if garden.structure.opens_when_dry:
-        asked_l = asked_l * opens(xp, garden, today, depletion_mm)
-    if garden.structure.refills:
-        asked_l = xp.minimum(asked_l, lacking_l(xp, garden, today, depletion_mm))
+    if today.opens_mm is not None or today.refill_l is not None:
+        asked_l = as_beds_want(xp, garden, today, asked_l, depletion_mm.take(garden.structure.beds_in_turn, axis=0))
     if today.logged is not None:
         asked_l = as_logged(xp, today.logged, flow, asked_l)
     return asked_l
 
 
-def opens(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array) -> BoolArray:
-    """Whether an outlet opens: whatever its beds say, or as one that is planted has used up its share of RAW."""
-    dry = (depletion_mm >= garden.dry_at * today.raw_mm) & today.planted
-    each = [dry.take(beds, axis=0) & there for beds, there in garden.structure.beds_in_turn]
-    return reduce(xp.logical_or, each, garden.opens_anyway)
+def as_beds_want(xp: Namespace, garden: Garden, today: Today, due_l: Array, felt_mm: Array) -> Array:
+    """Of what is due that of zones with a dry bed, and no more than refills the beds of those that refill [L].
 
-
-def lacking_l(xp: Namespace, garden: Garden, today: Course, depletion_mm: Array) -> Array:
-    """What refills the planted beds of each zone [L], (outlet, lane); infinite for outlets that do not refill."""
-    lacking_mm = xp.maximum(depletion_mm - garden.leave_mm, 0.0)
-    beds_l = lacking_mm * (garden.beds.area_m2 * today.planted)
-    each = [beds_l.take(beds, axis=0) * there for beds, there in garden.structure.beds_in_turn]
-    outlets = garden.outlets
-    return xp.where(outlets.refill, reduce(add, each, 0.0) / outlets.efficiency, xp.inf)
+    felt_mm: depletion of the first bed of each zone, the second, and so on, (turn, outlet, lane).
+    """
+    wanted_l = due_l
+    if today.opens_mm is not None:
+        wanted_l = wanted_l * reduce(xp.logical_or, felt_mm >= today.opens_mm, garden.opens_anyway)
+    if today.refill_l is not None:
+        lacking_l = xp.maximum(felt_mm - garden.outlets.leave_mm, 0.0) * today.refill_l
+        wanted_l = xp.minimum(wanted_l, reduce(add, lacking_l, garden.unless_refill_l))
+    return wanted_l
 
 
 def as_logged(xp: Namespace, logged: Logged, flow: Flow, planned_l: Array) -> Array:
@@ -93,11 +90,11 @@ def logged_l(xp: Namespace, minutes: Array, flow_l_min: Array) -> Array:
     return minutes * xp.where(flow_l_min < xp.inf, flow_l_min, 0.0)
 
 
-def pour(garden: Garden, today: Course, flow: Flow, asked_l: Array, store_l: Array) -> OutletBook:
+def pour(today: Today, flow: Flow, asked_l: Array, store_l: Array) -> OutletBook:
     """What each outlet gives; a hose, or a float valve while it is drawn, makes up for what a store is short of."""
     made_up_l = None
     if today.makes_up is not None:
-        made_up_l = (asked_l - store_l) * today.makes_up.take(garden.structure.tank_of_outlet, axis=0)
+        made_up_l = (asked_l - store_l) * today.makes_up
     return OutletBook(asked_l, store_l, made_up_l, None if flow.factor is None else flow)
 
 
