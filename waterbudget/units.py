@@ -1,7 +1,7 @@
 """The array types, the functions of arrays and the unit factors that the whole package shares."""
 
 from collections.abc import Sequence
-from typing import Protocol, TypeAlias, cast
+from typing import Any, Protocol, TypeAlias, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,3 +44,9 @@ class Namespace(Protocol):
 
 
 NUMPY = cast("Namespace", np)
+
+
+def may_count(values: Array) -> bool:
+    """Whether any of the values is other than 0; while a layout is compiled nobody knows."""
+    known: Any = values
+    return bool(known.any()) if isinstance(known, np.ndarray) else True

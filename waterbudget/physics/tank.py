@@ -5,14 +5,14 @@ from functools import reduce
 from operator import add
 from typing import Any, NamedTuple
 
-from waterbudget.units import Array, Namespace
+from waterbudget.units import Array, Namespace, Values
 
 
 class Evening(NamedTuple):
     """Litres: stored + inflow = drawn + spilled + lost + level."""
 
     spilled_l: Array
-    lost_l: Array
+    lost_l: Values
     level_l: Array
 
 
@@ -36,13 +36,13 @@ class Served(NamedTuple):
 
 def share_out(xp: Namespace, wanted_l: Array, left_l: Array) -> Served:
     """Hand out what is left [L] to the takers of one rank, in proportion to what each wants [L], (taker, lane)."""
+    if len(wanted_l) == 1:
+        given_l = xp.minimum(wanted_l, left_l)
+        return Served(given_l, wanted_l[0], left_l - given_l[0])
     all_want_l = total(wanted_l)
     served_l = xp.minimum(all_want_l, left_l)
-    still_left_l = left_l - served_l
-    if len(wanted_l) == 1:
-        return Served(served_l[None], all_want_l, still_left_l)
     part = served_l / xp.where(all_want_l > 0.0, all_want_l, 1.0)
-    return Served(wanted_l * part, all_want_l, still_left_l)
+    return Served(wanted_l * part, all_want_l, left_l - served_l)
 
 
 def total(rows: Sequence[Any] | Array) -> Any:  # noqa: ANN401 - rows, or a number where there are none
@@ -56,13 +56,14 @@ def evening(
     inflow_l: Array,
     drawn_l: Array,
     capacity_l: Array,
-    loss_l_per_day: Array,
+    loss_l_per_day: Array | None,
     *,
     before_spill: bool,
 ) -> Evening:
     """Fill, spill, draw and leak [L]; drawn_l is at most what was within reach.
 
-    After-spill lets the full inflow meet the capacity before the draw, before-spill after it.
+    After-spill lets the full inflow meet the capacity before the draw, before-spill after it. loss_l_per_day: None of a
+    store that loses nothing.
     Source: Jenkins et al. 1978; the leak comes last.
     """
     offered_l = stored_l + inflow_l
@@ -74,6 +75,8 @@ def evening(
         full_l = xp.minimum(offered_l, capacity_l)
         spilled_l = offered_l - full_l
         held_l = full_l - drawn_l
+    if loss_l_per_day is None:
+        return Evening(spilled_l, 0.0, held_l)
     lost_l = xp.minimum(held_l, loss_l_per_day)
     return Evening(spilled_l, lost_l, held_l - lost_l)
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from waterbudget.physics.soil import taw
-from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray
+from waterbudget.units import L_PER_MM_M2, Array, BoolArray, IntArray, may_count
 
 NO_LIMIT_L = 1e300
 
@@ -96,10 +96,10 @@ class Structure:
         return tuple(holds)
 
     @cached_property
-    def served_in_order(self) -> slice | IntArray:
+    def served_in_order(self) -> IntArray:
         """The place of each outlet among those served tank after tank, rank after rank."""
         served = [outlet for tank in self.downhill for rank in self.ranked[tank] for outlet in rank]
-        return _together(np.argsort(served))
+        return np.argsort(served)
 
     @cached_property
     def tank_of_outlet(self) -> IntArray:
@@ -277,6 +277,11 @@ class Garden:
     beds: Beds
 
     @cached_property
+    def leaks(self) -> tuple[bool, ...]:
+        """For each tank whether it loses water in any lane."""
+        return tuple(map(may_count, self.tanks.loss_l_per_day))
+
+    @cached_property
     def aimed_mm_per_l(self) -> Array:
         """Water that a litre brings each bed, were all of it aimed there [mm], (bed, lane)."""
         per_l: Array = self.of_zones(self.outlets.efficiency) / (self.beds.area_m2 * L_PER_MM_M2)
@@ -295,7 +300,7 @@ class Garden:
     @cached_property
     def unless_refill_l(self) -> Array:
         """What outlets may give that do not refill beds: no less for all that these lack, (outlet, lane)."""
-        return ~self.outlets.refill * NO_LIMIT_L
+        return (~self.outlets.refill).astype(np.float64) * NO_LIMIT_L
 
     def of_zones(self, values: Array) -> Array:
         """Of values (outlet, lane) that of each bed's zone, (bed, lane)."""

@@ -21,7 +21,7 @@ class TankDay(NamedTuple):
     wet_l: Array
     mains_share: Values
     spilled_l: Array
-    lost_l: Array
+    lost_l: Values
     level_l: Array
 
 

@@ -21,7 +21,7 @@ def one_day(xp: Namespace, garden: Garden, today: Today, state: State) -> tuple[
     flow = flow_at(xp, garden, state.level_l)
     asked_l = ask(xp, garden, today, flow, depletion_mm)
     morning = transfer(xp, garden, today, state)
-    tanks, store_l = draw(xp, garden, today, morning, asked_l)
+    tanks, store_l = draw(xp, garden, today, state, morning, asked_l)
     outlets = pour(today, flow, asked_l, store_l)
     irrigation_mm = irrigate(garden, flow, outlets)
     beds, surface = soak(xp, garden, today, state, depletion_mm, irrigation_mm)

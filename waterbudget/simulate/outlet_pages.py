@@ -1,16 +1,13 @@
 """Every quantity of the outlets, reckoned once, and the minutes of a person."""
 
 from functools import cached_property
-from typing import Any
-
-import numpy as np
 
 from waterbudget.schedule.course import due_l
 from waterbudget.schedule.garden import Outlets
 from waterbudget.simulate.books import SHORT_L, Flow
 from waterbudget.simulate.day_books import DayBooks, Part
 from waterbudget.simulate.store_pages import TankPages
-from waterbudget.units import Array, BoolArray, Namespace
+from waterbudget.units import Array, BoolArray, Namespace, may_count
 
 
 class OutletPages(Part):
@@ -130,9 +127,3 @@ def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array
     if may_count(outlets.charge_minutes):
         minutes = minutes + minutes_asked * outlets.charge_minutes
     return minutes
-
-
-def may_count(values: Array) -> bool:
-    """Whether any of the values is other than 0; while a layout is compiled nobody knows."""
-    known: Any = values
-    return bool(known.any()) if isinstance(known, np.ndarray) else True

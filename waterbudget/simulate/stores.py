@@ -1,5 +1,6 @@
 """What becomes of the water in the stores on a day: moved, let in, caught, drawn, spilled. xp: numpy or jax.numpy."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from waterbudget.physics.tank import evening, let_in, mains_share, share_out, total, within_reach
@@ -13,14 +14,14 @@ from waterbudget.units import Array, Namespace
 class Morning(NamedTuple):
     """The stores after the day's transfers: rows (lane,) of level_l and mains_l by tank; moved_l by transfer."""
 
-    level_l: list[Array]
-    mains_l: list[Array]
+    level_l: Sequence[Array] | Array
+    mains_l: Sequence[Array] | Array
     moved_l: list[Array]
 
 
 def transfer(xp: Namespace, garden: Garden, today: Today, state: State) -> Morning:
     """Water moved from store to store, in the order listed, each on the levels that the one before left."""
-    morning = Morning(list(state.level_l), list(state.mains_l), [])
+    morning = Morning(state.level_l, state.mains_l, [])
     for number in range(len(garden.structure.moves)):
         morning = moved(xp, garden, today, number, morning)
     return morning
@@ -43,7 +44,9 @@ def moved(xp: Namespace, garden: Garden, today: Today, number: int, stores: Morn
     return Morning(level_l, mains_l, [*stores.moved_l, moved_l])
 
 
-def draw(xp: Namespace, garden: Garden, today: Today, morning: Morning, asked_l: Array) -> tuple[TankBook, Array]:
+def draw(
+    xp: Namespace, garden: Garden, today: Today, state: State, morning: Morning, asked_l: Array
+) -> tuple[TankBook, Array]:
     """Each tank in turn, upstream first: what is booked, and what each outlet gets from its store [L]."""
     structure = garden.structure
     days: dict[int, TankDay] = {}
@@ -52,12 +55,11 @@ def draw(xp: Namespace, garden: Garden, today: Today, morning: Morning, asked_l:
         days[tank], given_l = tank_day(xp, garden, today, morning, asked_l, tank, days)
         served += given_l
     of_tanks = [days[tank] for tank in range(len(days))]
-    mains_l = [
-        day.mains_share * day.level_l if holds_mains else unmixed_l
-        for day, holds_mains, unmixed_l in zip(of_tanks, structure.holds_mains, morning.mains_l, strict=True)
-    ]
-    store_l = xp.concatenate(served)[structure.served_in_order] if served else asked_l
-    return TankBook(of_tanks, rows_of(xp, [day.level_l for day in of_tanks]), rows_of(xp, mains_l)), store_l
+    mains_l = state.mains_l
+    if any(structure.holds_mains):
+        mains_l = rows_of(xp, [day.mains_share * day.level_l for day in of_tanks])
+    store_l = xp.concatenate(served).take(structure.served_in_order, axis=0) if served else asked_l
+    return TankBook(of_tanks, rows_of(xp, [day.level_l for day in of_tanks]), mains_l), store_l
 
 
 def rows_of(xp: Namespace, rows: list[Array]) -> Array:
@@ -76,14 +78,17 @@ def tank_day(
 ) -> tuple[TankDay, list[Array]]:
     """One tank: float valve, inflow, what is handed out rank after rank, spill and leak; and what each rank gets."""
     structure, tanks = garden.structure, garden.tanks
-    level_l = morning.level_l[tank]
-    valve_l = [float_valve(xp, garden, today, tank, level_l)] if structure.mains[tank] == "float" else []
-    stored_l = total([level_l, *valve_l])
     from_above = [upstream[upper] for upper in structure.spill_from[tank]]
-    added_l = [] if today.logged is None else [today.logged.mains_added_l[tank]]
-    inflow_l = total([today.caught_l[tank], *(upper.spilled_l for upper in from_above), *added_l])
-    offered_l = stored_l + inflow_l if structure.before_spill else stored_l
-    left_l = reach_l = within_reach(xp, offered_l, tanks.dead_l[tank])
+    let_in_l: Array | float = 0.0
+    stored_l, inflow_l = morning.level_l[tank], today.caught_l[tank]
+    if structure.mains[tank] == "float":
+        let_in_l = float_valve(xp, garden, today, tank, stored_l)
+        stored_l = stored_l + let_in_l
+    for upper in from_above:
+        inflow_l = inflow_l + upper.spilled_l
+    if today.logged is not None:
+        inflow_l = inflow_l + today.logged.mains_added_l[tank]
+    left_l = reach_l = within_reach(xp, stored_l + inflow_l if structure.before_spill else stored_l, tanks.dead_l[tank])
     given_l, wanted_l = [], []
     for rank in structure.ranks[tank]:
         rank_given_l, rank_wants_l, left_l = share_out(xp, asked_l[rank], left_l)
@@ -93,19 +98,13 @@ def tank_day(
     wet_l = xp.minimum(all_want_l, reach_l)
     share: Array | float = 0.0
     if structure.holds_mains[tank]:
-        brought_l = [upper.mains_share * upper.spilled_l for upper in from_above]
-        mains_l = total([morning.mains_l[tank], *valve_l, *brought_l, *added_l])
+        mains_l = morning.mains_l[tank] + let_in_l + total([day.mains_share * day.spilled_l for day in from_above])
+        if today.logged is not None:
+            mains_l = mains_l + today.logged.mains_added_l[tank]
         share = mains_share(xp, mains_l, stored_l + inflow_l)
-    rest = evening(
-        xp,
-        stored_l,
-        inflow_l,
-        wet_l,
-        tanks.capacity_l[tank],
-        tanks.loss_l_per_day[tank],
-        before_spill=structure.before_spill,
-    )
-    return TankDay(total(valve_l), inflow_l, all_want_l, wet_l, share, *rest), given_l
+    loss_l = tanks.loss_l_per_day[tank] if garden.leaks[tank] else None
+    rest = evening(xp, stored_l, inflow_l, wet_l, tanks.capacity_l[tank], loss_l, before_spill=structure.before_spill)
+    return TankDay(let_in_l, inflow_l, all_want_l, wet_l, share, *rest), given_l
 
 
 def float_valve(xp: Namespace, garden: Garden, today: Today, tank: int, level_l: Array) -> Array:
