@@ -64,7 +64,7 @@ def test_days_are_told_where_they_move_more(opened):
     """Of 260 L 245 are to be had, 8 a day, and rain fills the butt on every 28th day: 20 % less lasts 24 days."""
     rain_mm = np.zeros(len(opened.weather.daily))
     rain_mm[27::28] = 100.0
-    weather = opened.weather.read(rain_mm=rain_mm)
+    weather = opened.weather.with_readings(rain_mm=rain_mm)
     draw = {"tank": "Shed butt", "weekdays": None, "l_per_day": 8.0, "season_from": None, "season_to": None}
     site = opened.site.model_copy(
         update={

@@ -94,14 +94,14 @@ class Ahead:
         if rain_mm is None:
             return None
         known = self.gauged | self._forecast
-        return self.weather.read(rain_mm=np.where(known, self.weather.readings["rain_mm"], rain_mm))
+        return self.weather.with_readings(rain_mm=np.where(known, self.weather.readings["rain_mm"], rain_mm))
 
     def read(self, rain_mm: "dict[dt.date, float]") -> "Ahead":
         """The same with the rain of a gauge [mm] on days of which no weather is known."""
         read_mm = np.array([rain_mm.get(day, np.nan) for day in self.weather.days.tolist()])
         gauged = ~np.isnan(read_mm)
         told_mm = np.where(gauged, read_mm, self.weather.readings["rain_mm"])
-        return replace(self, weather=self.weather.read(rain_mm=told_mm), gauged=gauged)
+        return replace(self, weather=self.weather.with_readings(rain_mm=told_mm), gauged=gauged)
 
     @property
     def _forecast(self) -> BoolArray:
@@ -123,7 +123,7 @@ def days_ahead(known: Known, forecast: Weather | None) -> Ahead:
     if forecast is not None:
         _, ours, its = np.intersect1d(days, forecast.days, return_indices=True)
         told = Period(days[ours[0]].item(), days[ours[-1]].item())
-        weather = weather.read(
+        weather = weather.with_readings(
             **{
                 name: _with(values, ours, forecast.readings[name][its])
                 for name, values in weather.readings.items()
@@ -145,7 +145,7 @@ def dry_from(ahead: Ahead, today: dt.date) -> Weather:
         for name in SUNNIER
         if name in readings
     }
-    return ahead.weather.read(rain_mm=np.where(later, 0.0, readings["rain_mm"]), **sunnier)
+    return ahead.weather.with_readings(rain_mm=np.where(later, 0.0, readings["rain_mm"]), **sunnier)
 
 
 # ---- What is usual ---------------------------------------------------------------------------------------------------

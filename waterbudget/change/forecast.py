@@ -52,7 +52,7 @@ def station_forecast(known: Known, *, cache: Path | None = None) -> tuple[Weathe
     if begins == first:
         return weather, ""
     normal = days_ahead(known, None).weather.between(first, begins - DAY)
-    to_come = normal.read(rain_mm=np.array(rain_mm.reindex(normal.dates, fill_value=0.0), np.float64))
+    to_come = normal.with_readings(rain_mm=np.array(rain_mm.reindex(normal.dates, fill_value=0.0), np.float64))
     told = (
         f"The forecast's whole days begin on {begins}: of the days before them it has only the rain of the hours to "
         "come, and their ET0 is the season's normal."

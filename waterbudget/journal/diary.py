@@ -96,7 +96,7 @@ def gauged(weather: Weather, diary: Diary) -> Weather:
     rain_mm = weather.readings["rain_mm"].copy()
     rain_mm[list(inside_mm)] = list(inside_mm.values())
     days = f"{len(inside_mm)} day{'' if len(inside_mm) == 1 else 's'}"
-    read = weather.read(rain_mm=rain_mm)
+    read = weather.with_readings(rain_mm=rain_mm)
     return replace(read, source=f"{weather.source}, with the rain of the logged gauge on {days}")
 
 

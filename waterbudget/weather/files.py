@@ -140,7 +140,7 @@ class Weather:
             summed.update(name.encode() + values.tobytes())
         return summed.hexdigest()
 
-    def read(self, **readings: Array) -> Weather:
+    def with_readings(self, **readings: Array) -> Weather:
         """The same days with other readings [in their units], each (day,)."""
         return replace(self, readings={**self.readings, **readings})
 
