@@ -37,7 +37,7 @@ class Season(NamedTuple):
     @property
     def lanes(self) -> int:
         """The longest lane axis."""
-        lanes: int = max(self.dates.shape[1], self.kc.shape[2])
+        lanes: int = max(part.shape[-1] for part in self if part is not None)
         return lanes
 
     def of(self, some: slice) -> "Season":

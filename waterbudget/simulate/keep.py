@@ -1,12 +1,13 @@
 """What is wanted of a run, and what was found: quantities by name, folded over its days."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from waterbudget.simulate.pages import Pages
+from waterbudget.simulate.state import with_columns
 from waterbudget.units import Array, BoolArray, IntArray, Namespace, Values
 
 NEVER = np.inf
@@ -38,6 +39,21 @@ class Kept:
     firsts: Mapping[str, Array]
     lows: Mapping[str, Array]
     each: Mapping[str, Array]
+
+    def of_lanes(self, some: slice) -> "Kept":
+        """The same of some lanes."""
+        return self._each(lambda rows: rows[..., some])
+
+    def with_lanes(self, some: IntArray, others: "Kept") -> "Kept":
+        """The same with what others found in the place of some lanes."""
+        return self._each(lambda rows, new: with_columns(rows, some, new), others)
+
+    def _each(self, change: Callable[..., Array], *others: "Kept") -> "Kept":
+        sums, firsts, lows, each = (
+            {name: change(*(getattr(kept, kind)[name] for kept in (self, *others))) for name in getattr(self, kind)}
+            for kind in ("sums", "firsts", "lows", "each")
+        )
+        return Kept(self.days, sums, firsts, lows, each)
 
     @property
     def days_lasted(self) -> IntArray:

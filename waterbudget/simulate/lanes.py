@@ -90,17 +90,27 @@ def _spread(part: Roofs | Transfers, places: Sequence[int], many: int) -> dict[s
 
 
 def season_of_all(sites: Sequence[Site], reckoned: Callable[[Site], Season]) -> Season:
-    """The seasons of sites of one build as the lanes of one; what is the same for all stays of length one.
+    """The seasons of sites of one build as the lanes of one.
 
-    reckoned: the season of a site, through the same days for all.
+    reckoned: the season of a site, through the same days for all; reckoned once for those that share theirs.
     """
     keys = [season_key(site) for site in sites]
     seasons = {key: reckoned(site) for key, site in dict(zip(keys, sites, strict=True)).items()}
-    one, *others = (seasons[key] for key in keys)
-    if len(seasons) == 1:
-        return one
-    beds = zip(one[2:], *(other[2:] for other in others), strict=True)
-    return Season._make([*one[:2], *(None if part[0] is None else np.concatenate(part, axis=-1) for part in beds)])
+    return seasons_side_by_side([seasons[key] for key in keys], [1] * len(keys))
+
+
+def seasons_side_by_side(seasons: Sequence[Season], lanes: Sequence[int]) -> Season:
+    """Seasons of as many days, of one lane each, as the lanes of one; what is the same in all stays of length one.
+
+    lanes: how many each takes.
+    """
+
+    def joined(parts: tuple[Any, ...]) -> Any:  # noqa: ANN401 - arrays of one kind
+        if parts[0] is None or all(np.array_equal(parts[0], part) for part in parts[1:]):
+            return parts[0]
+        return np.repeat(np.concatenate(parts, axis=-1), lanes, axis=-1)
+
+    return Season._make(map(joined, zip(*seasons, strict=True)))
 
 
 def side_by_side(gardens: Sequence[Garden], lanes: int | Sequence[int]) -> Garden:

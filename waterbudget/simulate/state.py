@@ -1,6 +1,6 @@
 """An evening: all that tomorrow needs to know of today and the days before."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +9,7 @@ from waterbudget.physics.surface import KC_TOP, LONG_AGO_DAYS, Wetting
 from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season
 from waterbudget.schedule.sky import Sky
-from waterbudget.units import Array
+from waterbudget.units import Array, BoolArray, IntArray
 
 
 class Surface(NamedTuple):
@@ -42,12 +42,44 @@ class State(NamedTuple):
         """The evening with a column for each of so many lanes."""
         return self.each(lambda rows: np.array(np.broadcast_to(rows, (len(rows), lanes))))
 
-    def each(self, change: Callable[[Array], Array]) -> "State":
-        """The evening with every array changed alike."""
-        surface = self.surface
-        if surface is not None:
-            surface = Surface(change(surface.depletion_mm), Wetting(*map(change, surface.wetting)))
-        return State(change(self.level_l), change(self.mains_l), change(self.depletion_mm), surface)
+    def each(self, change: Callable[..., Array], *others: "State") -> "State":
+        """The evening with every array changed alike, by those of other evenings where there are any."""
+        level_l, mains_l, depletion_mm, *of_surface = map(change, self.parts, *(other.parts for other in others))
+        surface = Surface(of_surface[0], Wetting(*of_surface[1:])) if of_surface else None
+        return State(level_l, mains_l, depletion_mm, surface)
+
+    @property
+    def parts(self) -> tuple[Array, ...]:
+        """All its arrays."""
+        of_surface = () if self.surface is None else (self.surface.depletion_mm, *self.surface.wetting)
+        return (self.level_l, self.mains_l, self.depletion_mm, *of_surface)
+
+    def of_lanes(self, some: IntArray | slice) -> "State":
+        """The evening of some lanes."""
+        return self.each(lambda rows: rows[:, some])
+
+    def with_lanes(self, some: IntArray, others: "State") -> "State":
+        """The evening with those of others in the place of some lanes."""
+        return self.each(lambda rows, new: with_columns(rows, some, new), others)
+
+    def differs_from(self, other: "State") -> BoolArray:
+        """Whether anything in it is not just as in another evening, (lane,)."""
+        pairs = zip(self.parts, other.parts, strict=True)
+        differs: BoolArray = np.any(np.concatenate([ours != theirs for ours, theirs in pairs]), axis=0)
+        return differs
+
+
+def joined(states: Sequence[State]) -> State:
+    """Evenings as the lanes of one."""
+    first, *others = states
+    return first.each(lambda *rows: np.concatenate(rows, axis=1), *others)
+
+
+def with_columns(rows: Array, some: IntArray, columns: Array) -> Array:
+    """The rows (…, lane) with others in the place of some lanes."""
+    changed = np.array(rows)
+    changed[..., some] = columns
+    return changed
 
 
 def with_row(rows: Array, number: int, row: Array | float) -> Array:

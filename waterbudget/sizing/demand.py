@@ -7,14 +7,17 @@ import numpy as np
 from waterbudget.errors import InputError
 from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.books import SHORT_L
-from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import Keep
+from waterbudget.simulate.lanes import of_soil_triggered_beds
+from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import Stretch
+from waterbudget.sizing.years import Days, side_by_side
 from waterbudget.tables.read import named
 from waterbudget.units import Array
 
 ENDLESS_L = 1e9  # more than any garden asks for in a lifetime
+KEEP = Keep(each=("tanks.asked_l", "tanks.inflow_l"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,11 +48,11 @@ class Demand:
 
 
 def demands(site: Site, stretch: Stretch) -> list[Demand]:
-    """The demand of each tank of the site, watered as if that tank alone were endless and full on the first day.
+    """The demand of each tank of the site, watered as if that tank alone were endless and full when a year begins.
 
     So the plants are as well watered as the plan allows, and ask for no more than that.
     """
-    garden = garden_of(site)
+    garden, season = of_soil_triggered_beds(garden_of(site), stretch.season)
     tanks = len(garden.names.tanks)
     number = np.arange(tanks)
     endless = number[:, None] == np.tile(number, stretch.strings)
@@ -59,9 +62,15 @@ def demands(site: Site, stretch: Stretch) -> list[Demand]:
             "start_l": np.where(endless, ENDLESS_L, garden.tanks.start_l),
         }
     )
-    sky = stretch.of_strings(slice(None), tanks)
-    _, kept = drive(many, stretch.season, sky, keep=Keep(each=("tanks.asked_l", "tanks.inflow_l")))
-    asked_l, inflow_l = kept.each["tanks.asked_l"], kept.each["tanks.inflow_l"]
+
+    def filled(evening: State) -> State:
+        return evening._replace(
+            level_l=np.where(endless, ENDLESS_L, evening.level_l), mains_l=np.where(endless, 0.0, evening.mains_l)
+        )
+
+    days = Days(many, season, stretch.of_strings(slice(None), tanks))
+    years = side_by_side(days, [some for _, some in stretch.in_a_row], KEEP, filled)
+    asked_l, inflow_l = (np.concatenate([kept.each[name] for kept in years]) for name in KEEP.each)
     return [Demand(asked_l[:, one, one::tanks], inflow_l[:, one, one::tanks], stretch) for one in range(tanks)]
 
 

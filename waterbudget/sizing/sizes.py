@@ -1,8 +1,7 @@
 """What sizes of a tank would have done: all of them run side by side through the same days."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,20 +10,18 @@ from waterbudget.errors import InputError
 from waterbudget.physics.tank import total
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.garden import Garden
-from waterbudget.schedule.season import Season
-from waterbudget.schedule.sky import Sky
-from waterbudget.simulate.drive import drive
-from waterbudget.simulate.keep import NOTHING, Keep, Kept
+from waterbudget.simulate.compiled import is_worth_it
+from waterbudget.simulate.keep import Keep, Kept
 from waterbudget.simulate.lanes import of_soil_triggered_beds, sized
 from waterbudget.simulate.shares import met_by_rain
 from waterbudget.site.model import Site
 from waterbudget.sizing.stretch import NOT_COUNTED, Stretch
+from waterbudget.sizing.years import LANES_AT_ONCE, Days, in_a_row, side_by_side
 from waterbudget.units import WEEK_DAYS, Array, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-LANES_AT_ONCE = 1500  # beyond it nothing is gained in speed and memory grows
 DRY_YEAR = 10  # one in so many
 LEAST_STEPS, MOST_STEPS = 2, 1000
 ROOMY = 4  # times as far apart as the rounding: then the steps still look even
@@ -203,7 +200,8 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
         strings = some.stop - some.start
         factor = None if roof_factor is None else np.tile(roof_factor, strings)
         lanes = sized(garden, tank, np.tile(capacity_l, strings), factor)
-        years = list(_of_years(lanes, tank, season, stretch.of_strings(some, sizes), stretch.year))
+        days = Days(lanes, season, stretch.of_strings(some, sizes))
+        years = [_booked(lanes, tank, kept) for kept in _of_years(days, stretch)]
         books.append({name: _by_string([year[name] for year in years], strings) for name in BOOKED})
     counted = slice(len(stretch.names))  # the last string may be longer than what was drawn
     return Outcomes(
@@ -213,20 +211,14 @@ def try_sizes(site: Site, tank: int, capacity_l: Array, stretch: Stretch, roof_f
     )
 
 
-def _of_years(garden: Garden, tank: int, season: Season, sky: Sky, year: IntArray) -> Iterator[dict[str, Array]]:
-    """What is booked of each counted year, (lane,), one after the other: each begins as the one before ended."""
-    state, runs = None, int(year.max()) + 1
-    for number, some in _in_a_row(year):
-        keep = NOTHING if number == NOT_COUNTED else KEEP
-        state, kept = drive(garden, season.of(some), sky.of(some), state, keep=keep, runs=runs)
-        if number != NOT_COUNTED:
-            yield _booked(garden, tank, kept)
-
-
-def _in_a_row(year: IntArray) -> Iterator[tuple[int, slice]]:
-    """The days of each year, in their order."""
-    turns = [0, *(np.flatnonzero(np.diff(year)) + 1).tolist(), len(year)]
-    yield from ((int(year[first]), slice(first, last)) for first, last in pairwise(turns))
+def _of_years(days: Days, stretch: Stretch) -> list[Kept]:
+    """What is kept of each counted year."""
+    counted = [number != NOT_COUNTED for number, _ in stretch.in_a_row]
+    last = len(counted) - counted[::-1].index(True)
+    years = [some for _, some in stretch.in_a_row[:last]]
+    compiles = is_worth_it(days.garden, days.lanes, len(stretch.year), shares_weather=stretch.strings == 1)
+    found = (in_a_row if compiles or stretch.strings > 1 else side_by_side)(days, years, KEEP)
+    return [kept for kept, is_counted in zip(found, counted, strict=False) if is_counted]
 
 
 def _booked(garden: Garden, tank: int, kept: Kept) -> dict[str, Array]:

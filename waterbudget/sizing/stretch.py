@@ -43,6 +43,12 @@ class Stretch:
     begins: np.datetime64
 
     @property
+    def in_a_row(self) -> list[tuple[int, slice]]:
+        """The number and the days of each year of a string, in their order, with those that do not count."""
+        turns = [0, *(np.flatnonzero(np.diff(self.year)) + 1).tolist(), len(self.year)]
+        return [(int(self.year[first]), slice(first, last)) for first, last in pairwise(turns)]
+
+    @property
     def year_days(self) -> IntArray:
         """Days of each year of a string, (year,)."""
         return np.bincount(self.year[self.year != NOT_COUNTED])
