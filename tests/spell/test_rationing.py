@@ -30,7 +30,7 @@ def short(litres=400, **keys):
 def asked(tables):
     site, eve = spell(tables)
     ky = sensitivity_of(site, eve).ky
-    return ration_draws(site, eve, ky, foresee(site, eve, ky), search(site, eve, ky).least_harm)
+    return ration_draws(site, eve, ky, foresee(site, eve, ky).fewer, search(site, eve, ky).least_harm)
 
 
 def test_the_beans_get_what_the_cans_give_up():

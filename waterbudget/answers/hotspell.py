@@ -9,6 +9,7 @@ from typing_extensions import TypedDict
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
+from waterbudget.answers.spell_both import BothFacts, both_choice, both_facts, both_toml
 from waterbudget.answers.spell_care import at_hand, more_cautions
 from waterbudget.answers.spell_doubt import SpellDoubtFacts, doubts, how_sure, spell_doubt_facts
 from waterbudget.answers.spell_moving import (
@@ -130,6 +131,7 @@ class Facts(Common):
     foresight: ForesightFacts
     moving: MovingFacts | None
     rationing: RationingFacts | None
+    moving_and_rationing: BothFacts | None
     saving: SavingFacts | None
     away: AwayFacts | None
     doubt: SpellDoubtFacts | None
@@ -150,6 +152,7 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
                     *told_first(found),
                     *moving_choice(found),
                     *rationing_choice(found),
+                    *both_choice(found),
                     *ten_litres(found),
                     *how_sure(doubt),
                 ),
@@ -161,7 +164,7 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
             Bullets(
                 "paste",
                 "To paste, in place of the same keys of each zone",
-                (*to_paste(found), *moving_toml(found), *rationing_toml(found)),
+                (*to_paste(found), *moving_toml(found), *rationing_toml(found), *both_toml(found)),
                 full=True,
             ),
             beds(found),
@@ -200,6 +203,7 @@ def facts(found: Study, doubt: SpellDoubt | None = None) -> Facts:
         "foresight": foresight_facts(found),
         "moving": moving_facts(found),
         "rationing": rationing_facts(found),
+        "moving_and_rationing": both_facts(found),
         "saving": saving_facts(found),
         "away": away_facts(found),
         "doubt": None if doubt is None else spell_doubt_facts(doubt),
@@ -282,14 +286,13 @@ def plans(found: Study) -> Table:
     shown = groups(found)
     rows = [_plan_row(found, group) for group in shown]
     heading = ((capital(shown[0].among) or "Best found",),) if len(rows) > 1 else ()
-    moved: tuple[tuple[Cell, ...], ...] = ()
-    if found.moving is not None:
-        moved = (("Moving water",), _plan_row(found.moving, best_of(found.moving)))
-    less: tuple[tuple[Cell, ...], ...] = ()
-    if found.rationing is not None:
-        study = found.rationing.study
-        less = (("Other draws rationed",), _plan_row(study, best_of(study)))
-    every = (rows[0], *heading, *rows[1:], *moved, *less)
+    others = (
+        ("Moving water", found.moving),
+        ("Other draws rationed", found.rationing and found.rationing.study),
+        ("Moving water, other draws rationed", found.both and found.both.study),
+    )
+    more = [row for told, study in others if study for row in ((told,), _plan_row(study, best_of(study)))]
+    every = (rows[0], *heading, *rows[1:], *more)
     return Table("The present plan and the best ones", columns, every, full=True)
 
 

@@ -17,7 +17,7 @@ def at_hand(found: Study) -> Iterator[str]:
         yield AIR_GAP
     if found.moving is not None:
         yield "Stay with a siphon or pump, shut it off after, and lift the hose out."
-    if found.rationing is not None:
+    if found.rationing is not None or found.both is not None:
         yield "Never ration what animals drink."
 
 

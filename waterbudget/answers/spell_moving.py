@@ -41,9 +41,13 @@ def moving_choice(found: Study) -> Iterator[str]:
     if found.moving is None:
         return
     group = best_of(found.moving)
-    plan = in_plain_words(found.moving, group.named.plan)
     price = against_now(found, group, found.moving.found.trial)
-    yield f"Least harm, moving water: {in_words(rule_of(found.moving))}; {plan}. {price}"
+    yield f"Least harm, moving water: {rule_and_plan(found.moving)}. {price}"
+
+
+def rule_and_plan(moving: Study) -> str:
+    """The transfer, and the plan of least harm with it."""
+    return f"{in_words(rule_of(moving))}; {in_plain_words(moving, best_of(moving).named.plan)}"
 
 
 def in_words(rule: Transfer) -> str:
@@ -56,19 +60,26 @@ def moving_toml(found: Study) -> Iterator[str]:
     """The lines of the transfer and its plan."""
     if found.moving is None:
         return
-    rule = rule_of(found.moving)
     yield "# least harm, moving water"
+    yield from rule_toml(found.moving)
+    yield from toml_lines(found.moving, best_of(found.moving).named.plan)
+
+
+def rule_toml(moving: Study) -> Iterator[str]:
+    """The lines of the transfer alone."""
     yield "[[transfer]]"
     for key in ("name", "from_tank", "to_tank", "l_per_day", "keep_l", "below_l"):
-        yield f"{key} = {json.dumps(getattr(rule, key), ensure_ascii=False)}"
-    yield from toml_lines(found.moving, best_of(found.moving).named.plan)
+        yield f"{key} = {json.dumps(getattr(rule_of(moving), key), ensure_ascii=False)}"
 
 
 def moving_facts(found: Study) -> MovingFacts | None:
     """The transfer that helps most as plain values, None where moving helps little."""
-    if found.moving is None:
-        return None
-    rule, one, trial = rule_of(found.moving), best_of(found.moving).named, found.moving.found.trial
+    return None if found.moving is None else facts_of(found.moving, [*moving_toml(found)])
+
+
+def facts_of(moving: Study, toml: list[str]) -> MovingFacts:
+    """The transfer of a study and its plan of least harm. toml: the lines of both."""
+    rule, one, trial = rule_of(moving), best_of(moving).named, moving.found.trial
     return {
         "name": rule.name,
         "from_tank": rule.from_tank,
@@ -76,8 +87,8 @@ def moving_facts(found: Study) -> MovingFacts | None:
         "below_l": rule.below_l or 0.0,
         "keep_l": rule.keep_l,
         "moved_l": float(one.course.moved_l[:, -1].sum()),
-        "in_words": f"{in_words(rule)}; {in_plain_words(found.moving, one.plan)}",
-        "toml": [*moving_toml(found)],
+        "in_words": rule_and_plan(moving),
+        "toml": toml,
         "work_minutes_per_week": float(trial.week_minutes[one.number]),
         "yield_at_risk": float(trial.harm[one.number]),
     }

@@ -40,17 +40,15 @@ def rationing_choice(found: Study) -> Iterator[str]:
     plan = in_plain_words(rationing.study, group.named.plan)
     price = against_now(found, group, rationing.study.found.trial)
     names = listed([draw.name for draw in fewer_litres(found.site)])
-    less = f"That is {litres(given_up_l(found))} L less for {names}."
+    less = f"That is {litres(given_up_l(found, rationing.share))} L less for {names}."
     yield f"Least harm, with {KEPT[rationing.share]} for {names}: {plan}. {price} {less}"
 
 
-def given_up_l(found: Study) -> float:
-    """What the draws that may get less ask for in the spell under the present plan, less what they keep [L]."""
-    if found.rationing is None:
-        return 0.0
+def given_up_l(found: Study, share: float) -> float:
+    """What the draws that may get less ask for in the spell under the present plan, less the share they keep [L]."""
     asked_l = found.named[0].course.asked_l[:, len(found.site.zone) :].sum(axis=0)
     all_l = sum(float(asked_l[n]) for n, draw in enumerate(found.site.draw) if draw.may_ration)
-    return (1.0 - found.rationing.share) * all_l
+    return (1.0 - share) * all_l
 
 
 def rationing_toml(found: Study) -> Iterator[str]:
@@ -59,11 +57,16 @@ def rationing_toml(found: Study) -> Iterator[str]:
         return
     study = found.rationing.study
     yield "# least harm, with less for other draws"
+    yield from draws_toml(study)
+    yield from toml_lines(study, best_of(study).named.plan)
+
+
+def draws_toml(study: Study) -> Iterator[str]:
+    """The lines of the draws that get less alone."""
     for draw in fewer_litres(study.site):
         yield "[[draw]]"
         yield f"name = {json.dumps(draw.name, ensure_ascii=False)}"
         yield f"l_per_day = {draw.l_per_day:g}"
-    yield from toml_lines(study, best_of(study).named.plan)
 
 
 def rationing_facts(found: Study) -> RationingFacts | None:
@@ -75,7 +78,7 @@ def rationing_facts(found: Study) -> RationingFacts | None:
     return {
         "draws": [draw.name for draw in fewer_litres(study.site)],
         "draw_share": found.rationing.share,
-        "given_up_l": given_up_l(found),
+        "given_up_l": given_up_l(found, found.rationing.share),
         "in_words": in_plain_words(study, one.plan),
         "toml": [*rationing_toml(found)],
         "work_minutes_per_week": float(trial.week_minutes[one.number]),

@@ -38,13 +38,15 @@ class Foreseen:
     best: with the garden as it is. valves: least yield at risk with a valve for each bed, nan where time ran out.
     move: what moving water would be worth, from the store where a litre is worth least to that where it is worth most;
     None where it is worth nothing. fewer: with the draws that may get less rationed at will; None where there are none.
+    both: with water moved and draws rationed; None where either is.
     """
 
     prospect: Prospect
     best: Foresight
     valves: float
-    move: Move | None
-    fewer: Foresight | None
+    move: Move | None = None
+    fewer: Foresight | None = None
+    both: Foresight | None = None
 
     @property
     def rationed(self) -> float | None:
@@ -64,18 +66,23 @@ def foresee(site: Site, eve: Eve, ky: Array) -> Foreseen:
     (prospect,) = prospects(eve.garden, eve.season, eve.sky, eve.state, ky, weights_of(site))
     best = foresight(prospect, seconds=SECONDS)
     if not best.is_proven:
-        return Foreseen(prospect, best, math.nan, None, None)
+        return Foreseen(prospect, best, math.nan)
     if best.yield_at_risk < HARM:
-        return Foreseen(prospect, best, best.yield_at_risk, None, None)
+        return Foreseen(prospect, best, best.yield_at_risk)
     valves = foresight(a_valve_for_each_bed(prospect), seconds=SECONDS).yield_at_risk
     fewer = tuple(number for number, draw in enumerate(site.draw) if draw.may_ration)
     with_less = foresight(rationed(prospect, fewer), seconds=SECONDS) if fewer else None
-    return Foreseen(prospect, best, valves, _move(prospect, best), with_less)
+    way = _way(best)
+    move = None if way is None else Move(*way, _moving(prospect, way))
+    both = _moving(rationed(prospect, fewer), way) if fewer and way is not None else None
+    return Foreseen(prospect, best, valves, move, with_less, both)
 
 
-def _move(prospect: Prospect, best: Foresight) -> Move | None:
+def _way(best: Foresight) -> tuple[int, int] | None:
     giver, taker = int(np.argmin(best.worth_per_l)), int(np.argmax(best.worth_per_l))
-    if best.worth_per_l[taker] - best.worth_per_l[giver] < WORTH_PER_L:
-        return None
-    moved = with_a_move(prospect, giver, taker, float(prospect.stores.capacity_l[taker]))
-    return Move(giver, taker, foresight(moved, seconds=SECONDS))
+    return None if best.worth_per_l[taker] - best.worth_per_l[giver] < WORTH_PER_L else (giver, taker)
+
+
+def _moving(prospect: Prospect, way: tuple[int, int]) -> Foresight:
+    moved = with_a_move(prospect, *way, float(prospect.stores.capacity_l[way[1]]))
+    return foresight(moved, seconds=SECONDS)

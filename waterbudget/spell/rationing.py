@@ -4,10 +4,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from waterbudget.plan.foresight import Foresight
 from waterbudget.schedule.built import garden_of
 from waterbudget.site.model import Draw, Site
 from waterbudget.spell.carry import Eve
-from waterbudget.spell.foreseen import Foreseen
 from waterbudget.spell.plain import plain_plans
 from waterbudget.spell.search import LEAST_HARM, Found, search
 from waterbudget.spell.trial import try_plans
@@ -36,12 +36,11 @@ def fewer_litres(site: Site) -> list[Draw]:
     return [draw for draw in site.draw if draw.may_ration]
 
 
-def ration_draws(site: Site, eve: Eve, ky: Array, foreseen: Foreseen, harm: float) -> Rationing | None:
+def ration_draws(site: Site, eve: Eve, ky: Array, fewer: Foresight | None, harm: float) -> Rationing | None:
     """The largest share that does as little harm as any, where rationing could save enough; None where it could not.
 
-    harm: yield at risk of the best plan without it.
+    fewer: the best there can be with these draws rationed at will. harm: yield at risk of the best plan without that.
     """
-    fewer = foreseen.fewer
     if fewer is None or harm - fewer.yield_at_risk < GAIN or not site.zone:
         return None
     litres = fewer.zone_l

@@ -18,7 +18,7 @@ from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
 from waterbudget.spell.moving import move_water
 from waterbudget.spell.plans import Plans
-from waterbudget.spell.rationing import ration_draws
+from waterbudget.spell.rationing import Rationing, ration_draws
 from waterbudget.spell.saving import Saving, saving_of
 from waterbudget.spell.search import LEAST_HARM, Found, search
 from waterbudget.spell.stages import ky_by_stage
@@ -55,8 +55,9 @@ class Study:
     foreseen: the best that anybody could do. by_stage: yield at risk of the named plans with Ky by growth stage, in
     their order; None where no stage of what grows has a factor. moving: the same with one transfer more, the last of
     its site, and of its plans the one of least harm; None where moving water would help little. rationing: as moving,
-    with draws rationed; None where that helps little or none may be. saving: where there is
-    no mains water or a ban on it. away: where nobody is there on some days.
+    with draws rationed; None where that helps little or none may be. both: water moved by the rule of moving, and draws
+    rationed; None where that helps little more than either. saving: where there is no mains water or a ban on it. away:
+    where nobody is there on some days.
     """
 
     site: Site
@@ -73,6 +74,7 @@ class Study:
     by_stage: Array | None = None
     moving: "Study | None" = None
     rationing: Rationed | None = None
+    both: Rationed | None = None
     saving: Saving | None = None
     away: Away | None = None
 
@@ -109,14 +111,23 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
     if spell.away:
         known = replace(known, away=away_of(site, eve, ky, spell.away))
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
-    rationed = ration_draws(site, eve, ky, foreseen, found.least_harm)
+    rationed = ration_draws(site, eve, ky, foreseen.fewer, found.least_harm)
+    both = None
+    if moved is not None:
+        harm = min(one.found.least_harm for one in (moved, rationed) if one is not None)
+        both = ration_draws(moved.site, moved.eve, ky, foreseen.both, harm)
     return replace(
         known,
         moving=None if moved is None else _instead(known, moved.site, moved.eve, moved.found),
-        rationing=None
-        if rationed is None
-        else Rationed(rationed.share, _instead(known, rationed.site, rationed.eve, rationed.found)),
+        rationing=_rationed(known, rationed),
+        both=_rationed(known, both),
     )
+
+
+def _rationed(known: Study, rationing: Rationing | None) -> Rationed | None:
+    if rationing is None:
+        return None
+    return Rationed(rationing.share, _instead(known, rationing.site, rationing.eve, rationing.found))
 
 
 def _instead(known: Study, site: Site, eve: Eve, found: Found) -> Study:

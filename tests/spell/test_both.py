@@ -1,0 +1,75 @@
+"""Water moved and draws rationed together: told where that saves more than either, and as the lines to paste do."""
+
+import functools
+import re
+import tomllib
+
+import pytest
+from gardens import site_of
+from spell.beans import FIRST, table, weather
+
+from waterbudget.answers.hotspell import answer
+from waterbudget.answers.spell_both import both_choice, both_facts
+from waterbudget.schedule.built import garden_of
+from waterbudget.spell.carry import as_another
+from waterbudget.spell.hot import Spell
+from waterbudget.spell.rationing import GAIN
+from waterbudget.spell.study import study
+from waterbudget.spell.trial import try_plans
+
+
+def tables(**cans):
+    """An empty butt that waters beans and cans, which may get less, and 500 L in a tank that nothing draws from."""
+    cans = {"name": "Cans", "tank": "Butt", "l_per_day": 10, "from": "07-01", "may_ration": True} | cans
+    garden = table(zone={"minutes": 6}, tank={"start_l": 0, "capacity_l": 300}, draw=[cans])
+    tank = {"name": "Tank", "capacity_l": 5000, "start_l": 500}
+    return garden | {"tank": [*garden["tank"], tank]}
+
+
+@functools.cache
+def found(**cans):
+    return study(site_of(tables(**cans)), weather(), Spell(21, 26.0, 15.0, first=FIRST))
+
+
+def test_what_is_moved_helps_more_where_the_cans_leave_it_to_the_beans():
+    known = found()
+    harms = [one.found.least_harm for one in (known.both.study, known.moving)]
+    assert harms[0] <= harms[1] - GAIN
+    assert known.rationing is None  # there is nothing in the butt that the cans could leave
+    assert harms[0] >= known.foreseen.both.yield_at_risk - 1e-9
+    assert known.foreseen.both.yield_at_risk <= min(known.foreseen.move.yield_at_risk, known.foreseen.rationed) + 1e-9
+
+
+@pytest.mark.parametrize("cans", [{"may_ration": False}, {"l_per_day": 0.1}])
+def test_nothing_is_told_where_the_cans_must_have_it_or_hardly_count(cans):
+    known = found(**cans)
+    assert known.moving is not None
+    assert known.both is None
+    assert both_facts(known) is None
+
+
+def test_it_is_told_with_its_rule_its_share_and_what_is_given_up():
+    (told,) = both_choice(found())
+    assert re.match(
+        r"Least harm of all, moving water, with a quarter of the water for Cans: when Butt holds less than \d+ L, "
+        r"fill it from Tank.*; Line .* of the yield at risk, now \d+ %\. That is 158 L less for Cans\.$",
+        told,
+    )
+    whole = answer(found())
+    assert told in whole.of_kind("help")
+    assert "Never ration what animals drink." in whole.of_kind("caution")
+    assert "Moving water, other draws rationed" in str(next(iter(whole.tables)).rows)
+
+
+def test_the_lines_to_paste_do_what_is_told():
+    known, told = found(), both_facts(found())
+    garden, lines = tables(), tomllib.loads("\n".join(told["toml"]))
+    garden["transfer"] = lines["transfer"]
+    for kind in ("draw", "zone"):
+        for keys in lines[kind]:
+            (one,) = (one for one in garden[kind] if one["name"] == keys["name"])
+            one |= keys
+    assert told["given_up_l"] == pytest.approx(21 * (10.0 - garden["draw"][0]["l_per_day"]))
+    site = site_of(garden)
+    after = try_plans(site, as_another(known.eve, garden_of(site)), [(None,)], known.sensitivity.ky)
+    assert after.harm.item() == pytest.approx(told["yield_at_risk"])
