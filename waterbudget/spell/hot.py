@@ -142,7 +142,7 @@ def hot_days(spell: Spell, site: Site, weather: Weather) -> HotDays:
     note = f"{et0.method} from the temperatures"
     if given.keys() <= weather.readings.keys() and weather.et0 != et0:
         month = _month(days)
-        factor = _factors(weather, site.latitude_deg, np.unique(month).tolist())
+        factor = _factors(weather, site.latitude_deg, sorted(set(month.tolist())))
         hargreaves_mm = hargreaves_mm * np.array([factor[number] for number in month.tolist()])
         shown = ", ".join(f"{value:.2f} in month {month}" for month, value in factor.items())
         note += f", brought to that of the weather ({weather.et0.method}) on dry days by a factor, {shown}"
