@@ -37,6 +37,16 @@ def test_the_demo_is_not_odd(tmp_path):
         (("minutes = 12", "minutes = 0.1"), "Potato bed needs"),
         (("capacity_l = 1500", "capacity_l = 15000"), "a larger roof helps here, a larger store does not"),
         (("start_l = 900", "start_l = 1500"), "Class-room tank starts full"),
+        (
+            (
+                "# [[ban]]",
+                (
+                    '[[transfer]]\nname = "Pump"\nfrom_tank = "Shed butt"\nto_tank = "Class-room tank"\n'
+                    "l_per_day = 50\nkeep_l = 9000\n# [[ban]]"
+                ),
+            ),
+            "Pump never moves water: it leaves 9,000 L in Shed butt, which holds 350 L.",
+        ),
         (("minutes = 12", "minutes = 0"), "South line never asks for water"),
         (('planted = "04-10"', "planted = 2029-04-10"), "Potato bed has nothing growing"),
         (('covering = "metal sheet"', 'covering = "thin green roof"'), "Shed roof (thin green roof)"),

@@ -884,7 +884,7 @@ to = "10-31"  →  to = "02-29"
 inflow[1].to: is "02-29"; 29 February does not come every year; write "02-28" or "03-01"
 
 from_tank = "Class-room tank"  →  from_tank = "Shed butt"
-transfer[1].to_tank: is "Shed butt"; like from_tank; water is moved to another tank
+transfer[1].to_tank: is "Shed butt"; write another tank than that of from_tank
 
 from_tank = "Class-room tank"  →  from_tank = "Class room"
 transfer[1].from_tank: is "Class room", but no tank has that name; write "Class-room tank"

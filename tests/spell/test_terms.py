@@ -141,6 +141,7 @@ def test_plans_beyond_what_a_bed_may_lose_are_the_best_only_if_all_are():
     [
         ({"ban": (LAST, FIRST)}, "ban ends on 2031-07-01, before it begins on 2031-07-21"),
         ({"away": (LAST, FIRST)}, "away ends on 2031-07-01, before it begins on 2031-07-21"),
+        ({"ban": (FIRST, LAST), "no_mains": True}, "a ban is asked for, and no mains water at all"),
         ({"ban": (FIRST, dt.date(2031, 9, 1))}, "ban is from 2031-07-01 to 2031-09-01, and weather and spell have"),
         ({"away": (dt.date(2031, 6, 1), LAST)}, "away is from 2031-06-01 to 2031-07-21, and the spell has 2031-07-01"),
     ],

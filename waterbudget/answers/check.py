@@ -43,6 +43,7 @@ ODD: dict[type[odd.Oddity], str] = {  # what to look at; braces hold the fields
     ),
     odd.StartsFull: "{name} starts full. Was it seen full? Nothing decides the first weeks more.",
     odd.NeverDrawn: "{name} is never drawn from in these days.",
+    odd.NeverMoves: "{name} never moves water: it leaves {keep_l} L in {tank}, which holds {holds_l} L.",
     odd.SizesWithoutShape: "{name} makes no use of {keys} {shape}.",
     odd.OtherVolume: (
         "{name} holds {capacity_l} L by capacity_l and {shape_l} L by its shape: check the inner sizes, in metres, and "

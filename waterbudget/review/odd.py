@@ -60,6 +60,15 @@ class NeverDrawn(NamedTuple):
     name: str
 
 
+class NeverMoves(NamedTuple):
+    """A transfer that is to leave as much in a store as that holds."""
+
+    name: str
+    keep_l: float
+    tank: str
+    holds_l: float
+
+
 class SizesWithoutShape(NamedTuple):
     """Inner sizes of a store that its shape, or no shape, has no use for."""
 
@@ -132,6 +141,7 @@ Oddity: TypeAlias = (
     | LargerThanCatch
     | StartsFull
     | NeverDrawn
+    | NeverMoves
     | SizesWithoutShape
     | OtherVolume
     | WatersNothing
@@ -151,6 +161,7 @@ def oddities(result: Result) -> list[Oddity]:
     return [
         *_roofs(result.site),
         *_stores(result),
+        *_transfers(result.site),
         *_shapes(result.site),
         *map(WatersNothing, lonely, unwatered(result.site)),
         *_idle(result.site),
@@ -181,6 +192,13 @@ def _stores(result: Result) -> Iterator[Oddity]:
             yield StartsFull(tank.name)
         if row["asked_l"] == 0:
             yield NeverDrawn(tank.name)
+
+
+def _transfers(site: Site) -> Iterator[Oddity]:
+    holds_l = {tank.name: tank.all_l for tank in site.tank}
+    for transfer in site.transfer:
+        if transfer.keep_l >= holds_l[transfer.from_tank]:
+            yield NeverMoves(transfer.name, transfer.keep_l, transfer.from_tank, holds_l[transfer.from_tank])
 
 
 def _shapes(site: Site) -> Iterator[Oddity]:

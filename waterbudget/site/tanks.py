@@ -221,7 +221,7 @@ class Transfer(Table):
     @classmethod
     def _is_another(cls, to_tank: str, info: ValidationInfo) -> str:
         if to_tank == info.data.get("from_tank"):
-            raise ValueError("like from_tank; water is moved to another tank")
+            raise ValueError("write another tank than that of from_tank")
         return to_tank
 
 

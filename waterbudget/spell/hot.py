@@ -71,6 +71,8 @@ class Spell:
             for name, (first, last) in self._stretches()
             if last < first
         ]
+        if self.no_mains and self.ban is not None:
+            faults.append("a ban is asked for, and no mains water at all; leave one of the two out")
         return faults
 
     def _stretches(self) -> list[tuple[str, Stretch]]:
