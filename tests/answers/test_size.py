@@ -367,9 +367,11 @@ def test_a_float_valve_is_told_of():
 
 def test_which_tank_and_why(demo):
     assert next(iter(assumptions(finding(second="Bin")))) == (
-        "Butt was chosen as most water is asked of it (another: --tank); Bin stays as now; "
+        "Butt was chosen as it runs short most (another: --tank); Bin stays as now; "
         "mains and drain are the whole garden's."
     )
+    never_short = finding(second="Bin", capacity_l=6000, start_l=6000)
+    assert next(iter(assumptions(never_short))).startswith("Butt was chosen as most water is asked of it (another: ")
     assert next(iter(assumptions(demo))).startswith("Shed butt was chosen; Class-room tank stays as now;")
 
 

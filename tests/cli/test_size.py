@@ -42,7 +42,7 @@ def test_options_reach_the_question():
     assert asked["enough_l"] == 700
     selling = ["--options", "prices.csv", "--none-yet", "--water-price", 5]
     asked = json.loads(ask("site.toml", "--steps", 3, *selling, "--json").stdout)
-    assert (asked["against_l"], asked["water_per_m3"], asked["tank"]) == (0, 5, "Class-room tank")
+    assert (asked["against_l"], asked["water_per_m3"], asked["tank"]) == (0, 5, "Shed butt")
 
 
 def test_files_are_written_and_told(folder):

@@ -432,7 +432,7 @@ def test_further_questions_are_answered_on_the_page(tmp_path):
     assert result.exit_code == 0
     read = Page((tmp_path / "a.html").read_text("utf-8"))
     headings = [one["text"] for one in read.all("h2")]
-    assert "what size for Class-room tank: 1 May to 30 September 2031" in headings[-2]
+    assert "what size for Shed butt: 1 May to 30 September 2031" in headings[-2]
     assert "a hot spell laid on 1 July" in headings[-1]
     assert len(read.all("img")) == 9
     assert read.unclosed == []
@@ -457,7 +457,7 @@ def test_a_question_that_the_weather_cannot_answer_is_told_in_its_place(tmp_path
     read = Page((tmp_path / "a.html").read_text("utf-8"))
     odds, size = read.all("h2")[-2:]
     assert odds["text"] == "Odds: no answer from this weather"
-    assert "what size for Class-room tank" in size["text"]
+    assert "what size for Shed butt" in size["text"]
     assert why in plain(" ".join(one["text"] for one in read.all("b")))
     assert read.unclosed == []
 

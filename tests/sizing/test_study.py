@@ -9,8 +9,9 @@ from waterbudget.errors import InputError
 from waterbudget.sizing.demand import demands
 from waterbudget.sizing.offers import Offer
 from waterbudget.sizing.sizes import Sweep, try_sizes
-from waterbudget.sizing.stretch import recorded_stretch
+from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
 from waterbudget.sizing.study import MAP_FACTORS, first_that, knee, study
+from waterbudget.weather.blocks import block_years
 
 DEMO = Path(__file__).parent.parent.parent / "data_demo" / "site.toml"
 BUTT, TANK = "Shed butt", "Class-room tank"
@@ -30,10 +31,39 @@ def garden(**keys):
 # ---- Which tank ----
 
 
-def test_the_tank_that_is_asked_for_most(demo):
+def test_the_tank_that_runs_short_most(demo):
     found = study(*demo, Sweep(steps=3))
-    assert (found.tank.name, found.number) == (TANK, 0)
-    assert study(*demo, Sweep(steps=3), tank=BUTT).number == 1
+    large, small = demands(*demo)
+    assert large.asked_l_a_year > small.asked_l_a_year, "though the other is asked for more"
+    assert (found.tank.name, found.number) == (BUTT, 1)
+    assert study(*demo, Sweep(steps=3), tank=TANK).number == 0
+
+
+def test_the_tank_that_is_asked_for_most_where_none_runs_short(demo):
+    site, stretch = demo
+    roomy = [tank.model_copy(update={"capacity_l": 20_000.0, "start_l": 20_000.0}) for tank in site.tank]
+    assert study(site.model_copy(update={"tank": roomy}), stretch, Sweep(steps=3)).tank.name == TANK
+
+
+def test_what_a_tank_lacks_by_hand():
+    # full on 1 June, 500 L and 90 days of 20 L are given of the 5520 L: 3220 L are lacking in each of the two years
+    (demand,) = demands(*garden())
+    assert demand.lacked_l.tolist() == pytest.approx([3220, 3220])
+    (demand,) = demands(*garden(mains="direct"))
+    assert demand.lacked_l.tolist() == pytest.approx([3220, 3220]), "mains water is no rain"
+    (demand,) = demands(*garden(capacity_l=6000, start_l=6000))
+    assert demand.lacked_l_in_all == 0
+
+
+def test_what_a_tank_lacks_is_what_its_own_size_does_not_give(demo):
+    site, _ = demo
+    weather = waterbudget.read_weather(DEMO.parent / "years" / "weather.csv", site)
+    stretch = drawn_stretch(site, block_years(weather.daily, "01-01", "12-31", 13, 1))
+    for number, demand in enumerate(demands(site, stretch)):
+        as_it_is = try_sizes(site, number, np.array([site.tank[number].all_l]), stretch)
+        lacked_l = (as_it_is.asked_l - as_it_is.rain_l)[:, 0]
+        np.testing.assert_allclose(demand.lacked_l, lacked_l, rtol=1e-9, atol=1e-6)
+        assert lacked_l.any()
 
 
 def test_an_unknown_tank_is_told_with_the_nearest(demo):

@@ -291,7 +291,8 @@ def chosen(found: SizeFinding) -> str:
     stay = f"{listed(others)} {'stays' if len(others) == 1 else 'stay'} as now; mains and drain are the whole garden's."
     if found.question.tank is not None:
         return f"{study.tank.name} was chosen; {stay}"
-    why = f"{study.tank.name} was chosen as most water is asked of it"
+    most = "it runs short most" if study.demand.lacked_l_in_all else "most water is asked of it"
+    why = f"{study.tank.name} was chosen as {most}"
     return Said(f"{why} (another: --tank); {stay}", f"{why}; {stay}")
 
 

@@ -11,7 +11,7 @@ from waterbudget.cli.options import FILE, full_option, json_option, overwrite_op
 
 @click.command()
 @site_argument
-@click.option("--tank", metavar="NAME", help="The store in question; default: the one that is asked for most.")
+@click.option("--tank", metavar="NAME", help="The store in question; default: the one that runs short most.")
 @click.option("--from-l", type=float, default=100.0, show_default=True, metavar="L", help="Smallest size to try.")
 @click.option("--to-l", type=float, default=5000.0, show_default=True, metavar="L", help="Largest size to try.")
 @click.option("--steps", type=int, default=60, show_default=True, metavar="N", help="How many sizes to try.")

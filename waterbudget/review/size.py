@@ -27,7 +27,7 @@ YEAR = {False: ("01-01", "12-31"), True: ("07-01", "06-30")}  # by whether the g
 class Question:
     """What a size is asked about, besides the sizes themselves.
 
-    tank: None for the one that is asked for most. options: file of what is for sale; none_yet: whether the tank is only
+    tank: None for the one that runs short most. options: file of what is for sale; none_yet: whether the tank is only
     planned, so that nothing is there to reckon that against; water_per_m3: price of mains water, None for that of the
     site. roofs: whether to map roof areas.
     method, years, seed: of the weather, as for odds.

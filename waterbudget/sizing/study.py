@@ -171,7 +171,7 @@ def study(
 ) -> Sizing:
     """Try every size of a tank through the stretch, and beside them what else was asked for.
 
-    tank: its name, None for the one that is asked for most. offers: what is for sale, tried in the place of the tank
+    tank: its name, None for the one that runs short most. offers: what is for sale, tried in the place of the tank
     and beside it. stands: whether the tank is there already; else the offers are reckoned against none. roofs: whether
     to map capacities against roof areas.
     Raises InputError where there is no such tank, nothing is asked of it, or no roof feeds the tank that is mapped.
