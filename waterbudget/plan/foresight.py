@@ -26,10 +26,9 @@ class Foresight(NamedTuple):
 
     litres_l: of each zone, (day, zone); moved_l (day, move); level_l (1 + day, tank), in the morning before transfers;
     eta_mm: (day, bed of the prospect). worth_per_l: how much less of the yield is at risk for a litre more in each
-    store on the eve, (tank,); draw_worth_per_l: for a litre less that a draw takes, (draw,); room_worth_per_l: for a
-    litre more of room, (tank,). is_proven: False where time ran out; then yield_at_risk is the best bound so far, and
-    all else nan. at_odds: "tank" or "bed" and its number in the garden, where the programme contradicts itself; then
-    there is no bound, and yield_at_risk nan.
+    store on the eve, (tank,); draw_worth_per_l: for a litre less that a draw takes, (draw,). is_proven: False where
+    time ran out; then yield_at_risk is the best bound so far, and all else nan. at_odds: "tank" or "bed" and its number
+    in the garden, where the programme contradicts itself; then there is no bound, and yield_at_risk nan.
     """
 
     yield_at_risk: float
@@ -39,7 +38,6 @@ class Foresight(NamedTuple):
     eta_mm: Array
     worth_per_l: Array
     draw_worth_per_l: Array
-    room_worth_per_l: Array
     is_proven: bool
     at_odds: tuple[Literal["tank", "bed"], int] | None
 
@@ -51,17 +49,13 @@ class Foresight(NamedTuple):
 
 
 class Places(NamedTuple):
-    """The columns of the programme, by what they stand for.
-
-    room: by store its rows that end at the brim. ends: by store the number of the row after its last.
-    """
+    """The columns of the programme, by what they stand for; ends: by store the number of the row after its last."""
 
     zone_l: IntArray
     draw_l: IntArray
     moved_l: IntArray
     level_l: IntArray
     eta_mm: IntArray
-    room: list[list[slice]]
     ends: list[int]
 
 
@@ -89,9 +83,8 @@ def _read(prospect: Prospect, places: Places, solution: Solution) -> Foresight:
         moved_l=values[places.moved_l],
         level_l=values[places.level_l],
         eta_mm=values[places.eta_mm],
-        worth_per_l=-reduced[places.level_l[0]],
+        worth_per_l=0.0 - reduced[places.level_l[0]],  # and not -0.0
         draw_worth_per_l=(reduced[places.draw_l] * asked_l).sum(axis=0) / draws_l,
-        room_worth_per_l=np.array([-sum(solution.row_duals[some].sum() for some in rows) for rows in places.room]),
         is_proven=solution.is_proven,
         at_odds=_at_odds(prospect, places, solution.at_odds),
     )
@@ -150,8 +143,7 @@ def _stores(
         programme.add([(draw_l[day : day + 1, draw], 1.0) for day in range(days)], low=takers.least_l[draw])
     comes_l = np.array([_may_come_l(prospect, tank) for tank in range(tanks)]).reshape(tanks, days).T
     spilled_l = programme.columns((days, tanks), most=comes_l)
-    room: list[list[slice]] = [[] for _ in range(tanks)]
-    moved_l, morning = _moves(programme, prospect, level_l, room)
+    moved_l, morning = _moves(programme, prospect, level_l)
     ends = []
     for tank in range(tanks):
         asked: Terms = [
@@ -160,14 +152,12 @@ def _stores(
         ]
         spills: Terms = [(spilled_l[:, upper], 1.0) for upper, lower in enumerate(stores.overflow_to) if lower == tank]
         store = _Store(tank, morning[tank], spills, asked, spilled_l[:, tank], level_l[1:, tank])
-        room[tank].append(_store(programme, prospect, store, spills_at_brim=spills_at_brim))
+        _store(programme, prospect, store, spills_at_brim=spills_at_brim)
         ends.append(programme.height)
-    return Places(zone_l, draw_l, moved_l, level_l, eta_mm, room, ends)
+    return Places(zone_l, draw_l, moved_l, level_l, eta_mm, ends)
 
 
-def _moves(
-    programme: Programme, prospect: Prospect, level_l: IntArray, room: list[list[slice]]
-) -> tuple[IntArray, list[Terms]]:
+def _moves(programme: Programme, prospect: Prospect, level_l: IntArray) -> tuple[IntArray, list[Terms]]:
     """What is moved, and by store what makes up its level after that; the rows of each transfer, in their order.
 
     What may leave is what stands above keep_l, from a full store; below that the model moves nothing, and a straight
@@ -182,7 +172,7 @@ def _moves(
         programme.add([(here, 1.0), *_less(morning[giver], share)], high=0.0)
         morning[giver] = [*morning[giver], (here, -1.0)]
         morning[taker] = [*morning[taker], (here, 1.0)]
-        room[taker].append(programme.add(morning[taker], high=float(stores.capacity_l[taker])))
+        programme.add(morning[taker], high=float(stores.capacity_l[taker]))
     return moved_l, morning
 
 
@@ -197,8 +187,8 @@ class _Store(NamedTuple):
     evening_l: IntArray
 
 
-def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at_brim: bool) -> slice:
-    """The rows of a store: outlet, brim, leak and balance; those of the brim."""
+def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at_brim: bool) -> None:
+    """The rows of a store: outlet, brim, leak and balance."""
     stores, days = prospect.stores, prospect.days
     capacity_l, dead_l, leak_l = (
         float(part[store.tank]) for part in (stores.capacity_l, stores.dead_l, stores.loss_l_per_day)
@@ -239,7 +229,7 @@ def _store(programme: Programme, prospect: Prospect, store: _Store, *, spills_at
             is_full = programme.columns((days,), high=np.where(comes_l > 0.0, 1.0, 0.0), is_whole=True)
             programme.add([(store.spilled_l, 1.0), (is_full, -comes_l)], high=0.0)
             programme.add([*kept, (mains_l, 1.0), (is_full, -capacity_l)], low=-held_l)
-    return programme.add(kept, high=capacity_l - held_l)
+    programme.add(kept, high=capacity_l - held_l)
 
 
 def _may_come_l(prospect: Prospect, tank: int) -> Array:

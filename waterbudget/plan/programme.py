@@ -70,7 +70,7 @@ class Programme:
         most: Array = np.minimum(np.concatenate(self.high), np.concatenate(self.most))[columns]
         return most
 
-    def add(self, terms: Terms, low: Array | float = -math.inf, high: Array | float = math.inf) -> slice:
+    def add(self, terms: Terms, low: Array | float = -math.inf, high: Array | float = math.inf) -> None:
         """Rows low <= sum of factor times column <= high, one for each place of the columns' common shape."""
         shape = np.broadcast_shapes(*(columns.shape for columns, _ in terms))
         flat = [
@@ -79,8 +79,7 @@ class Programme:
         ]
         lows, highs = (np.broadcast_to(np.asarray(bound, dtype=np.float64), shape).ravel() for bound in (low, high))
         self.rows.append((lows, highs, flat))
-        first, self.height = self.height, self.height + math.prod(shape)
-        return slice(first, self.height)
+        self.height += math.prod(shape)
 
     def solve(self, seconds: float = math.inf) -> Solution:
         """The least there is, or the best bound after so many seconds."""
