@@ -30,8 +30,8 @@ def ks(taw_mm, raw_mm, depletion_mm):
 
 def soil_day(depletion_mm, taw_mm, ks_now, etc_mm, water_mm):
     """A day's use under stress, as far as it is within reach, and the evening after it."""
-    eta_mm = np.minimum(ks_now * etc_mm, soil.within_reach(NUMPY, taw_mm, depletion_mm, water_mm))
-    evening = soil.evening(NUMPY, depletion_mm, water_mm, eta_mm)
+    eta_mm = np.minimum(ks_now * etc_mm, soil.within_reach(NUMPY, taw_mm, depletion_mm - water_mm))
+    evening = soil.evening(NUMPY, depletion_mm - water_mm, eta_mm)
     return SoilDay(eta_mm, evening.drained_mm, evening.depletion_mm)
 
 

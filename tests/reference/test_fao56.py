@@ -72,9 +72,9 @@ def test_example_37_ten_days_of_drying():
         assert etc_mm == printed(row["etc_mm"])
         ks_now = ks(NUMPY, taw_mm, raw_mm, depletion_mm)
         assert ks_now == printed(row["ks"])
-        eta_mm = np.minimum(ks_now * etc_mm, within_reach(NUMPY, taw_mm, depletion_mm, 0.0))
+        eta_mm = np.minimum(ks_now * etc_mm, within_reach(NUMPY, taw_mm, depletion_mm))
         assert eta_mm == printed(row["eta_mm"])
-        depletion_mm, drained_mm = evening(NUMPY, depletion_mm, 0.0, eta_mm)
+        depletion_mm, drained_mm = evening(NUMPY, depletion_mm, eta_mm)
         assert drained_mm == 0.0
         assert depletion_mm == printed(row["dr_end_mm"])
 

@@ -37,16 +37,20 @@ def ks(xp: Namespace, taw_mm: Array, raw_mm: Array, depletion_mm: Array) -> Arra
     return xp.minimum(xp.maximum((taw_mm - depletion_mm) / (taw_mm - raw_mm), 0.0), 1.0)
 
 
-def within_reach(xp: Namespace, taw_mm: Array, depletion_mm: Array, water_mm: Array) -> Array:
-    """What evapotranspiration can take on a day [mm]: what the root zone holds, with the day's rain and irrigation."""
-    return xp.maximum(taw_mm - depletion_mm + water_mm, 0.0)
+def within_reach(xp: Namespace, taw_mm: Array, rewetted_mm: Array) -> Array:
+    """What evapotranspiration can take on a day [mm]: what the root zone holds, with the day's rain and irrigation.
 
-
-def evening(xp: Namespace, depletion_mm: Array, water_mm: Array, eta_mm: Array) -> Evening:
-    """The root zone after a day's water and evapotranspiration [mm]; eta_mm at most what was within reach.
-
-    What lifts the depletion above field capacity drains the same day. Source: FAO-56 Eq. 85 and 88.
+    rewetted_mm: depletion less that water, below 0 where there is more of it than the root zone lacked.
     """
-    balance_mm = depletion_mm - water_mm + eta_mm
+    return xp.maximum(taw_mm - rewetted_mm, 0.0)
+
+
+def evening(xp: Namespace, rewetted_mm: Array, eta_mm: Array) -> Evening:
+    """The root zone after a day's evapotranspiration [mm]; eta_mm at most what was within reach.
+
+    rewetted_mm: depletion less the day's water. What lifts it above field capacity drains the same day.
+    Source: FAO-56 Eq. 85 and 88.
+    """
+    balance_mm = rewetted_mm + eta_mm
     depletion_now_mm = xp.maximum(balance_mm, 0.0)
     return Evening(depletion_now_mm, depletion_now_mm - balance_mm)

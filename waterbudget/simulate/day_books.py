@@ -1,6 +1,7 @@
 """What was booked of some days, beside their course: what the pages of all kinds are reckoned from."""
 
 from collections.abc import Sequence
+from typing import cast
 
 import numpy as np
 
@@ -33,7 +34,7 @@ class DayBooks:
         if self.xp is not NUMPY:
             rows = [self.xp.broadcast_to(row, (self._lanes,)) for of_day in zip(*items, strict=True) for row in of_day]
             return self.xp.stack(rows).reshape(days, len(items), -1)
-        columns = [np.array(list(rows), dtype=np.float64).reshape(days, -1) for rows in items]
+        columns = [_column(rows) for rows in items]
         found = np.empty((days, len(items), max(column.shape[1] for column in columns)))
         for item, column in enumerate(columns):
             found[:, item] = column
@@ -43,6 +44,13 @@ class DayBooks:
     def _lanes(self) -> int:
         lanes: int = self.books[0].tanks.level_l.shape[-1]
         return lanes
+
+
+def _column(rows: Sequence[Values]) -> Array:
+    """Rows (lane,) of every day, or numbers for all lanes, as (day, lane)."""
+    if isinstance(rows[0], np.ndarray):
+        return np.concatenate(cast("Sequence[Array]", rows)).reshape(len(rows), -1)
+    return np.array(rows)[:, None]
 
 
 class Part:

@@ -101,7 +101,8 @@ class OutletPages(Part):
         """Of a person, for all that is asked for: by valve, can, battery and feeling the soil."""
         outlets = self.days.garden.outlets
         due_l = self.due_l if may_count(outlets.look_minutes) else None
-        return labour_minutes(self.days.xp, outlets, self.asked_l, due_l, self.minutes_asked)
+        minutes_asked = self.minutes_asked if may_count(outlets.charge_minutes) else None
+        return labour_minutes(self.days.xp, outlets, self.asked_l, due_l, minutes_asked)
 
     @property
     def _flows(self) -> list[Flow]:
@@ -111,12 +112,15 @@ class OutletPages(Part):
         return of_tank[..., self.days.structure.tank_of_outlet, :]
 
 
-def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array | None, minutes_asked: Array) -> Array:
+def labour_minutes(
+    xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array | None, minutes_asked: Array | None
+) -> Array:
     """Minutes of a person for all that outlets ask for on some days, (day, outlet, lane).
 
     A day with a run takes those of its valves or hoses, every started can and every minute of a battery its own, and
     somebody feels the soil on each day that is due. due_l: what the clock alone would ask for, None where nobody
-    looks. Water that a store lacks is counted too: somebody fetches it from the mains.
+    looks; minutes_asked: None without a battery. Water that a store lacks is counted too: somebody fetches it from the
+    mains.
     """
     minutes = xp.where(asked_l > SHORT_L, outlets.run_minutes, 0.0)
     if due_l is not None:
@@ -124,6 +128,6 @@ def labour_minutes(xp: Namespace, outlets: Outlets, asked_l: Array, due_l: Array
     if may_count(outlets.can_minutes):
         cans = xp.maximum(xp.ceil((asked_l - SHORT_L) / outlets.can_l), 0.0)
         minutes = minutes + cans * outlets.can_minutes
-    if may_count(outlets.charge_minutes):
+    if minutes_asked is not None:
         minutes = minutes + minutes_asked * outlets.charge_minutes
     return minutes

@@ -24,8 +24,8 @@ def soak(
     xp: Namespace, garden: Garden, today: Today, state: State, depletion_mm: Array, irrigation_mm: Array
 ) -> tuple[BedBook, Surface | None]:
     """The root zones, and the surface in the evening; depletion_mm: at the start of the day, after the handover."""
-    water_mm = today.rain_mm + irrigation_mm
-    reach_mm = within_reach(xp, today.taw_mm, depletion_mm, water_mm)
+    rewetted_mm = depletion_mm - (today.rain_mm + irrigation_mm)
+    reach_mm = within_reach(xp, today.taw_mm, rewetted_mm)
     ks_now = ks(xp, today.taw_mm, today.raw_mm, depletion_mm)
     if state.surface is None or today.ground is None:
         surface, ke_now, e_mm = None, None, None
@@ -33,7 +33,7 @@ def soak(
     else:
         surface, ke_now, e_mm = evaporate(xp, garden.beds, today, today.ground, state.surface, irrigation_mm, reach_mm)
         eta_mm = e_mm + xp.minimum(ks_now * today.demand_mm, reach_mm - e_mm)
-    now = evening(xp, depletion_mm, water_mm, eta_mm)
+    now = evening(xp, rewetted_mm, eta_mm)
     de_mm = None if surface is None else surface.depletion_mm
     book = BedBook(
         ks_now, eta_mm, irrigation_mm, now.drained_mm, state.depletion_mm, now.depletion_mm, ke_now, e_mm, de_mm
