@@ -237,7 +237,7 @@ def _left_alone(model: Replay, level_l: Array) -> tuple[float, ...]:
 
 def _speaking(model: Replay, quantities: Sequence[Quantity], values: Array) -> BoolArray:
     """Whether a notable change of each quantity moves any reading by as much as can be read."""
-    _, slopes = model.slopes(quantities, values)
+    _, (slopes,) = model.slopes(quantities, values[None])
     notable = np.array([quantity.notable for quantity in quantities])
     speaks: BoolArray = np.abs(slopes * notable).max(axis=0) >= LEAST_EFFECT_L
     return speaks
@@ -258,7 +258,7 @@ def _errors(
     Least squares with a scatter of its own for each tank: the covariance is (J'J)^-1 J'SJ (J'J)^-1 with J weighted
     and S the tank's mean square over its readings less its quantities. Source: White 1980, from memory, with groups.
     """
-    level_l, slopes = model.gentle_slopes(quantities, values)
+    (level_l,), (slopes,) = model.gentle_slopes(quantities, values[None])
     missed = (level_l - model.measured_l) * model.weight
     jacobian = slopes[:, free] * model.weight[:, None]
     length = np.maximum(np.linalg.norm(jacobian, axis=0), np.finfo(np.float64).tiny)

@@ -23,7 +23,7 @@ from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.files import Weather
 
-RUNS = 150  # that a search takes, about
+RUNS = 50  # that a search takes, about
 RUN_UP_DAYS = 365  # before the first reading, to know how dry the beds are
 STEP = 0.2  # of a notable change, either way
 SHORT = 1e-3  # of a step: so near a bound there is none that way
@@ -79,52 +79,58 @@ class Replay:
             weight=1.0 / garden.tanks.capacity_l[tanks, 0],
         )
 
-    def run(self, quantities: Sequence[Quantity], values: Array, keep: Keep) -> Kept:
-        """What is to be kept of the days, with a lane for each row of values (lane, quantity)."""
+    def run(self, quantities: Sequence[Quantity], values: Array, keep: Keep, runs: int = 1) -> Kept:
+        """What is to be kept of the days, with a lane for each row of values (lane, quantity); runs: as of a drive."""
         garden, eve = with_values(self.garden, quantities, values), with_starts(self.eve, quantities, values)
-        _, kept = drive(garden, self.season, self.sky, eve, self.actions, keep, runs=RUNS)
+        _, kept = drive(garden, self.season, self.sky, eve, self.actions, keep, runs)
         return kept
 
-    def levels(self, quantities: Sequence[Quantity], values: Array) -> Array:
+    def levels(self, quantities: Sequence[Quantity], values: Array, runs: int = 1) -> Array:
         """Level of every evening [L], (day, tank, lane), that of the first reading's day before all others."""
-        level_l = self.run(quantities, values, Keep(each=("tanks.level_l",))).each["tanks.level_l"]
+        level_l = self.run(quantities, values, Keep(each=("tanks.level_l",)), runs).each["tanks.level_l"]
         return np.concatenate([with_starts(self.eve, quantities, values).level_l[None], level_l])
 
-    def at_readings(self, quantities: Sequence[Quantity], values: Array) -> Array:
-        """Level at each reading [L], (reading, lane)."""
-        return self.levels(quantities, values)[self.rows, self.tanks]
+    def at_readings(self, quantities: Sequence[Quantity], values: Array, runs: int = 1) -> Array:
+        """Level at each reading [L], (lane, reading)."""
+        return self.levels(quantities, values, runs)[self.rows, self.tanks].T
 
-    def closest(self, quantities: Sequence[Quantity], guesses: Array) -> Array:
-        """The guess (lane, quantity) whose levels come closest to the readings."""
-        misses = (self.at_readings(quantities, guesses) - self.measured_l[:, None]) * self.weight[:, None]
-        best: Array = guesses[np.argmin((misses**2).sum(axis=0))]
-        return best
+    def closest(self, quantities: Sequence[Quantity], guesses: Sequence[Array]) -> list[Array]:
+        """Of each of some lots of guesses (lane, quantity) the one whose levels come closest to the readings."""
+        misses = (self.at_readings(quantities, np.concatenate(guesses)) - self.measured_l) * self.weight
+        costs = np.split((misses**2).sum(axis=1), np.cumsum([len(lot) for lot in guesses])[:-1])
+        return [lot[np.argmin(cost)] for lot, cost in zip(guesses, costs, strict=True)]
 
     def slopes(self, quantities: Sequence[Quantity], values: Array) -> tuple[Array, Array]:
-        """Level at each reading [L], and its change with each quantity (reading, quantity), of one run.
+        """Level at each reading [L], (lane, reading), and its change with each quantity (lane, reading, quantity).
 
-        The steps are not small, as the model has kinks and jumps; where it has none it is as good as straight.
+        values: (lane, quantity). The steps are not small, as the model has kinks and jumps; where it has none it is as
+        good as straight.
         """
         here, above, below, up, down = self._steps(quantities, values)
-        return here, (above - below) / (up + down)
+        return here, (above - below) / (up + down)[:, None]
 
     def gentle_slopes(self, quantities: Sequence[Quantity], values: Array) -> tuple[Array, Array]:
         """The same, but where a step one way changes levels far more: that of the other way, as a jump is no slope."""
         here, above, below, up, down = self._steps(quantities, values)
-        rise = (above - here[:, None]) / np.where(up > 0.0, up, np.inf)
-        fall = (here[:, None] - below) / np.where(down > 0.0, down, np.inf)
-        size_up, size_down = np.linalg.norm(rise, axis=0), np.linalg.norm(fall, axis=0)
-        slopes = np.where(size_up > JUMP * size_down, fall, (above - below) / (up + down))
+        rise = (above - here[..., None]) / np.where(up > 0.0, up, np.inf)[:, None]
+        fall = (here[..., None] - below) / np.where(down > 0.0, down, np.inf)[:, None]
+        size_up, size_down = (np.linalg.norm(one, axis=1, keepdims=True) for one in (rise, fall))
+        slopes = np.where(size_up > JUMP * size_down, fall, (above - below) / (up + down)[:, None])
         slopes = np.where(size_down > JUMP * size_up, rise, slopes)
-        return here, np.where((up > 0.0) & (down > 0.0), slopes, rise + fall)
+        return here, np.where(((up > 0.0) & (down > 0.0))[:, None], slopes, rise + fall)
 
     def _steps(self, quantities: Sequence[Quantity], values: Array) -> tuple[Array, Array, Array, Array, Array]:
-        """Levels (reading,), those a step above and below (reading, quantity), and the steps, shorter at a bound."""
+        """Levels (lane, reading), those a step above and below (lane, reading, quantity), and the steps.
+
+        They are shorter at a bound.
+        """
         low, high = bounds(quantities)
         step = STEP * np.array([quantity.notable for quantity in quantities])
         up, down = (
             np.where(room < SHORT * step, 0.0, np.minimum(step, room)) for room in (high - values, values - low)
         )
-        at = self.at_readings(quantities, np.concatenate([values[None], values + np.diag(up), values - np.diag(down)]))
-        here, above, below = np.split(at, [1, 1 + len(values)], axis=1)
-        return here[:, 0], above, below, up, down
+        one = np.eye(len(step))[:, None]
+        of_all = np.concatenate([values[None], values + one * up, values - one * down])
+        at = self.at_readings(quantities, np.concatenate(of_all), RUNS).reshape(*of_all.shape[:2], -1)
+        here, above, below = np.split(np.moveaxis(at, 0, -1), [1, 1 + len(step)], axis=-1)
+        return here[..., 0], above, below, up, down
