@@ -94,17 +94,17 @@ def test_what_goes_thirsty():
 
 
 @pytest.mark.parametrize(
-    ("mains_kind", "words"),
+    ("mains_kind", "words", "keeps"),
     [
-        ("none", "Full watering needs 450 L from the mains; your site file allows none."),
-        ("direct", "Full watering needs 450 L from the mains."),
+        ("none", "Full watering needs 450 L from the mains; your site file allows none.", "Even without it"),
+        ("direct", "Full watering needs 450 L from the mains.", "With that water"),
     ],
 )
-def test_the_mains_water(mains_kind, words):
+def test_the_mains_water(mains_kind, words, keeps):
     """50 L a day for 10 days from a store of 50 L lack 450 L."""
     found = beans(days=10, zone={"minutes": 5}, tank={"start_l": 50, "capacity_l": 100, "mains": mains_kind}).finding
     assert mains(found) == words
-    assert risk(found) == "With that water your plan keeps the crops."
+    assert risk(found) == f"{keeps} your plan keeps the crops."
 
 
 def test_a_plan_that_needs_no_mains_water_may_still_starve_the_crops():

@@ -10,6 +10,7 @@ from spell.beans import FIRST, table, weather
 
 from waterbudget.answers.hotspell import answer, facts
 from waterbudget.answers.spell_terms import away_words, saving_words
+from waterbudget.answers.spell_verdict import mains
 from waterbudget.cli.main import main
 from waterbudget.render.text import text
 from waterbudget.spell.hot import Spell
@@ -30,6 +31,13 @@ def test_when_to_begin_saving_and_what_is_lost_then():
     assert " July with half of the minutes: then nothing is lost, without saving " in told
     assert first == "Give up first, in this order: Bean bed. A litre does least there."
     assert "Without any mains water" in text(answer(found), full=False)
+
+
+def test_mains_water_that_fails_is_not_laid_to_the_site_file():
+    thirsty = table(tank={"start_l": 200, "capacity_l": 2000, "mains": "direct"}, zone={"minutes": 5})
+    assert mains(asked(thirsty, no_mains=True)) == "Full watering needs 850 L from the mains, and there is none."
+    banned = mains(asked(thirsty, ban=(TEN[1], FIRST + dt.timedelta(days=20))))
+    assert banned == "Full watering needs 850 L from the mains; your site file and the ban allow 250 L."
 
 
 def test_saving_that_is_no_use_or_not_needed_is_said_so():

@@ -36,7 +36,8 @@ def test_every_garden_is_told_what_a_ban_and_an_absence_take(case, no_mains, sta
     first = rows[-1]["date"] + dt.timedelta(days=1)
     begins = first + dt.timedelta(days=start)
     stretch = (begins, begins + dt.timedelta(days=days))
-    found = study(site, weather, Spell(14, 28.0, first=first, no_mains=no_mains, ban=stretch, away=stretch))
+    ban = None if no_mains else stretch
+    found = study(site, weather, Spell(14, 28.0, first=first, no_mains=no_mains, ban=ban, away=stretch))
     assert found.saving.yield_at_risk <= found.saving.without + 1e-9
     assert 0.0 <= found.away.timed.yield_at_risk <= 1.0
     assert_told(hotspell.answer(found))

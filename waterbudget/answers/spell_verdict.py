@@ -65,7 +65,7 @@ def _short(found: Study) -> Iterator[str]:
 
 
 def mains(found: Study) -> str:
-    """The mains water that full watering takes, and what the site file gives of it; empty where it takes none."""
+    """The mains water that full watering takes, and what there is of it; empty where it takes none."""
     trial = found.found.trial
     needed_l, given_l, unmet_l = (float(part[0]) for part in (trial.needed_l, trial.from_mains_l, trial.unmet_l))
     if needed_l <= SHORT_L:
@@ -73,7 +73,10 @@ def mains(found: Study) -> str:
     needs = f"Full watering needs {litres(needed_l)} L from the mains"
     if unmet_l <= SHORT_L:
         return f"{needs}."
-    return f"{needs}; your site file allows {'none' if given_l <= SHORT_L else f'{litres(given_l)} L'}."
+    if found.spell.no_mains:
+        return f"{needs}, and there is none."
+    allow = "your site file and the ban allow" if found.spell.ban else "your site file allows"
+    return f"{needs}; {allow} {'none' if given_l <= SHORT_L else f'{litres(given_l)} L'}."
 
 
 def risk(found: Study) -> str:
@@ -83,6 +86,8 @@ def risk(found: Study) -> str:
     gets = float(found.found.trial.harm[0])
     if harm <= KEPT < gets and with_mains:
         return f"With all of it your plan would keep the crops; as it is, {percent(gets)} of the yield is at risk."
+    if harm <= KEPT and with_mains and found.found.trial.from_mains_l[0] <= SHORT_L:
+        return "Even without it your plan keeps the crops."
     if harm <= KEPT:
         return f"{'With that water y' if with_mains else 'Y'}our plan keeps the crops."
     return f"{'Even with that water y' if with_mains else 'Y'}our plan puts {percent(harm)} of the yield at risk."
