@@ -16,6 +16,8 @@ from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.lanes import sized
 from waterbudget.simulate.run import sky_of
 from waterbudget.sizing import years
+from waterbudget.sizing.sizes import try_sizes
+from waterbudget.sizing.stretch import recorded_stretch
 from waterbudget.sizing.years import Days, in_a_row, side_by_side
 
 KEEP = Keep(
@@ -68,3 +70,18 @@ def test_only_what_began_otherwise_is_run_again(monkeypatch):
     *_, last = side_by_side(days, [slice(n * 365, (n + 1) * 365) for n in range(3)], KEEP)
     assert runs == [(90, 4), (365, 6), (365, 1), (365, 1)], "run-ups, all years, the second, the third"
     np.testing.assert_allclose(last.each["tanks.level_l"][-1, 0], [0.0, 1e6 - 3 * 92 * 60.0])
+
+
+def test_no_year_is_run_twice_where_a_store_holds_mains_water(monkeypatch):
+    """A mixture with mains water is remembered for years: a guess of how a year begins would always be wrong."""
+    runs, drive = [], years.drive
+
+    def counted(of_garden, season, sky, state, **how):
+        runs.append(len(sky.rain_mm))
+        return drive(of_garden, season, sky, state, **how)
+
+    monkeypatch.setattr(years, "drive", counted)
+    for mains in ({"mains": "float", "float_below_l": 50, "float_to_l": 100}, {}):
+        site = garden(**mains)
+        try_sizes(site, 0, np.array([100.0, 350.0, 900.0]), recorded_stretch(site, weather()))
+    assert runs == [365, 366, 90, 365, 366], "one after the other; then a run-up, and years of one length at once"

@@ -217,7 +217,8 @@ def _of_years(days: Days, stretch: Stretch) -> list[Kept]:
     last = len(counted) - counted[::-1].index(True)
     years = [some for _, some in stretch.in_a_row[:last]]
     compiles = is_worth_it(days.garden, days.lanes, len(stretch.year), shares_weather=stretch.strings == 1)
-    found = (in_a_row if compiles or stretch.strings > 1 else side_by_side)(days, years, KEEP)
+    remembers = any(days.garden.structure.holds_mains)  # a mixture with mains water outlasts a year
+    found = (in_a_row if compiles or remembers or stretch.strings > 1 else side_by_side)(days, years, KEEP)
     return [kept for kept, is_counted in zip(found, counted, strict=False) if is_counted]
 
 
