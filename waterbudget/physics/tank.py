@@ -7,6 +7,8 @@ from typing import Any, NamedTuple
 
 from waterbudget.units import Array, Namespace, Values
 
+LEAST_L = 2.0**-1022  # the smallest number that no engine takes for 0: what is divided by, where nobody wants anything
+
 
 class Evening(NamedTuple):
     """Litres: stored + inflow = drawn + spilled + lost + level."""
@@ -27,7 +29,7 @@ def within_reach(xp: Namespace, offered_l: Array, dead_l: Array) -> Array:
 
 
 class Served(NamedTuple):
-    """What each taker of a rank is given [L], (taker, lane), what all of them want, and what is left, (lane,)."""
+    """What the takers of a rank are given [L], shaped as what they want; all they want, and what is left, (lane,)."""
 
     given_l: Array
     wanted_l: Array
@@ -35,13 +37,16 @@ class Served(NamedTuple):
 
 
 def share_out(xp: Namespace, wanted_l: Array, left_l: Array) -> Served:
-    """Hand out what is left [L] to the takers of one rank, in proportion to what each wants [L], (taker, lane)."""
-    if len(wanted_l) == 1:
+    """Hand out what is left [L] to the takers of one rank, in proportion to what each wants [L].
+
+    wanted_l: (taker, lane), or (lane,) of one that has the rank for itself.
+    """
+    if wanted_l.ndim == 1:
         given_l = xp.minimum(wanted_l, left_l)
-        return Served(given_l, wanted_l[0], left_l - given_l[0])
+        return Served(given_l, wanted_l, left_l - given_l)
     all_want_l = total(wanted_l)
     served_l = xp.minimum(all_want_l, left_l)
-    part = served_l / xp.where(all_want_l > 0.0, all_want_l, 1.0)
+    part = served_l / xp.maximum(all_want_l, LEAST_L)
     return Served(wanted_l * part, all_want_l, left_l - served_l)
 
 

@@ -81,8 +81,8 @@ class Structure:
         return tuple(of_tanks)
 
     @cached_property
-    def ranks(self) -> tuple[tuple[slice | IntArray, ...], ...]:
-        """The same, as slices where they stand together: rows are seen through these without a copy."""
+    def ranks(self) -> tuple[tuple[int | slice | IntArray, ...], ...]:
+        """The same, a number for one alone, a slice where they stand together: rows are seen through these uncopied."""
         return tuple(tuple(map(_together, ranks)) for ranks in self.ranked)
 
     @cached_property
@@ -127,8 +127,10 @@ class Structure:
         return has_turn
 
 
-def _together(numbers: IntArray) -> slice | IntArray:
-    """Numbers as a slice, where each is one more than that before."""
+def _together(numbers: IntArray) -> int | slice | IntArray:
+    """Numbers as a slice, where each is one more than that before; one alone as it is."""
+    if len(numbers) == 1:
+        return int(numbers[0])
     return slice(numbers[0], numbers[-1] + 1) if len(numbers) and np.all(np.diff(numbers) == 1) else numbers
 
 
@@ -296,6 +298,11 @@ class Garden:
     def opens_anyway(self) -> BoolArray:
         """Outlets that open whatever the beds say, (outlet, lane)."""
         return ~self.outlets.when_dry
+
+    @cached_property
+    def leave_mm(self) -> Array:
+        """Depletion that is left for rain in the beds of each zone in turn, (turn, outlet, lane)."""
+        return self.outlets.leave_mm * np.ones(self.structure.has_turn.shape)
 
     @cached_property
     def unless_refill_l(self) -> Array:

@@ -57,14 +57,15 @@ def draw(
     of_tanks = [days[tank] for tank in range(len(days))]
     mains_l = state.mains_l
     if any(structure.holds_mains):
-        mains_l = rows_of(xp, [day.mains_share * day.level_l for day in of_tanks])
-    store_l = xp.concatenate(served).take(structure.served_in_order, axis=0) if served else asked_l
-    return TankBook(of_tanks, rows_of(xp, [day.level_l for day in of_tanks]), mains_l), store_l
+        mains_l = rows_of(xp, [day.mains_share * day.level_l for day in of_tanks], len(of_tanks))
+    store_l = rows_of(xp, served, len(asked_l)).take(structure.served_in_order, axis=0) if served else asked_l
+    level_l = rows_of(xp, [day.level_l for day in of_tanks], len(of_tanks))
+    return TankBook(of_tanks, level_l, mains_l), store_l
 
 
-def rows_of(xp: Namespace, rows: list[Array]) -> Array:
-    """Rows (lane,) as (row, lane); for few lanes far quicker than to stack them."""
-    return xp.concatenate(rows).reshape(len(rows), -1)
+def rows_of(xp: Namespace, rows: list[Array], count: int) -> Array:
+    """So many rows (lane,), some of them end to end, as (row, lane); for few lanes far quicker than to stack them."""
+    return xp.concatenate(rows).reshape(count, -1)
 
 
 def tank_day(
@@ -92,7 +93,7 @@ def tank_day(
     given_l, wanted_l = [], []
     for rank in structure.ranks[tank]:
         rank_given_l, rank_wants_l, left_l = share_out(xp, asked_l[rank], left_l)
-        given_l.append(rank_given_l)
+        given_l.append(rank_given_l.ravel())
         wanted_l.append(rank_wants_l)
     all_want_l = total(wanted_l)
     wet_l = xp.minimum(all_want_l, reach_l)

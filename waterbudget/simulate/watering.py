@@ -73,7 +73,7 @@ def as_beds_want(xp: Namespace, garden: Garden, today: Today, due_l: Array, felt
     if today.opens_mm is not None:
         wanted_l = wanted_l * reduce(xp.logical_or, felt_mm >= today.opens_mm, garden.opens_anyway)
     if today.refill_l is not None:
-        lacking_l = xp.maximum(felt_mm - garden.outlets.leave_mm, 0.0) * today.refill_l
+        lacking_l = xp.maximum(felt_mm - garden.leave_mm, 0.0) * today.refill_l
         wanted_l = xp.minimum(wanted_l, reduce(add, lacking_l, garden.unless_refill_l))
     return wanted_l
 
