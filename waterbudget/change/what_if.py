@@ -14,7 +14,7 @@ from waterbudget.schedule.garden import Garden
 from waterbudget.schedule.season import Season, season_of
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.keep import NEVER, Keep
-from waterbudget.simulate.lanes import alike, evened, season_of_all, side_by_side
+from waterbudget.simulate.lanes import alike, evened, season_key, season_of_all, side_by_side
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array
@@ -75,8 +75,10 @@ def _fails(found: Now, sites: Sequence[Site], gardens: Sequence[Garden]) -> Arra
     """First day from today on which each store is short, (tank, garden)."""
     tonight, garden = found.tonight, side_by_side(evened(gardens), 1)
     eve, sky = tonight.in_sky(DRY)
-    dates, begun = tonight.season.dates, tonight.season.begun.astype("M8[D]")[0]
-    season = season_of_all(sites, lambda site: season_of(site, dates, begun))
+    dates, begun, present = tonight.season.dates, tonight.season.begun.astype("M8[D]")[0], season_key(found.known.site)
+    season = season_of_all(
+        sites, lambda site: tonight.season if season_key(site) == present else season_of(site, dates, begun)
+    )
     _, kept = drive(garden, season, sky, _held(eve, garden, season), tonight.actions, KEEP)
     return kept.firsts["tanks.fails"]
 

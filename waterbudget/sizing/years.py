@@ -1,6 +1,7 @@
 """The years of some days, each of which begins as the one before ended, run one after the other or side by side."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -33,7 +34,9 @@ class Days(NamedTuple):
     def of(self, some: slice, lanes: IntArray) -> "Days":
         """Some of the days for some of the lanes."""
         sky = self.sky.of(some)
-        own = sky.each(lambda rows: np.repeat(rows, len(lanes), axis=1) if rows.shape[1] == 1 else rows[:, lanes])
+        looked_back = int(self.garden.outlets.skip_rain_days.max(initial=0))
+        sky = replace(sky, before_mm=sky.rain_before(0, looked_back))
+        own = sky.each(lambda rows: rows if rows.shape[1] == 1 else rows[:, lanes])
         return Days(of_lanes(self.garden, lanes), self.season.of(some), own)
 
 
@@ -89,7 +92,7 @@ def _ran(
         lanes = [len(due[n]) for n in group]
         parts = [days.of(years[n], due[n]) for n in group]
         season = seasons_side_by_side([part.season for part in parts], lanes)
-        sky = skies_side_by_side([part.sky for part in parts], 1)
+        sky = skies_side_by_side([part.sky for part in parts], lanes if days.sky.lanes == 1 else 1)
         state = joined([begun[n].of_lanes(due[n]) for n in group])
         garden = of_lanes(days.garden, np.concatenate([due[n] for n in group]))
         evening, kept = drive(garden, season, sky, state, keep=keep)
