@@ -120,7 +120,14 @@ def test_without_rules_the_thirstiest_summer_tells_how_close_the_plan_is():
     assert alone.unaided.is_proven
     assert alone.unaided.yield_at_risk == pytest.approx(found.harm[0, thirstiest], rel=1e-9)
     assert alone.unaided.least == pytest.approx(found.bound[thirstiest], rel=1e-6)
+    np.testing.assert_allclose(alone.alone, found.harm[0], atol=1e-12)
     told = answer(alone)
-    words = "Stored rain alone would lose 32.4 % of the yield in 2019; no plan could lose less than 27.8 %."
+    words = (
+        "Stored rain alone would lose 11.9 % of the yield in a mean summer and 32.4 % in 2019, when no plan could lose "
+        "less than 27.8 %."
+    )
     assert told.verdict[1].endswith(words)
+    assert any(line.endswith(" --rules") for line in told.of_kind("tell"))
+    assert told.facts["unaided"]["present_yield_at_risk"] == pytest.approx(found.harm[0].mean())
+    assert [one["year"] for one in told.facts["unaided"]["years"]] == [str(year) for year in found.years.label]
     assert told.facts["unaided"]["year"] == str(found.years.label[thirstiest]) == "2019"

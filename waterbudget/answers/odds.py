@@ -87,10 +87,22 @@ class YearsFacts(TypedDict):
     worst_years: list[Year]
 
 
-class ThirstiestFacts(UnaidedFacts):
-    """The recorded summer that needs most mains water, on stored rain alone; null where rules tell of all summers."""
+class AloneYear(TypedDict):
+    """A recorded summer on stored rain alone, under the present plan."""
 
     year: str
+    present_yield_at_risk: float
+
+
+class ThirstiestFacts(UnaidedFacts):
+    """The recorded summer that needs most mains water, on stored rain alone; null where rules tell of all summers.
+
+    present_yield_at_risk: the mean of all recorded summers, years each of them.
+    """
+
+    year: str
+    present_yield_at_risk: float
+    years: list[AloneYear]
 
 
 class Facts(Common, YearsFacts):
@@ -115,7 +127,7 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
         f"{found.site.site.name}, {in_words(found.first)} to {in_words(found.last)}: {years_tried(found)}",
         (*verdict(found), *how_sure(doubt)),
         (
-            following(found),
+            *following(found),
             *(blocks(found.rules) if found.rules is not None else ()),
             lasting(found),
             Picture("odds", shown, chances(found), full=found.rules is not None),
@@ -131,13 +143,15 @@ def answer(found: OddsFinding, doubt: OddsDoubt | None = None) -> Answer:
 
 
 def alone(found: OddsFinding) -> Iterator[str]:
-    """What the worst recorded summer leaves at risk on stored rain alone, and what nobody could save."""
-    risk = found.unaided
-    if risk is not None and risk.yield_at_risk >= SEEN:
+    """What the recorded summers leave at risk on stored rain alone, and what nobody could save in the worst."""
+    risk, each = found.unaided, found.alone
+    if risk is not None and each is not None and risk.yield_at_risk >= SEEN:
         year, about = named(found.recorded, int(found.recorded.worst_first()[0])), "" if risk.is_exact else "about "
-        told = f"Stored rain alone would lose {finely(risk.yield_at_risk)} of the yield in {year}"
+        mean, worst = finely(float(each.mean())), finely(risk.yield_at_risk)
+        lost = f"{mean} of the yield in a mean {one(found)} and {worst}" if len(each) > 1 else f"{worst} of the yield"
         best = "" if risk.least < SEEN or math.isnan(risk.least) else finely(risk.least)
-        yield f"{told}; no plan could lose less than {about}{best}." if best else f"{told}."
+        told = f"Stored rain alone would lose {lost} in {year}"
+        yield f"{told}, when no plan could lose less than {about}{best}." if best else f"{told}."
 
 
 # ---- Facts -----------------------------------------------------------------------------------------------------------
@@ -163,8 +177,17 @@ def facts(found: OddsFinding, doubt: OddsDoubt | None = None) -> Facts:
 
 
 def _unaided_facts(found: OddsFinding) -> ThirstiestFacts | None:
-    told = unaided_facts(found.unaided)
-    return None if told is None else {**told, "year": str(found.recorded.years.label[found.recorded.worst_first()[0]])}
+    told, each, labels = unaided_facts(found.unaided), found.alone, found.recorded.years.label
+    if told is None or each is None:
+        return None
+    return {
+        **told,
+        "year": str(labels[found.recorded.worst_first()[0]]),
+        "present_yield_at_risk": float(each.mean()),
+        "years": [
+            {"year": str(year), "present_yield_at_risk": float(share)} for year, share in zip(labels, each, strict=True)
+        ],
+    }
 
 
 def years_facts(odds: Odds) -> YearsFacts:
@@ -282,11 +305,14 @@ def worst_of_record(found: OddsFinding, year: int) -> str:
     return f"the worst recorded, {name}" if found.drawn else f"the worst, {name}"
 
 
-def following(found: OddsFinding) -> Bullets:
-    """What to ask next, where the stored rain runs short."""
+def following(found: OddsFinding) -> Iterator[Bullets]:
+    """What to ask next, where the stored rain runs short, and where the best in one summer alone is told."""
     path = shlex.quote(str(found.opened.path))
     asks = (f"waterbudget improve {path}", f"waterbudget size {path}") if found.asked.runs_short.any() else ()
-    return Bullets("paste", "What to change first, and what size of store would do", asks)
+    yield Bullets("paste", "What to change first, and what size of store would do", asks)
+    if next(alone(found), None):
+        title = f"The best there can be in every {one(found)}, and how near simple rules come to it"
+        yield Bullets("tell", title, (f"waterbudget odds {path} --rules",))
 
 
 # ---- What it rests on ------------------------------------------------------------------------------------------------

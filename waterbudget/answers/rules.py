@@ -19,7 +19,7 @@ TRIED = (
 FORESIGHT = "Foresight is a linear programme that knows the whole summer and opens each valve for any litres."
 AT_WILL = (
     "It may let a store run over into another before it is full, so it may be too kind: in Brackenfold's twelve "
-    "summers by about a quarter of a point in the mean, and by half a point in the driest."
+    "summers by 0.3 points in the mean, and by 1.4 at most."
 )
 
 

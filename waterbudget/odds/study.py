@@ -2,16 +2,17 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from waterbudget.odds.outcomes import Odds, odds_of
 from waterbudget.odds.rules import Rules, rules_of
 from waterbudget.odds.summers import RECORDS, Wanted, drawn_summers, recorded_summers
-from waterbudget.plan.unaided import Unaided, unaided
+from waterbudget.plan.unaided import Unaided, unaided, yields_alone
 from waterbudget.simulate.fetched import spot_of
 from waterbudget.simulate.opened import Opened
 from waterbudget.simulate.run import sky_of_years
 from waterbudget.site.model import Site
+from waterbudget.units import Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,6 +20,7 @@ class OddsFinding:
     """A garden in many summers; drawn is None where recorded summers answer, rules where they were not asked for.
 
     unaided: the thirstiest recorded summer on stored rain alone; None where none is thirsty, or rules tell of all.
+    alone: yield at risk under the present plan in every recorded summer on stored rain alone, (year,), beside it.
     """
 
     opened: Opened
@@ -27,6 +29,7 @@ class OddsFinding:
     drawn: Odds | None
     rules: Rules | None = None
     unaided: Unaided | None = None
+    alone: Array | None = None
 
     @property
     def site(self) -> Site:
@@ -83,14 +86,22 @@ def find_odds(
     if wanted.method != RECORDS:
         drawn = odds_of(site, drawn_summers(site, weather, wanted, place), start_l, keep_levels=keep_levels)
     rules = rules_of(site, summers, start_l, progress) if with_rules else None
-    alone = None if with_rules else _thirstiest_alone(site, recorded)
-    return OddsFinding(opened, wanted, recorded, drawn, rules, alone)
+    found = OddsFinding(opened, wanted, recorded, drawn, rules)
+    return found if with_rules else _alone(found)
 
 
-def _thirstiest_alone(site: Site, recorded: Odds) -> Unaided | None:
-    """The recorded summer that needs most mains water, on stored rain alone."""
+def _alone(found: OddsFinding) -> OddsFinding:
+    """With what stored rain alone leaves at risk, and the best there can be in the summer that needs most mains water.
+
+    The best in all of them takes too long for who does not ask for it.
+    """
+    site, recorded = found.site, found.recorded
     some = recorded.worst_first()[:1]
     if not len(some):
-        return None
-    sky = sky_of_years(site, recorded.years).each(lambda rows: rows[:, some])
-    return unaided(site, recorded.years.dates[:, some], sky, recorded.start_l)
+        return found
+    dates, sky = recorded.years.dates, sky_of_years(site, recorded.years)
+    thirstiest = sky.each(lambda rows: rows[:, some])
+    best = unaided(site, dates[:, some], thirstiest, recorded.start_l)
+    return (
+        found if best is None else replace(found, unaided=best, alone=yields_alone(site, dates, sky, recorded.start_l))
+    )

@@ -11,11 +11,13 @@ from waterbudget.plan.response import SERVING, response_of, risk_of, weights_of
 from waterbudget.plan.what_if import serving_no_less
 from waterbudget.schedule.built import garden_of
 from waterbudget.schedule.calendar import Dates
-from waterbudget.schedule.season import season_of
+from waterbudget.schedule.garden import Garden
+from waterbudget.schedule.season import Season, season_of
 from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.drive import drive
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
+from waterbudget.units import Array
 
 MOST_DAYS = 400  # of a programme that is still solved in about a second
 SECONDS = 5.0
@@ -33,6 +35,21 @@ class Unaided(NamedTuple):
     is_exact: bool
 
 
+class _Alone(NamedTuple):
+    """Some days on stored rain alone under the present plan, of one lane or more."""
+
+    garden: Garden
+    season: Season
+    ky: Array
+    given_l: Array
+    harm: Array
+
+
+def yields_alone(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | None = None) -> Array:
+    """Yield at risk on stored rain alone under the present plan in each lane of the days, (lane,)."""
+    return _run(site, dates, sky, start_l).harm
+
+
 def unaided(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | None = None) -> Unaided | None:
     """Some days on stored rain alone; None for more than a year or so of them, and where no bed is watered.
 
@@ -40,11 +57,15 @@ def unaided(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | N
     """
     if len(dates) > MOST_DAYS or not weights_of(site).any():
         return None
+    alone = _run(site, dates, sky, start_l)
+    (prospect,) = prospects(alone.garden, alone.season, sky, None, alone.ky, weights_of(site))
+    best = foresight(serving_no_less(prospect, np.asarray(alone.given_l[:, 0])), seconds=SECONDS)
+    return Unaided(float(alone.harm[0]), best.yield_at_risk, best.is_proven, prospect.is_exact)
+
+
+def _run(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | None) -> _Alone:
     garden = started(garden_of(site), start_l or {}).restructured(mains=tuple("none" for _ in site.tank))
     season, ky = season_of(site, dates), response_of(site, dates).ky
     _, kept = drive(garden, season, sky, keep=SERVING)
     risk = risk_of(site, ky, kept.each["beds.lack_mm"], kept.sums["beds.planted_etc_mm"])
-    (prospect,) = prospects(garden, season, sky, None, ky, weights_of(site))
-    given_l = np.asarray(kept.sums["outlets.given_l"][garden.structure.zones :, 0])
-    best = foresight(serving_no_less(prospect, given_l), seconds=SECONDS)
-    return Unaided(float(risk.harm[0]), best.yield_at_risk, best.is_proven, prospect.is_exact)
+    return _Alone(garden, season, ky, kept.sums["outlets.given_l"][garden.structure.zones :], risk.harm)
