@@ -12,7 +12,7 @@ from starlette.routing import Route
 from waterbudget.answers.run import answer
 from waterbudget.blocks import Answer, Picture
 from waterbudget.errors import InputError, WaterbudgetError
-from waterbudget.render.figures.level import HEAD_IN, LEVEL_IN, RAIN_IN, ROW_IN, level
+from waterbudget.render.figures.level import level, usual_height_in
 from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
 from waterbudget.render.html import section
 from waterbudget.serve.house import FOREVER, House, house_of
@@ -23,7 +23,6 @@ from waterbudget.simulate.result import Result
 from waterbudget.simulate.run import run
 
 SVG = ".svg"
-ROWS = 3  # under a store, as a rule
 PX_PER_IN = 100
 
 
@@ -83,7 +82,7 @@ async def summer_page(request: Request) -> Response:
         "alt": shown.words,
         "digest_of_run": summer.digest,
         "width": round(PX_PER_IN * WIDTH_IN),
-        "height": round(PX_PER_IN * (HEAD_IN + RAIN_IN + len(garden.site.tank) * (LEVEL_IN + ROWS * ROW_IN))),
+        "height": round(PX_PER_IN * usual_height_in(len(garden.site.tank))),
     }
     return house.page("summer.html.j2", common(garden, "/summer") | told)
 

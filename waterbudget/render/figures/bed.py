@@ -1,9 +1,10 @@
 """The picture of the beds: the water left in each bed's soil, in bands from plenty to thirsty."""
 
 import math
+import textwrap
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -13,14 +14,17 @@ from waterbudget.render.figures.panels import (
     INK,
     PALE_WATER,
     SMALL_PT,
+    STYLE,
     TEXT_PT,
     WATER,
     WIDTH_IN,
     Given,
     Panels,
+    Room,
     draw_dates,
     draw_hatch,
     draw_head,
+    head_in,
     midnights_of,
     panels,
 )
@@ -32,15 +36,18 @@ from waterbudget.variables import REGISTER
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 6, 1.75  # a line of the key above all beds; a bed with its head
-NAME_LETTERS = 22
+ALONE_IN, ALONE_KEY_IN, KEY_COLUMNS = 3.75, 0.27, 2  # the picture of a bed by itself; a line of the key by itself
+LEFT_IN, RIGHT_IN, FOOT_IN, YEAR_IN = 0.66, 0.25, 0.34, 0.2  # beside a bed by itself; the dates under it, the years
+NAME_LETTERS, TOLD_LETTERS = 22, 34
 MOST_DATES = 5
 FULL_PCT = 100.0
 TICKS_PCT = (0.0, 50.0, 100.0)
 DRYING = 0.5  # share of the easy water that is used when a bed is getting dry; ours
 BANDS = {"plenty": "#8fbbd6", "getting dry": "#f4e3b5", "thirsty": "#e8cfc1"}  # from the top
-PAD_PT = 4.0
+PAD_PT = 7.0  # so that the first date and the nought stay apart
 
 
 def driest(result: Result, most: int) -> list[str]:
@@ -82,12 +89,32 @@ def bed(
     with panels(heights_in, ax, "one for each bed", head_in=key_in, columns=columns, width_in=width_in) as axes:
         for panel, (number, row) in zip(axes, drawn, strict=True):
             _draw_bed(panel, midnights_of(dates), books[row["name"]], planted[:, number])
-            draw_head(panel, _name(row["name"]), TEXT_PT, [_told(row, result.summary)])
+            draw_head(panel, _name(row["name"]), TEXT_PT, _told(row, result.summary))
             draw_dates(panel, dates, labelled=True, pad_pt=PAD_PT)
             _thin_out(panel)
         if ax is None:
-            _draw_key(axes, columns)
+            _draw_key(axes[0].figure, axes[0], "outside upper left", columns)
     return axes
+
+
+def beds_alone(result: Result, names: Sequence[str]) -> tuple["Figure", list["Figure"]]:
+    """The key to pictures of beds, and a picture of each bed by itself, so that a page may place them side by side."""
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+
+    dates = result.weather.dates
+    foot_in = FOOT_IN + (YEAR_IN if dates[0].year != dates[-1].year else 0.0)
+    lines = max(len(_told(row, result.summary)) for row in result.summary["beds"])
+    room = Room([head_in(1, TEXT_PT, lines)], LEFT_IN, RIGHT_IN, foot_in)
+    axes = []
+    for _ in names:
+        with panels([BED_IN - head_in(1, TEXT_PT, 1) - FOOT_IN], width_in=ALONE_IN, room=room) as placed:
+            axes += list(placed)
+    bed(result, axes, names=names)
+    key = Figure(figsize=(ALONE_IN, ALONE_KEY_IN * KEY_LINES / KEY_COLUMNS))
+    with mpl.rc_context(STYLE):
+        _draw_key(key, axes[0], "center left", KEY_COLUMNS)
+    return key, [panel.figure for panel in axes]
 
 
 def _draw_bed(panel: "Axes", midnights: Array, book: "pd.DataFrame", planted: BoolArray) -> None:
@@ -119,21 +146,21 @@ def _thin_out(panel: "Axes") -> None:
     panel.set_xticks(ticks[::step], labels[::step])
 
 
-def _draw_key(axes: Panels, columns: int) -> None:
-    handles, labels = axes[0].get_legend_handles_labels()
-    axes[0].figure.legend(
-        handles, labels, loc="outside upper left", ncols=columns, frameon=False, fontsize=SMALL_PT, labelcolor=INK
-    )
+def _draw_key(
+    figure: "Figure", panel: "Axes", where: Literal["outside upper left", "center left"], columns: int
+) -> None:
+    handles, labels = panel.get_legend_handles_labels()
+    figure.legend(handles, labels, loc=where, ncols=columns, frameon=False, fontsize=SMALL_PT, labelcolor=INK)
 
 
 def _name(name: str) -> str:
     return shortened(name, NAME_LETTERS)
 
 
-def _told(row: dict[str, Any], summary: dict[str, Any]) -> str:
+def _told(row: dict[str, Any], summary: dict[str, Any]) -> list[str]:
     if not row["planted_days"]:
-        return "nothing grows"
+        return ["nothing grows"]
     if not row["stress_days"]:
-        return "never thirsty"
+        return ["never thirsty"]
     first = dated(row["first_stress"], summary["start"], summary["end"])
-    return f"thirsty {count(row['stress_days'], 'day')}, from {first}"
+    return textwrap.wrap(f"thirsty {count(row['stress_days'], 'day')}, from {first}", TOLD_LETTERS)

@@ -1,6 +1,7 @@
 """The picture of a run's levels."""
 
 import textwrap
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -8,11 +9,14 @@ import numpy as np
 from waterbudget.answers.english import count, in_words, litres
 from waterbudget.errors import InputError
 from waterbudget.render.figures.panels import (
+    DIGIT,
     HEADROOM,
     INK,
+    LETTER,
     MARKED,
     NAME_LETTERS,
     PALE_WATER,
+    PT_PER_IN,
     SMALL_PT,
     TEXT_PT,
     TITLE_PT,
@@ -21,13 +25,17 @@ from waterbudget.render.figures.panels import (
     WIDTH_IN,
     Given,
     Panels,
+    Room,
     draw_dates,
+    draw_days,
     draw_dead,
     draw_hatch,
     draw_head,
     draw_level_ticks,
     draw_limit,
     draw_rain,
+    head_in,
+    level_ticks,
     midnights_of,
     panels,
 )
@@ -40,10 +48,11 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-HEAD_IN, RAIN_IN, LEVEL_IN, ROW_IN = 0.9, 0.7, 1.45, 0.25  # title and dates; rain; a store's level; a row under it
-AROUND_IN, LETTER, PT_PER_IN = 0.75, 0.56, 72.0  # left of the panels; width of a letter in its heights
-BOLD = 1.2  # wider than plain
-BESIDE_LETTERS = 4  # right of a store's name stands what it holds
+RAIN_IN, FULL_IN, GAP_IN, FOOT_IN = 0.5, 0.9, 0.15, 0.3  # the rain; a full store; above a store's head; the dates
+YEAR_IN = 0.2  # a second line of the dates
+USUAL_ROWS = 3  # under a store
+TICK_PT, LABEL_PT, EDGE_PT = 7.0, 19.0, 5.0  # between axes and numbers; the name of the axis; left free
+SENTENCE, BOLD = 0.51, 1.12  # widths of a letter among many, in heights, and of a bold one in plain ones
 ROW, ROW_STEP = 0.18, 0.26  # height of a row, and with the gap above it, in capacities
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
 
@@ -61,30 +70,66 @@ def level(result: Result, ax: Given = None, *, width_in: float = WIDTH_IN) -> Pa
     books = [book for _, book in result.tanks.groupby("tank", sort=False)]
     dates = result.weather.dates
     midnights = midnights_of(dates)
-    heights_in = [RAIN_IN, *(LEVEL_IN + ROW_IN * len(_rows(book)) for book in books)]
-    with panels(heights_in, ax, "for the rain and each store", head_in=HEAD_IN, width_in=width_in) as axes:
+    stores = list(zip(result.summary["tanks"], result.site.tank, books, strict=True))
+    left_in, right_in = _left_in(result), _right_in(result)
+    letters, beside = partial(_letters, width_in - left_in), partial(_letters, width_in - left_in - right_in)
+    title = textwrap.fill(_verdict(result), letters(TITLE_PT * BOLD))
+    facts = [line for fact in _facts(result) for line in textwrap.wrap(fact, letters(TEXT_PT))]
+    told = [textwrap.wrap(_told(book), beside(TEXT_PT)) for book in books]
+    heads_in = [head_in(title.count("\n") + 1, TITLE_PT, len(facts))]
+    heads_in += [
+        GAP_IN + head_in(_name(tank["name"]).count("\n") + 1, TEXT_PT, len(lines))
+        for (tank, _, _), lines in zip(stores, told, strict=True)
+    ]
+    foot_in = FOOT_IN + (YEAR_IN if dates[0].year != dates[-1].year else 0.0)
+    heights_in = [RAIN_IN, *(FULL_IN * (HEADROOM + ROW_STEP * len(_rows(book))) for book in books)]
+    room = Room(heads_in, left_in, right_in, foot_in)
+    with panels(heights_in, ax, "for the rain and each store", width_in=width_in, room=room) as axes:
         draw_rain(axes[0], midnights, result.weather.daily["rain_mm"])
-        title = textwrap.fill(_verdict(result), _letters(width_in, TITLE_PT * BOLD))
-        facts = [line for fact in _facts(result) for line in textwrap.wrap(fact, _letters(width_in, TEXT_PT))]
         draw_head(axes[0], title, TITLE_PT, facts)
-        tanks = zip(axes[1:], result.summary["tanks"], result.site.tank, books, strict=True)
-        for panel, tank, site_tank, book in tanks:
-            _draw_store(
-                panel, midnights, tank, site_tank.all_dead_l, book, _letters(width_in, TEXT_PT) - BESIDE_LETTERS
-            )
+        for panel, (tank, site_tank, book), lines in zip(axes[1:], stores, told, strict=True):
+            _draw_store(panel, midnights, tank, site_tank.all_dead_l, book)
+            draw_head(panel, _name(tank["name"]), TEXT_PT, lines)
         for panel in axes:
             draw_dates(panel, dates, labelled=panel is axes[-1])
     return axes
 
 
-def _letters(width_in: float, size_pt: float) -> int:
-    """How many letters of a size stand above panels of a figure so wide."""
-    return int((width_in - AROUND_IN) * PT_PER_IN / (LETTER * size_pt))
+def _letters(wide_in: float, size_pt: float) -> int:
+    """How many letters of a size stand side by side in so many inches."""
+    return int(wide_in * PT_PER_IN / (SENTENCE * size_pt))
 
 
-def _draw_store(
-    panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame", letters: int
-) -> None:
+def usual_height_in(stores: int) -> float:
+    """How high the picture of so many stores is as a rule, for who keeps a place for it before it is drawn [in]."""
+    store_in = GAP_IN + head_in(1, TEXT_PT, 1) + FULL_IN * (HEADROOM + ROW_STEP * USUAL_ROWS)
+    return head_in(1, TITLE_PT, len(MARKED)) + RAIN_IN + stores * store_in + FOOT_IN
+
+
+def _left_in(result: Result) -> float:
+    """What the words left of the panels take: the names of the rows, or the numbers of the axis and its name."""
+    named_pt = LETTER * TEXT_PT * max(len(REGISTER[name].label) for name in (*BARRED, *MARKED))
+    numbers = [tick for tank in result.summary["tanks"] for _, tick in level_ticks(tank["capacity_l"])]
+    counted_pt = DIGIT * SMALL_PT * max(map(len, numbers)) + LABEL_PT
+    return (max(named_pt, counted_pt) + TICK_PT + EDGE_PT) / PT_PER_IN
+
+
+def _right_in(result: Result) -> float:
+    """What the words right of the panels take, litres all of them."""
+    most_l = [*(tank["capacity_l"] for tank in result.summary["tanks"]), *result.tanks[list(BARRED)].max()]
+    widest = max(len(_up_to(amount_l)) for amount_l in most_l)
+    return (LETTER * SMALL_PT * widest + TICK_PT + EDGE_PT) / PT_PER_IN
+
+
+def _up_to(most_l: float) -> str:
+    return f"to {litres(most_l)} L"
+
+
+def _name(name: str) -> str:
+    return textwrap.fill(name, NAME_LETTERS)
+
+
+def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
     capacity_l = tank["capacity_l"]
     level_l = np.append(tank["start_l"], book["level_l"])  # every evening, after the level at the start
     short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
@@ -96,7 +141,6 @@ def _draw_store(
     draw_limit(panel, "capacity_l", capacity_l, (6, 3), "bottom")
     if dead_l > 0.0:
         draw_dead(panel, dead_l, "bottom" if dead_l < capacity_l / 2 else "top")
-    draw_head(panel, textwrap.fill(tank["name"], NAME_LETTERS), TEXT_PT, textwrap.wrap(_told(book), letters))
 
     rows = _rows(book)
     below = ROW_STEP * len(rows)  # the foot of the panel is theirs
@@ -113,10 +157,10 @@ def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") ->
     quantity = REGISTER[name]
     if name in BARRED:
         most_l = float(book[name].max())
-        row.stairs(book[name], midnights, fill=True, color=BARRED[name], label=quantity.heading)
+        draw_days(row, midnights, book[name].to_numpy(np.float64), BARRED[name], quantity.heading)
         top_l = most_l or 1.0
         row.set_ylim(0.0, top_l)
-        row.set_yticks([top_l], [f"to {litres(most_l)} L" if most_l else "none"], va="top")
+        row.set_yticks([top_l], [_up_to(most_l) if most_l else "none"], va="top")
         row.yaxis.tick_right()
     else:
         colour, _, mark = MARKED[name]

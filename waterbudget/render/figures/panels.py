@@ -4,7 +4,7 @@ import io
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,11 +47,23 @@ HEADROOM = 1.04  # top of a store's axis, in capacities
 NAME_LETTERS = 30  # a line
 LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 NEAR_PT, CLEAR_PT = 3.5, 8.0  # from the axes to the dates: matplotlib's own, and clear of the level's nought
+PT_PER_IN = 72.0
+LETTER, DIGIT = 0.56, 0.64  # widths in heights of the letters: of words, and of numbers
+HEAD_PT, TITLE_LINE = 7.0, 1.25  # from the axes to the lines of a head; height of a line of its title in letters
 
 DAY_STEPS = (1, 2, 4, 7, 14)
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 48, 120, 600)
 MOST_DAYS, MOST_MONTHS, MOST_YEARS = 6, 12, 8  # labels side by side; fewer where they hold years
 MONTHS_A_YEAR = 12
+
+
+class Room(NamedTuple):
+    """What is kept free around panels below each other: above each of them, beside all, and under the last [in]."""
+
+    heads_in: Sequence[float]
+    left_in: float
+    right_in: float
+    foot_in: float
 
 
 @contextmanager
@@ -63,17 +75,25 @@ def panels(
     head_in: float = 0.0,
     columns: int = 1,
     width_in: float = WIDTH_IN,
+    room: Room | None = None,
 ) -> Iterator[Panels]:
     """The panels of a picture, with all that is drawn meanwhile in the house style.
 
     ax: axes to draw in, as many as there are heights; without it those of a new figure with panels so high, in so many
-    columns, and with head_in above them. which: what the axes are for. Raises InputError where they are too few or too
-    many.
+    columns, and with head_in above them. room: what the words around the panels take, where that is known; the heights
+    are then those of the axes alone, in one column. Without it matplotlib measures the words and takes their room from
+    the heights, a third of the time of a picture. which: what the axes are for. Raises InputError where they are too
+    few or too many.
     """
     import matplotlib as mpl
 
     with mpl.rc_context(STYLE):
-        yield _new_panels(heights_in, head_in, columns, width_in) if ax is None else taken(ax, len(heights_in), which)
+        if ax is not None:
+            yield taken(ax, len(heights_in), which)
+        elif room is not None:
+            yield _placed_panels(heights_in, room, width_in)
+        else:
+            yield _new_panels(heights_in, head_in, columns, width_in)
 
 
 def taken(ax: Given, number: int, which: str) -> Panels:
@@ -94,6 +114,23 @@ def _new_panels(heights_in: Sequence[float], head_in: float, columns: int, width
     for spare in axes[len(heights_in) :]:
         spare.remove()
     return axes[: len(heights_in)]
+
+
+def _placed_panels(heights_in: Sequence[float], room: Room, width_in: float) -> Panels:
+    from matplotlib.figure import Figure
+
+    high_in = sum(room.heads_in) + sum(heights_in) + room.foot_in
+    left, wide = room.left_in / width_in, (width_in - room.left_in - room.right_in) / width_in
+    figure, top_in, axes = Figure(figsize=(width_in, high_in)), high_in, []
+    for head_in, height_in in zip(room.heads_in, heights_in, strict=True):
+        top_in -= head_in + height_in
+        axes.append(figure.add_axes((left, top_in / high_in, wide, height_in / high_in)))
+    return np.array(axes, dtype=np.object_)
+
+
+def head_in(title_lines: int, size_pt: float, lines: int) -> float:
+    """What a head of draw_head takes above its axes [in]."""
+    return (HEAD_PT + LINE_PT * lines + TITLE_LINE * size_pt * title_lines) / PT_PER_IN
 
 
 def figure_bytes(figure: "Figure", suffix: str) -> bytes:
@@ -140,7 +177,8 @@ def midnights_of(dates: "pd.DatetimeIndex") -> Array:
 
 def draw_head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
     """A bold title with plain lines under it, above the axes and flush with them."""
-    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=7.0 + LINE_PT * len(lines))
+    pad_pt = HEAD_PT + LINE_PT * len(lines)
+    panel.set_title(title, loc="left", fontsize=size_pt, fontweight="bold", color=INK, pad=pad_pt)
     panel.annotate("\n".join(lines), (0, 1), (0, 6), "axes fraction", "offset points", color=INK)
 
 
@@ -183,10 +221,17 @@ def draw_plain(panel: "Axes") -> None:
     panel.spines[["top", "right"]].set_visible(False)
 
 
+def draw_days(panel: "Axes", midnights: Array, amounts: Array, colour: str, label: str) -> None:
+    """A bar for each day; the panel's limits are set by who draws, as to look for them takes longer than to draw."""
+    from matplotlib.patches import StepPatch
+
+    panel.add_artist(StepPatch(amounts, midnights, color=colour, label=label))
+
+
 def draw_rain(panel: "Axes", midnights: Array, rain_mm: "pd.Series[float]") -> None:
     """The rain of each day."""
     rain = REGISTER["rain_mm"]
-    panel.stairs(rain_mm, midnights, fill=True, color=WATER, label=rain.heading)
+    draw_days(panel, midnights, np.asarray(rain_mm, np.float64), WATER, rain.heading)
     panel.set_ylim(0.0, max(LEAST_RAIN_MM, float(rain_mm.max())))
     panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
     panel.locator_params(axis="y", nbins=3)
@@ -205,12 +250,17 @@ def draw_tank(panel: "Axes", tank: "Tank") -> None:
 
 def draw_level_ticks(panel: "Axes", capacity_l: float) -> None:
     """Litres from nothing to full, and no further."""
-    from matplotlib.ticker import MaxNLocator
-
-    ticks = [tick for tick in MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l) if tick <= capacity_l]
-    panel.set_yticks(ticks, [f"{tick:,.10g}" for tick in ticks])
+    panel.set_yticks(*zip(*level_ticks(capacity_l), strict=True))
     panel.spines["bottom"].set_visible(False)
     panel.spines["left"].set_bounds(0.0, capacity_l)
+
+
+def level_ticks(capacity_l: float) -> list[tuple[float, str]]:
+    """Litres from nothing to full, and as they are written."""
+    from matplotlib.ticker import MaxNLocator
+
+    ticks_l = MaxNLocator(4, steps=[1, 2, 5, 10]).tick_values(0.0, capacity_l)
+    return [(tick_l, f"{tick_l:,.10g}") for tick_l in ticks_l if tick_l <= capacity_l]
 
 
 def draw_limit(panel: "Axes", name: str, limit_l: float, dashes: tuple[int, int], side: str) -> None:

@@ -23,7 +23,7 @@ from waterbudget.answers.page import (
 from waterbudget.answers.run import assumptions, help_with, verdict
 from waterbudget.answers.run import cautions as cautions_of
 from waterbudget.render.html import environment
-from waterbudget.render.page.pictures import balance_tables, balances, bed_picture, levels
+from waterbudget.render.page.pictures import balance_tables, balances, bed_pictures, levels
 from waterbudget.review.advice import advice
 from waterbudget.simulate.result import Result
 from waterbudget.variables import REGISTER
@@ -67,7 +67,7 @@ def page(result: Result, notes: Sequence[str] = (), sections: Sequence[Part] = (
         tasks=[*(zone_task(zone, site) for zone in site.zone), *(draw_task(draw) for draw in site.draw)],
         balances=balances(result),
         balance_tables=balance_tables(result),
-        beds=bed_picture(result) if site.bed else None,
+        beds=bed_pictures(result) if site.bed else None,
         few_beds=few_of(result),
         bed_table=bed_table(result),
         sections=sections,

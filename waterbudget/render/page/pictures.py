@@ -1,25 +1,23 @@
-"""The pictures of the page, each as wide as a desk and as a phone, with what it shows in words."""
+"""The pictures of the page, drawn once for desk, phone and paper, each with what it shows in words."""
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from waterbudget.answers.english import count, listed, litres
-from waterbudget.answers.page import MOST_BEDS, Table, few_of
+from waterbudget.answers.page import MOST_BEDS, Table
 from waterbudget.render.figures.balance import balance, balance_of, title_of
-from waterbudget.render.figures.bed import bed as draw_beds
-from waterbudget.render.figures.bed import driest
+from waterbudget.render.figures.bed import BANDS, beds_alone, driest
 from waterbudget.render.figures.level import level
-from waterbudget.render.figures.panels import WIDTH_IN, figure_bytes
+from waterbudget.render.figures.panels import figure_bytes
 from waterbudget.render.html import PNG, SVG, address
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
 from waterbudget.site.model import Tank
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-NARROW_IN, NARROW_LEVEL_IN = 4.3, 5.6  # widths of the pictures for a phone
+BALANCE_IN, LEVEL_IN = 4.8, 5.6  # no wider, so that a phone shows the words large enough
 MOST_LINE_DAYS = 400
 
 
@@ -27,16 +25,21 @@ MOST_LINE_DAYS = 400
 class Picture:
     """A picture as the page holds it.
 
-    wide: a data address; narrow: another for a phone, or empty. alt: the picture in words. name: what a button calls
-    it. span and narrow_span: where the days begin and end in either, as shares of its width.
+    src: a data address. alt: the picture in words. name: what a button calls it. span: where the days begin and end, as
+    shares of its width.
     """
 
-    wide: str
+    src: str
     alt: str
-    narrow: str = ""
     name: str = ""
     span: tuple[float, float] | None = None
-    narrow_span: tuple[float, float] | None = None
+
+
+class BedPictures(NamedTuple):
+    """What the colours of the beds mean, and the beds one by one."""
+
+    key: Picture
+    beds: list[Picture]
 
 
 def levels(result: Result) -> list[Picture]:
@@ -66,22 +69,16 @@ def of_store(result: Result, tank: Tank) -> Result:
 
 
 def _level_picture(name: str, result: Result) -> Picture:
-    rain = level(result)[0]
-    wide, span_ = _address(rain.figure, _kind(result)), _span(rain)
-    title, rain = rain.get_title(loc="left").replace("\n", " "), level(result, width_in=NARROW_LEVEL_IN)[0]
-    narrow, narrow_span = _address(rain.figure, _kind(result)), _span(rain)
+    rain = level(result, width_in=LEVEL_IN)[0]
+    title, box = rain.get_title(loc="left").replace("\n", " "), rain.get_position()
     told = [
         f"{row['name']} holds {litres(row['capacity_l'])} L, starts with {litres(row['start_l'])} L, "
         f"is lowest with {litres(row['lowest_l'])} L and ends with {litres(row['end_l'])} L"
         for row in result.summary["tanks"]
     ]
     alt = f"The level of {name[0].lower() + name[1:] if name == 'All stores' else name} from day to day, with rain. "
-    return Picture(wide, f"{alt}{title}. {'; '.join(told)}.", narrow, name, span_, narrow_span)
-
-
-def _span(panel: "Axes") -> tuple[float, float]:
-    box = panel.get_position()
-    return box.x0, box.x1
+    src = _address(rain.figure, _kind(result))
+    return Picture(src, f"{alt}{title}. {'; '.join(told)}.", name, (box.x0, box.x1))
 
 
 def balances(result: Result) -> list[Picture]:
@@ -98,9 +95,8 @@ def _balance_picture(result: Result, store: str | None) -> Picture:
     told = balance_of(result, store)
     came, went = (listed([f"{part.name} {litres(part.amount_l)} L" for part in side]) or "nothing" for side in told)
     alt = f"{title_of(store)}: the water came from {came}; it went to {went}."
-    wide, narrow = (balance(result, store=store, width_in=width_in).figure for width_in in (WIDTH_IN, NARROW_IN))
-    name = "All stores" if store is None else store
-    return Picture(_address(cast("Figure", wide)), alt, _address(cast("Figure", narrow)), name)
+    drawn = cast("Figure", balance(result, store=store, width_in=BALANCE_IN).figure)
+    return Picture(_address(drawn), alt, "All stores" if store is None else store)
 
 
 def balance_tables(result: Result) -> list[Table]:
@@ -117,20 +113,22 @@ def balance_tables(result: Result) -> list[Table]:
     return tables
 
 
-def bed_picture(result: Result) -> Picture:
-    """The soil water of every bed, or of the driest where there are many."""
+def bed_pictures(result: Result) -> BedPictures:
+    """The soil water of every bed, or of the driest where there are many, each by itself."""
     rows = {row["name"]: row for row in result.summary["beds"]}
-    names = driest(result, MOST_BEDS)
-    told = [
-        f"{name} is "
-        + (f"thirsty on {count(rows[name]['stress_days'], 'day')}" if rows[name]["stress_days"] else "never thirsty")
-        for name in names
+    names, kind = driest(result, MOST_BEDS), _kind(result)
+    key, drawn = beds_alone(result, names)
+    words = f"The colours mean {listed([*BANDS, 'nothing grows'])}; a line is the water left, hatching a thirsty day."
+    beds = [
+        Picture(_address(figure, kind), _alt(name, rows[name]["stress_days"]))
+        for name, figure in zip(names, drawn, strict=True)
     ]
-    which = "each bed" if len(names) == len(rows) else f"each of {few_of(result)}"
-    alt = f"The water left in the soil of {which} from day to day, in per cent. {'; '.join(told)}."
-    wide = draw_beds(result, names=names)[0].figure
-    narrow = draw_beds(result, names=names, columns=1, width_in=NARROW_IN)[0].figure
-    return Picture(_address(wide, _kind(result)), alt, _address(narrow, _kind(result)))
+    return BedPictures(Picture(_address(key), words), beds)
+
+
+def _alt(name: str, thirsty: int) -> str:
+    told = f"thirsty on {count(thirsty, 'day')}" if thirsty else "never thirsty"
+    return f"The water left in the soil of {name} from day to day, in per cent. {name} is {told}."
 
 
 def _address(figure: "Figure", kind: str = SVG) -> str:
