@@ -131,3 +131,9 @@ def test_without_rules_the_thirstiest_summer_tells_how_close_the_plan_is():
     assert told.facts["unaided"]["present_yield_at_risk"] == pytest.approx(found.harm[0].mean())
     assert [one["year"] for one in told.facts["unaided"]["years"]] == [str(year) for year in found.years.label]
     assert told.facts["unaided"]["year"] == str(found.years.label[thirstiest]) == "2019"
+
+
+def test_beside_drawn_summers_the_recorded_ones_on_rain_alone_are_called_so():
+    opened = open_site(ROOT / "data_demo" / "years" / "site.toml", every_year=True)
+    told = answer(find_odds(opened, Wanted("blocks", years=100), keep_levels=False))
+    assert "11.9 % of the yield in a mean recorded summer and 32.4 % in 2019" in told.verdict[1]

@@ -148,7 +148,8 @@ def alone(found: OddsFinding) -> Iterator[str]:
     if risk is not None and each is not None and risk.yield_at_risk >= SEEN:
         year, about = named(found.recorded, int(found.recorded.worst_first()[0])), "" if risk.is_exact else "about "
         mean, worst = finely(float(each.mean())), finely(risk.yield_at_risk)
-        lost = f"{mean} of the yield in a mean {one(found)} and {worst}" if len(each) > 1 else f"{worst} of the yield"
+        which = f"mean {one(found)}" if found.drawn is None else f"mean recorded {one(found)}"
+        lost = f"{mean} of the yield in a {which} and {worst}" if len(each) > 1 else f"{worst} of the yield"
         best = "" if risk.least < SEEN or math.isnan(risk.least) else finely(risk.least)
         told = f"Stored rain alone would lose {lost} in {year}"
         yield f"{told}, when no plan could lose less than {about}{best}." if best else f"{told}."
