@@ -1,6 +1,7 @@
 """The command group: which commands there are, and how faults are told."""
 
 import errno
+import gc
 import os
 import sys
 from io import TextIOWrapper
@@ -35,6 +36,7 @@ from waterbudget.errors import InputError, WaterbudgetError
 
 WRONG_INPUT, OUR_FAILURE = 2, 1
 FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
+FEW_COLLECTIONS = 100_000  # objects more than are gone, before the collector looks for cycles
 LONGEST_HELP = 1000  # letters: a first sentence is wrapped, never cut
 PURPOSES: dict[str, tuple[click.Command, ...]] = {  # what a person wants, and what helps to it
     "Start": (new, add, check, weather, crops, soils, roofs),
@@ -105,6 +107,8 @@ def main() -> None:
     """
     # Our tables use no plugin, and to look for one in all that is installed takes as long as the tables themselves.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # What is imported and drawn stays, so to look through all of it for cycles again and again is a tenth of a command.
+    gc.set_threshold(FEW_COLLECTIONS)
 
 
 for commands in PURPOSES.values():

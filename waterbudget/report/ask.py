@@ -7,7 +7,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from waterbudget.answers.batch import answer as of_batch
 from waterbudget.answers.english import capital, listed, span
 from waterbudget.answers.run import verdict
 from waterbudget.answers.unaided import unaided_words
@@ -67,6 +66,8 @@ def _changes(asked: Asked) -> list[Reply[Any]]:
 
 def _sheet(asked: Asked) -> list[Reply[Any]]:
     """The gardens of a sheet together; their rows are not kept. Raises InputError where no sheet is named."""
+    from waterbudget.answers.batch import answer as of_batch
+
     if asked.sheet is None:
         raise InputError("batch: name the sheet of sites, such as --sheet sites.csv")
     with TemporaryDirectory() as folder:

@@ -133,9 +133,11 @@ def head_in(title_lines: int, size_pt: float, lines: int) -> float:
     return (HEAD_PT + LINE_PT * lines + TITLE_LINE * size_pt * title_lines) / PT_PER_IN
 
 
-def figure_bytes(figure: "Figure", suffix: str) -> bytes:
+def figure_bytes(figure: "Figure", suffix: str, *, outlined: bool = True) -> bytes:
     """A figure as the content of a .png, .svg or .pdf file: always the same bytes, and its title for screen readers.
 
+    outlined: letters of an SVG are drawn as shapes, alike wherever they are seen; else it holds words, which whoever
+    shows it draws in a font of its own: sooner, and in two thirds of the bytes.
     The layout is settled by it: text that changes afterwards is not made room for. Raises OutputError for another
     suffix.
     """
@@ -151,7 +153,12 @@ def figure_bytes(figure: "Figure", suffix: str) -> bytes:
         raise OutputError(f"{shown(suffix)} is no kind of picture; choose .png, .svg or .pdf")
     title = next((panel.get_title(loc="left") for panel in figure.axes), "")
     content = io.BytesIO()
-    fixed: Any = {"svg.hashsalt": "waterbudget", "figure.autolayout": False, "figure.constrained_layout.use": False}
+    fixed: Any = {
+        "svg.hashsalt": "waterbudget",
+        "svg.fonttype": "path" if outlined else "none",
+        "figure.autolayout": False,
+        "figure.constrained_layout.use": False,
+    }
     with mpl.rc_context(fixed), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # boxes stand for letters that the font lacks
         _settle(figure)

@@ -132,7 +132,7 @@ def _alt(name: str, thirsty: int) -> str:
 
 
 def _address(figure: "Figure", kind: str = SVG) -> str:
-    return address(figure_bytes(figure, kind), kind)
+    return address(figure_bytes(figure, kind, outlined=False), kind)
 
 
 def _kind(result: Result) -> str:
