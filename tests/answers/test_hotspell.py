@@ -13,7 +13,7 @@ from spell.hot_gardens import allotment, beans, longest_words, school
 
 from waterbudget.answers.hotspell import plans
 from waterbudget.answers.spell_events import events
-from waterbudget.answers.spell_plans import PRESENT, among, choices, groups, in_plain_words, to_paste
+from waterbudget.answers.spell_plans import PRESENT, among, groups, in_plain_words, to_paste, told_first
 from waterbudget.answers.spell_verdict import lasting, mains, others, risk, thirst, without
 from waterbudget.questions import find_hotspell
 from waterbudget.render.calendar import calendar_bytes
@@ -200,10 +200,10 @@ def test_every_choice_has_its_price_and_its_lines(findings):
 
 def test_what_a_plan_saves_and_takes_is_told():
     """The plan of least water waters the beans by hand-set minutes where the present one lets them be."""
-    work, *_ = choices(school().finding)
+    work, *_ = told_first(school().finding)
     assert work.startswith("Least work: North line ")
     assert re.search(r"\. Saves \d+ minutes a week; \d+ % of the yield at risk, now 0 %\.$", work)
-    (fed, *_) = choices(beans().finding)
+    (fed, *_) = told_first(beans().finding)
     assert re.search(r"\. Takes \d+ minutes a week more; \d % of the yield at risk, now \d\d %\.$", fed)
 
 

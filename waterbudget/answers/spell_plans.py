@@ -84,13 +84,8 @@ def called(found: Study, name: str) -> str:
 # ---- What a plan changes, saves and costs ----------------------------------------------------------------------------
 
 
-def choices(found: Study) -> list[str]:
-    """Each of the best plans in words, and what it saves and costs against the present one."""
-    return [_choice(found, group) for group in _bests(found)]
-
-
 def told_first(found: Study) -> list[str]:
-    """The same for a short screen: of three or more best plans that of least water can wait."""
+    """The best plans in words, what each saves and costs against the present one; of three or more one can wait."""
     return [_choice(found, group) for group in _bests(found) if not _can_wait(found, group)]
 
 

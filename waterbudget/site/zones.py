@@ -42,7 +42,7 @@ class Zone(Table):
     dry_at: NotNegative = Field(
         title="Open it at this dryness, 1 is thirsty",
         default=1.0,
-        description='share of RAW used up that opens the valve, for the plan "dry"',
+        description='opens at this share of the water used up that roots take freely (RAW), for the plan "dry"',
     )
     leave_mm: NotNegative = Field(
         title="Room left for rain, mm", default=0.0, description='depletion left for rain, mm, for the plan "refill"'
