@@ -13,6 +13,7 @@ import html5lib
 import pytest
 from click.testing import CliRunner
 from playwright.sync_api import expect
+from serving import garden, serving
 
 from waterbudget.cli.main import main
 from waterbudget.render.html import together
@@ -53,6 +54,20 @@ def test_a_picture_comes_after_its_page_into_the_box_that_was_kept_for_it(served
     path = re.search(rf"/picture/{kind}/\w+\.svg", tab.content())[0]
     assert "immutable" in served.ask("GET", path)[1]["cache-control"]
     assert served.ask("GET", f"/picture/{kind}/0123456789abcdef.svg")[0] == 404
+
+
+def test_a_page_that_stayed_open_gets_its_picture_from_a_house_that_was_started_again(tmp_path):
+    folder = tmp_path / "garden"
+    folder.mkdir()
+    garden(folder)
+    with serving(folder) as served:
+        _, text = asked(served, "minutes")
+    path = re.search(r"/picture/minutes/\w+\.svg", text)[0]
+    with serving(folder) as served:
+        assert served.ask("GET", "/picture/minutes/0123456789abcdef.svg", timeout=120)[0] == 404
+        assert served.ask("GET", "/picture/compare/0123456789abcdef.svg")[0] == 404
+    with serving(folder) as served:
+        assert served.ask("GET", path, timeout=120)[0] == 200
 
 
 def test_one_summer_is_too_little_for_odds_and_leads_to_the_weather(served):

@@ -587,7 +587,7 @@ runs_per_day = 2  →  runs_per_day = true
 zone[1].runs_per_day: is true; write a whole number (runs on a watering day)
 
 adjust_p = false  →  adjust_p = 0
-model.adjust_p: is 0; write true or false (adjust p to the day's ETc (FAO-56 Table 22, footnote))
+model.adjust_p: is 0; write true or false (adjust p, the share taken freely, to the day (FAO-56 Table 22))
 
 name = "Tomato bed"  →  name = 5
 bed[1].name: is 5; write text in "double quotes" (the bed's name)
@@ -614,7 +614,7 @@ days = [30, 40, 40, 20]  →  days = []
 bed[1].planting[1].days: has 0 values; write 4 (lengths of the four growth stages, days)
 
 kc = [0.6, 1.15, 0.8]  →  kc = [0,6, 1,15, 0,8]
-bed[1].planting[1].kc: has 6 values; write 3 (Kc of the initial, mid and end stage)
+bed[1].planting[1].kc: has 6 values; write 3 (Kc of the three stages: water use against cut grass)
 
 root_m = [0.15, 0.7]  →  root_m = [0.7]
 bed[1].planting[1].root_m: has 1 values; write 2 (root depth at sowing and at full depth, m)
@@ -682,7 +682,7 @@ bed[1].rain_share: is 50; write a number up to 1, 0.5 for 50 % (share of the rai
 tunnel)
 
 start_depleted = 0.2  →  start_depleted = 1.5
-bed[1].start_depleted: is 1.5; write a number up to 1 (share of TAW and TEW missing on the first day)
+bed[1].start_depleted: is 1.5; write a number up to 1 (share of what its soil can give (TAW, TEW) missing at first)
 
 latitude_deg = 53.1  →  latitude_deg = 90.5
 site.latitude_deg: is 90.5; write a number up to 90 (degrees north, south negative)
@@ -979,11 +979,11 @@ area_m2 = 6⏎soil = "sandy loam"  →  area_m2 = 6⏎soil = "sandy loam"⏎pot_
 bed[2].pot_litres: is 10; needs pots; give pots, pot_litres and pot_diameter_cm, or none of them
 
 kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1]
-bed[1].planting[1].kcb: has 2 values; write 3 (Kcb of the initial, mid and end stage, for the dual coefficient)
+bed[1].planting[1].kcb: has 2 values; write 3 (Kcb of the three stages: Kc without what wet soil gives)
 
 kcb = [0.15, 1.1, 0.7]  →  kcb = [0.15, 1.1, -0.7]
-bed[1].planting[1].kcb[3]: is -0.7; write a number from 0 up (Kcb of the initial, mid and end stage, for
-the dual coefficient)
+bed[1].planting[1].kcb[3]: is -0.7; write a number from 0 up (Kcb of the three stages: Kc without what wet soil
+gives)
 
 kc = [0.5, 1.05, 0.9]⏎  →  nothing
 bed[2].planting[1].crop: is missing; add crop = "…" (waterbudget crops lists them), or kc as well

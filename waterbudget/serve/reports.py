@@ -5,7 +5,6 @@ A page that is asked for before its answer is there says so, and is replaced whe
 
 import asyncio
 import hashlib
-import pickle
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -20,6 +19,7 @@ from starlette.routing import Route
 from waterbudget.blocks import Picture
 from waterbudget.errors import InputError, WaterbudgetError, WeatherError
 from waterbudget.render.html import SVG, Placed, section
+from waterbudget.render.json import to_json
 from waterbudget.serve.house import FOREVER, House, house_of
 from waterbudget.serve.once import Once
 from waterbudget.serve.posting import NOT_FOUND, SEE_OTHER, UNPROCESSABLE, common
@@ -55,7 +55,7 @@ WEATHER, DIP, GARDEN = (
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A picture that is still to be drawn."""
+    """A picture that is still to be drawn. digest: what tells it from any other, in every process alike."""
 
     draw: "Callable[[Given], Panels]"
     digest: str
@@ -135,7 +135,7 @@ def laid_out(kind: str, reply: "Reply[Any]", **told: Any) -> Report:  # noqa: AN
     if reply.draw is None or shown is None:
         return Report(section(answer, {}, without={"paste"}), **told)
     width, height = (round(PX_PER_IN * side) for side in reply.draw(None)[0].figure.get_size_inches())
-    drawing = Drawing(reply.draw, hashlib.sha256(pickle.dumps(reply.draw)).hexdigest()[:16])
+    drawing = Drawing(reply.draw, hashlib.sha256(to_json(answer).encode()).hexdigest()[:16])
     placed = Placed(f"/picture/{kind}/{drawing.digest}.svg", width, height)
     return Report(section(answer, {shown: placed}, without={"paste"}), drawing, **told)
 
@@ -228,10 +228,13 @@ async def report_picture(request: Request) -> Response:
     house, kind = house_of(request), request.path_params["kind"]
     if kind not in TITLES:
         raise HTTPException(NOT_FOUND)
-    found = await request.app.state.reports.last(kind)
+    reports = request.app.state.reports
+    found = await reports.last(kind)
+    if found is None and kind not in OWN_PAGES:  # a page that stayed open while the house was started again
+        found = await (await reports.begun(house, kind))
     if found is None or found.drawing is None or request.path_params["digest"] != found.drawing.digest:
         raise HTTPException(NOT_FOUND)
-    drawn = await request.app.state.reports.picture(house, kind, found.drawing)
+    drawn = await reports.picture(house, kind, found.drawing)
     return Response(drawn, media_type="image/svg+xml", headers={"cache-control": FOREVER})
 
 

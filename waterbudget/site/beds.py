@@ -37,14 +37,14 @@ class Planting(Table):
         default=None,
         min_length=3,
         max_length=3,
-        description="crop coefficient Kc, water use beside that of cut grass: initial, mid and end stage",
+        description="Kc of the three stages: water use against cut grass",
     )
     kcb: list[Kc] | None = Field(
         title="Kcb at first, in full leaf, at the end",
         default=None,
         min_length=3,
         max_length=3,
-        description="basal crop coefficient Kcb, for the plants without the bare soil, as the dual coefficient asks",
+        description="Kcb of the three stages: Kc without what wet soil gives",
     )
     p: Annotated[float, Field(ge=0, le=0.95)] | None = Field(
         title="Share of the soil's water it takes freely", default=None, description="depletion fraction without stress"
@@ -178,7 +178,7 @@ class Bed(Table):
     start_depleted: Fraction = Field(
         title="Share of its water missing on the first day",
         default=0.0,
-        description="share missing at first of what roots can reach (TAW) and of what the top layer gives off (TEW)",
+        description="share of what its soil can give (TAW, TEW) missing at first",
     )
     largest_loss: Fraction | None = Field(
         title="Largest loss of the harvest you would take, as a share",

@@ -103,7 +103,7 @@ class Model(Table):
     adjust_p: bool = Field(
         title="Plants feel a dry soil earlier on hot days",
         default=True,
-        description="adjust p, the share that roots take freely, to the day's water use ETc (FAO-56 Table 22)",
+        description="adjust p, the share taken freely, to the day (FAO-56 Table 22)",
     )
 
 
