@@ -3,7 +3,9 @@
 import functools
 import re
 import tomllib
+from pathlib import Path
 
+import numpy as np
 import pytest
 from gardens import site_of
 from spell.beans import FIRST, table, weather
@@ -11,11 +13,14 @@ from spell.beans import FIRST, table, weather
 from waterbudget.answers.hotspell import answer
 from waterbudget.answers.spell_both import both_choice, both_facts
 from waterbudget.schedule.built import garden_of
+from waterbudget.simulate.opened import open_site
 from waterbudget.spell.carry import as_another
 from waterbudget.spell.hot import Spell
 from waterbudget.spell.rationing import GAIN
 from waterbudget.spell.study import study
 from waterbudget.spell.trial import try_plans
+
+DEMO = Path(__file__).parent.parent.parent / "data_demo"
 
 
 def tables(**cans):
@@ -73,3 +78,29 @@ def test_the_lines_to_paste_do_what_is_told():
     site = site_of(garden)
     after = try_plans(site, as_another(known.eve, garden_of(site)), [(None,)], known.sensitivity.ky)
     assert after.harm.item() == pytest.approx(told["yield_at_risk"])
+
+
+def any_garden(draw):
+    """The demo with other stores, without mains water, and with cans on one of them that may get less."""
+    garden = tomllib.loads((DEMO / "site.toml").read_text("utf-8"))
+    for tank in garden["tank"]:
+        capacity_l = float(draw.integers(150, 2000))
+        tank |= {"capacity_l": capacity_l, "start_l": draw.uniform() * capacity_l, "dead_l": 0.0, "mains": "none"}
+    store = str(draw.choice([tank["name"] for tank in garden["tank"]]))
+    cans = {"name": "Class cans", "tank": store, "l_per_day": float(draw.integers(20, 60)), "may_ration": True}
+    return site_of(garden | {"draw": [cans]})
+
+
+def test_no_garden_loses_less_than_foresight_nor_hears_of_both_where_one_would_do():
+    """Drawn with a fixed seed; in some of the gardens both together help."""
+    opened, draw = open_site(DEMO / "site.toml"), np.random.default_rng(3)
+    told = 0
+    for _ in range(10):
+        known = study(any_garden(draw), opened.weather, Spell(int(draw.integers(7, 30)), draw.uniform(22.0, 32.0)))
+        if known.both is not None:
+            told += 1
+            others = [known, known.moving, known.rationing and known.rationing.study]
+            harm = known.both.study.found.least_harm
+            assert known.foreseen.both.yield_at_risk - 1e-9 <= harm
+            assert harm <= min(one.found.least_harm for one in others if one) - GAIN
+    assert told > 0
