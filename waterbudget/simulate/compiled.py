@@ -32,7 +32,7 @@ BLOCK_LANES, BLOCK_DAYS = 1000, 32  # what is compiled has so many lanes at most
 LEAST_LANES = 128  # fewer are not worth a thread of their own
 MOST_DAYS = 512  # of one course: more would take memory and gain nothing
 WORTH_S = 2.0  # compiling a layout takes half a second, importing jax another
-DAY_S, LANE_DAY_S = 2.2e-4, 2.0e-8  # of numpy, for a day, and for each item and lane of it
+DAY_S, LANE_DAY_S = 1.2e-4, 2.5e-8  # of numpy, for a day, and for each item and lane of it
 NAMELESS = Names((), (), (), (), ())
 
 
