@@ -216,9 +216,11 @@ def _of_years(days: Days, stretch: Stretch) -> list[Kept]:
     counted = [number != NOT_COUNTED for number, _ in stretch.in_a_row]
     last = len(counted) - counted[::-1].index(True)
     years = [some for _, some in stretch.in_a_row[:last]]
-    compiles = is_worth_it(days.garden, days.lanes, len(stretch.year), shares_weather=stretch.strings == 1)
     remembers = any(days.garden.structure.holds_mains)  # a mixture with mains water outlasts a year
-    found = (in_a_row if compiles or remembers or stretch.strings > 1 else side_by_side)(days, years, KEEP)
+    at_once = 1 if remembers or stretch.strings > 1 else max(1, LANES_AT_ONCE // days.lanes)
+    lanes, run_days = days.lanes * at_once, len(stretch.year) // at_once
+    compiles = is_worth_it(days.garden, lanes, run_days, shares_weather=stretch.strings == 1)
+    found = (in_a_row if compiles or at_once == 1 else side_by_side)(days, years, KEEP)
     return [kept for kept, is_counted in zip(found, counted, strict=False) if is_counted]
 
 
