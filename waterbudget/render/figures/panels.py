@@ -35,6 +35,7 @@ STYLE: Any = {
     "text.parse_math": False,  # a name may hold dollar signs
     "text.usetex": False,
     "hatch.linewidth": 0.8,
+    "axes.titley": 1.0,  # words that stand above the axes are not looked for with every title
 }
 
 # Apart for every kind of colour vision, as a test measures; hatch, mark and place say the same without any colour.
