@@ -48,6 +48,13 @@ def plain(sentence: str) -> str:
     return sentence.plain if isinstance(sentence, Said) else sentence
 
 
+def headed(words: str, sentence: str) -> str:
+    """A sentence behind some words, as it is typed and as it is tapped."""
+    if isinstance(sentence, Said):
+        return Said(f"{words}{sentence}", f"{words}{sentence.plain}")
+    return f"{words}{sentence}"
+
+
 class WaterbudgetError(Exception):
     """Any failure that is told in one line a fault, without a traceback."""
 

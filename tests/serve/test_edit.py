@@ -7,10 +7,11 @@ from urllib.parse import urlencode
 
 import html5lib
 import pytest
+from places import all_places
 from playwright.sync_api import expect
 
 from waterbudget.serve.form import path_of
-from waterbudget.site.boxes import all_places, boxes, head_of
+from waterbudget.site.boxes import boxes, head_of
 from waterbudget.site.read import TABLES
 
 HTML = "{http://www.w3.org/1999/xhtml}"
@@ -124,6 +125,19 @@ def test_faults_stand_beside_their_boxes_and_what_was_written_stays(served):
     assert status == 422
     assert "A July night, °C" in text.split('class="faults"')[1].split("</ul>")[0]
     assert served.site.read_bytes() == before
+
+
+def test_a_fault_of_a_name_sends_nobody_to_a_command(served):
+    for place, key in (("bed/1/planting/1", "crop"), ("bed/1", "soil"), ("roof/1", "covering")):
+        told = told_with(served, f"/garden/edit/{place}", **{key: "tomatto"})
+        status, _, text = send(served, f"/garden/edit/{place}", told)
+        assert status == 422
+        (fault,) = faults_in(text).values()
+        assert fault.startswith(f'Is "tomatto"; unknown {key}; '), fault
+        assert "waterbudget" not in fault
+    told = told_with(served, "/garden/edit/roof/1", covering="", runoff_coefficient="")
+    (fault,) = faults_in(send(served, "/garden/edit/roof/1", told)[2]).values()
+    assert fault.startswith("Is missing; name a covering, or tell “")
 
 
 def test_a_garden_that_was_changed_meanwhile_is_looked_at_again(served):

@@ -5,11 +5,11 @@ import re
 import tomllib
 
 import pytest
+from places import all_places
 from readme import ROOT
 
 from waterbudget.site.boxes import (
     added,
-    all_places,
     boxes,
     filled,
     head_of,

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from waterbudget.errors import Said
 from waterbudget.site.dates import EitherDay
 from waterbudget.site.table import Count, Fraction, NotNegative, Positive, Share, Table
 from waterbudget.site.words import CropKey, Name, SoilKey, is_left_out
@@ -104,7 +105,9 @@ class Planting(Table):
         if "kc" in left_out and not is_left_out("kcb", info):
             left_out.remove("kc")
         if crop is None and left_out:
-            raise ValueError(f'add crop = "…" (waterbudget crops lists them), or {", ".join(left_out)} as well')
+            numbers = f"{', '.join(left_out)} as well"
+            typed = f'add crop = "…" (waterbudget crops lists them), or {numbers}'
+            raise ValueError(Said(typed, f"name a crop, or tell {numbers}"))
         if crop is not None and "days" in left_out and not find_crop(crop).stages:
             raise ValueError("its stage lengths are not in the table; add days = [initial, development, mid, late]")
         return crop

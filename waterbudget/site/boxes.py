@@ -6,7 +6,7 @@ No key is listed here: a key that the model gets has its box, by its type, its r
 import datetime as dt
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, NamedTuple, TypeAlias, Union, get_args, get_origin
 
@@ -19,7 +19,7 @@ from waterbudget.site.edit import Change, Edit, Gone, NewTable, Value
 from waterbudget.site.heads import keys_in
 from waterbudget.site.links import Keys, Raw
 from waterbudget.site.model import Site
-from waterbudget.site.naming import names_for, renamed, tables_of
+from waterbudget.site.naming import names_for, renamed
 from waterbudget.site.read import ONCE, TABLES
 from waterbudget.site.table import Table
 from waterbudget.site.words import CoveringKey, CropKey, FileName, SoilKey
@@ -285,12 +285,3 @@ READERS: dict[Kind, Callable[[str], Value]] = {
     "file": _file,
     "day": _day,
 }
-
-
-def all_places(garden: Raw) -> Iterator[Keys]:
-    """The places of all tables that a garden has or, of single ones, may have."""
-    for head in TABLES:
-        if head in ONCE:
-            yield (head,)
-        elif head:
-            yield from (place for place, _ in tables_of(garden, head))

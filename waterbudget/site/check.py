@@ -7,6 +7,7 @@ from typing import TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from waterbudget.errors import headed
 from waterbudget.site.heads import keys_in, shown_head, tables_in
 from waterbudget.site.links import Fault, Raw, link_faults
 from waterbudget.site.table import Table
@@ -48,7 +49,7 @@ def wording(detail: ErrorDetails, kind_of_site: type[Table]) -> str:
     *heads, key = (part for part in detail["loc"] if isinstance(part, str))
     inner = ".".join((*heads, key))
     if inner in tables_in(kind_of_site) and kind == "value_error":
-        return str(limits["error"])
+        return _raised(limits["error"])
     if inner in tables_in(kind_of_site):
         there = "is missing" if kind in {"missing", "too_short"} else f"is {_shown(got)}"
         return f"{there}; write a table with the head {shown_head(kind_of_site, inner)}"
@@ -56,11 +57,17 @@ def wording(detail: ErrorDetails, kind_of_site: type[Table]) -> str:
     if kind == "missing":
         return f"is missing; add {key} = … ({about})"
     if kind == "value_error":
-        return f"{'is missing' if got is None else f'is {_shown(got)}'}; {limits['error']}"
+        return headed(f"{'is missing' if got is None else f'is {_shown(got)}'}; ", _raised(limits["error"]))
     if kind in {"too_short", "too_long"}:
         wanted = limits.get("min_length", limits.get("max_length"))
         return f"has {limits['actual_length']} values; write {wanted} ({about})"
     return f"is {_shown(got)}; write {_wanted(detail)} ({about})"
+
+
+def _raised(error: ValueError) -> str:
+    """What a check of ours says, as it is typed and as it is tapped."""
+    told: str = error.args[0]
+    return told
 
 
 def _wanted(detail: ErrorDetails) -> str:

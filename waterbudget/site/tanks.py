@@ -5,6 +5,7 @@ import datetime as dt
 import numpy as np
 from pydantic import Field, ValidationInfo, field_validator
 
+from waterbudget.errors import Said
 from waterbudget.physics.shape import SHAPES, Shape
 from waterbudget.site.dates import EitherDay, MonthDay, YearlyDay
 from waterbudget.site.table import Count, Fraction, NotNegative, Positive, Table
@@ -54,7 +55,8 @@ class Roof(Table):
     @classmethod
     def _gives_the_runoff(cls, covering: str | None, info: ValidationInfo) -> str | None:
         if covering is None and is_left_out("runoff_coefficient", info):
-            raise ValueError('add covering = "…" (waterbudget roofs lists them) or runoff_coefficient = …')
+            typed = 'add covering = "…" (waterbudget roofs lists them) or runoff_coefficient = …'
+            raise ValueError(Said(typed, "name a covering, or tell runoff_coefficient"))
         return covering
 
 

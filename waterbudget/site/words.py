@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo
 
+from waterbudget.errors import Said
 from waterbudget.tables.coverings import find_covering
 from waterbudget.tables.crops import find_crop
 from waterbudget.tables.read import UnknownKeyError, spelt_alike
@@ -42,7 +43,8 @@ def _key_of(find: Callable[[str], object], all_of_them: str) -> AfterValidator:
         except UnknownKeyError as error:
             near = " or ".join(f'"{name}"' for name in error.nearest[:NAMED_AT_MOST])
             advice = f"did you mean {near}?" if near else "nothing is spelt like it"
-            raise ValueError(f"unknown {error.kind}; {advice} ({all_of_them})") from None
+            unknown = f"unknown {error.kind}; {advice}"
+            raise ValueError(Said(f"{unknown} ({all_of_them})", unknown)) from None
         return key
 
     return AfterValidator(check)
@@ -50,7 +52,8 @@ def _key_of(find: Callable[[str], object], all_of_them: str) -> AfterValidator:
 
 def _station_id(text: str) -> str:
     if not STATION_ID.fullmatch(text):
-        raise ValueError("write letters and digits; waterbudget weather lists the stations near by")
+        letters = "write letters and digits"
+        raise ValueError(Said(f"{letters}; waterbudget weather lists the stations near by", letters))
     return text
 
 
