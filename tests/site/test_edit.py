@@ -299,3 +299,10 @@ def test_in_any_layout_tables_come_and_go(layout, line_end, data):
     gone = changed(before, [Gone(place)])
     assert gone is not None
     assert not Counter(gone.splitlines()) - Counter(old)
+
+
+@pytest.mark.parametrize("line_end", ["\n", "\r\n"])
+def test_a_last_table_that_goes_leaves_no_blank_line(line_end):
+    before = '[site]\nname = "Brackenfold"\n\n[[tank]]\nname = "Butt"\n'.replace("\n", line_end)
+    added = changed(before, [NewTable(("tank",), {"name": "Second"})])
+    assert changed(added, [Gone(("tank", 1))]) == before

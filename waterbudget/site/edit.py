@@ -290,7 +290,9 @@ def _without_table(pieces: list[Piece], place: Keys, line_end: str) -> list[Piec
             left.append(piece)
         elif number == inside[-1]:
             before, (_, after) = left.pop(), _parted(piece, line_end)
-            left.append(before._replace(body=f"{before.body}{after.removeprefix(line_end)}"))
+            body = f"{before.body}{after.removeprefix(line_end)}"
+            is_at_the_end = number == len(pieces) - 1 and body.endswith(2 * line_end)
+            left.append(before._replace(body=body.removesuffix(line_end) if is_at_the_end else body))
     return left
 
 
