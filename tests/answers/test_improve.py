@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from waterbudget.answers.improve import answer, by_money, by_time, joined, less, ranked, words_of
+from waterbudget.answers.improve import answer, by_money, by_time, chains, joined, less, ranked, words_of
 from waterbudget.change.improve import Costs
 from waterbudget.change.search import improve
 from waterbudget.change.variants import find_compare
@@ -55,6 +55,22 @@ def test_several_changes_tell_what_they_save_and_cost(school):
     assert joined(quicker, school, "") == f"Two changes save {two.saved_l:.0f} L and 3 minutes a week"
     alike = replace(two, outcome=replace(two.outcome, week_minutes=school.now.week_minutes))
     assert joined(alike, school, "free") == f"Two free changes save {two.saved_l:.0f} L"
+
+
+def test_changes_that_save_more_together_say_why(school):
+    told = [" ".join(one.split()) for one in chains(school)]
+    why = "More together: Class-room tank can then spare what goes to Shed butt."
+    assert [line.endswith(why) for line in told] == [True, False]
+    two, three = school.free[1:]
+    alone_l = [one.saved_l for one in school.singles if one.measures[0] in three.measures]
+    assert len(alone_l) == 3
+    assert three.saved_l > sum(alone_l) + 200.0
+    tank, less = (next(iter(one.outcome.summary["tanks"])) for one in (two, three))
+    assert tank["name"] == "Class-room tank"
+    assert tank["short_l"] > 200.0, "it gives away what its own lines then lack"
+    assert less["short_l"] == 0.0
+    (line, *_) = chains(replace(school, free=school.free[:2]))
+    assert "More together" not in line, "those two save what they save by themselves, no more"
 
 
 def test_a_garden_that_needs_no_mains_water_is_told_so(tmp_path):

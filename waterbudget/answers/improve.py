@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
+from itertools import pairwise
 
 from typing_extensions import TypedDict
 
@@ -24,6 +25,7 @@ NEVER_TRIED = (
     "order of serving zones, and several sizes of one measure together"
 )
 UNPRICED = Said('? No price is known: tell it, such as --price "shade net=45".', "? No price is known.")
+MOVING = "moving water"  # the kind of measure
 NUMBERS = {1: "One", 2: "Two", 3: "Three"}
 
 
@@ -142,10 +144,30 @@ def chains(found: Improvement) -> Iterator[str]:
     free, every = found.free[-1:], found.any[-1:]
     for one in free:
         if len(one.measures) > 1:
-            yield f"{joined(one, found, 'free')}: {words_of(one, found)}."
+            yield f"{joined(one, found, 'free')}: {words_of(one, found)}.{_why_more(found.free, found)}"
     for one in every:
         if len(one.measures) > 1 and not one.is_free:
-            yield f"{joined(one, found, '')}, not all of them free: {words_of(one, found)}."
+            told = f"{joined(one, found, '')}, not all of them free: {words_of(one, found)}."
+            yield told + _why_more(found.any, found)
+
+
+def _why_more(chain: Sequence[Tried], found: Improvement) -> str:
+    """Why changes save more together than each by itself: a store less drawn from can spare what it gives."""
+    alone_l = {(one.measures[0].kind, one.measures[0].thing): one.saved_l for one in found.singles}
+    for before, after in pairwise(chain):
+        new = after.measures[-1]
+        more_l = after.saved_l - before.saved_l - alone_l.get((new.kind, new.thing), math.inf)
+        for row in (row for one in before.measures if one.kind == MOVING for _, row in one.changes):
+            if isinstance(row, dict):
+                spared_l = _short_l(before, row["from_tank"]) - _short_l(after, row["from_tank"])
+                if min(more_l, spared_l) / found.years >= LEAST_L:
+                    return f" More together: {row['from_tank']} can then spare what goes to {row['to_tank']}."
+    return ""
+
+
+def _short_l(one: Tried, store: str) -> float:
+    """What a store lacked of what was asked of it [L]."""
+    return sum(float(row["short_l"]) for row in one.outcome.summary["tanks"] if row["name"] == store)
 
 
 def joined(one: Tried, found: Improvement, kind: str) -> str:
