@@ -73,7 +73,7 @@ def balance_of(result: Result, store: str | None = None) -> Balance:
     What a mains hose gives in place of a store is in both. Raises InputError where the result has no daily tables, or
     there is no such store.
     """
-    if result.tanks.empty:
+    if not result.each:
         raise InputError("there are no daily tables to draw; run with daily=True")
     tanks = [tank for tank in result.site.tank if store in {None, tank.name}]
     if not tanks:
@@ -88,10 +88,10 @@ def balance_of(result: Result, store: str | None = None) -> Balance:
 def _came(result: Result, tanks: list[Tank]) -> Iterator[Part]:
     names, summary = {tank.name for tank in tanks}, result.summary
     rows = {row["name"]: row for row in summary["tanks"]}
-    caught_l = result.roofs.groupby("roof")["caught_l"].sum()
+    caught_l = dict(zip(result.names.roofs, result.each["roofs.caught_l"].sum(axis=0).tolist(), strict=True))
     for roof in result.site.roof:
         if roof.tank in names:
-            yield Part(roof.name, float(caught_l[roof.name]), RAIN)
+            yield Part(roof.name, caught_l[roof.name], RAIN)
     for tank in result.site.tank:
         if tank.overflow_to in names and tank.name not in names:
             yield Part(f"Overflow of {tank.name}", rows[tank.name]["spilled_l"], RAIN)
@@ -106,8 +106,8 @@ def _came(result: Result, tanks: list[Tank]) -> Iterator[Part]:
 def _fed_l(result: Result, names: set[str]) -> float:
     """What ran into some stores and came neither from a roof nor over the top of another [L]."""
     site, rows = result.site, {row["name"]: row for row in result.summary["tanks"]}
-    caught_l = result.roofs.groupby("roof")["caught_l"].sum()
-    from_roofs_l = sum(float(caught_l[roof.name]) for roof in site.roof if roof.tank in names)
+    caught_l = dict(zip(result.names.roofs, result.each["roofs.caught_l"].sum(axis=0).tolist(), strict=True))
+    from_roofs_l = sum(caught_l[roof.name] for roof in site.roof if roof.tank in names)
     spilled_in_l = sum(rows[tank.name]["spilled_l"] for tank in site.tank if tank.overflow_to in names)
     fed_l = sum(rows[name]["inflow_l"] for name in names) - from_roofs_l - spilled_in_l
     return fed_l if site.inflow else 0.0

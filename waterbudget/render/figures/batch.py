@@ -62,17 +62,15 @@ def _draw_sizes(panel: "Axes", done: "Done") -> None:
 
 
 def _draw_days(panel: "Axes", done: "Done") -> None:
-    import pandas as pd
-
     summed = done.daily.groupby("date")[["asked_l", "needed_l"]].sum() / L_PER_M3
-    dates = pd.DatetimeIndex(summed.index)
-    noons = midnights_of(dates)[: len(dates)] + 0.5
+    days = summed.index.to_numpy().astype("M8[D]")
+    noons = midnights_of(days)[:-1] + 0.5
     draw_head(panel, "Mains water of all gardens, day by day", TITLE_PT, [""])
     panel.fill_between(
         noons, summed["asked_l"].to_numpy(np.float64), color=PALE_WATER, step="mid", label="without stores"
     )
     panel.plot(noons, summed["needed_l"], color=WATER, linewidth=1.5, label="with their stores")
-    draw_dates(panel, dates, labelled=True)
+    draw_dates(panel, days, labelled=True)
     panel.set(ylabel="Mains water (m³ a day)")
     panel.set_ylim(bottom=0.0)
     draw_plain(panel)

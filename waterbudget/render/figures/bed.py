@@ -27,14 +27,14 @@ from waterbudget.render.figures.panels import (
     head_in,
     midnights_of,
     panels,
+    spans_one_year,
 )
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, Values
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -43,6 +43,7 @@ ALONE_IN, ALONE_KEY_IN, KEY_COLUMNS = 3.75, 0.27, 2  # the picture of a bed by i
 LEFT_IN, RIGHT_IN, FOOT_IN, YEAR_IN = 0.66, 0.25, 0.34, 0.2  # beside a bed by itself; the dates under it, the years
 NAME_LETTERS, TOLD_LETTERS = 22, 34
 MOST_DATES = 5
+DRAWN = ("taw_mm", "raw_mm", "depletion_mm", "ks")
 FULL_PCT = 100.0
 TICKS_PCT = (0.0, 50.0, 100.0)
 DRYING = 0.5  # share of the easy water that is used when a bed is getting dry; ours
@@ -78,19 +79,18 @@ def bed(
     Raises InputError where there are no beds or no daily tables, or the axes are too few or too many.
     Source: the water left is 1 - Dr / TAW and the easy water RAW, as in FAO-56, chapter 8.
     """
-    if result.beds.empty:
+    if not result.each or not result.names.beds:
         raise InputError("there are no beds to draw, or no daily tables; run with daily=True")
-    dates = result.weather.dates
-    planted = season_of(result.site, dates.to_numpy().astype("M8[D]")[:, None]).planted[:, :, 0]
+    days = result.weather.days
+    planted = season_of(result.site, result.weather.date_column).planted[:, :, 0]
     rows = {row["name"]: (number, row) for number, row in enumerate(result.summary["beds"])}
     drawn = [rows[name] for name in (rows if names is None else names)]
-    books = dict(iter(result.beds.groupby("bed", sort=False)))
     heights_in, key_in = [BED_IN] * len(drawn), KEY_LINE_IN * math.ceil(KEY_LINES / columns)
     with panels(heights_in, ax, "one for each bed", head_in=key_in, columns=columns, width_in=width_in) as axes:
         for panel, (number, row) in zip(axes, drawn, strict=True):
-            _draw_bed(panel, midnights_of(dates), books[row["name"]], planted[:, number])
+            _draw_bed(panel, midnights_of(days), result, number, planted[:, number])
             draw_head(panel, _name(row["name"]), TEXT_PT, _told(row, result.summary))
-            draw_dates(panel, dates, labelled=True, pad_pt=PAD_PT)
+            draw_dates(panel, days, labelled=True, pad_pt=PAD_PT)
             _thin_out(panel)
         if ax is None:
             _draw_key(axes[0].figure, axes[0], "outside upper left", columns)
@@ -102,8 +102,7 @@ def beds_alone(result: Result, names: Sequence[str]) -> tuple["Figure", list["Fi
     import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    dates = result.weather.dates
-    foot_in = FOOT_IN + (YEAR_IN if dates[0].year != dates[-1].year else 0.0)
+    foot_in = FOOT_IN + (0.0 if spans_one_year(result.weather.days) else YEAR_IN)
     lines = max(len(_told(row, result.summary)) for row in result.summary["beds"])
     room = Room([head_in(1, TEXT_PT, lines)], LEFT_IN, RIGHT_IN, foot_in)
     axes = []
@@ -117,12 +116,12 @@ def beds_alone(result: Result, names: Sequence[str]) -> tuple["Figure", list["Fi
     return key, [panel.figure for panel in axes]
 
 
-def _draw_bed(panel: "Axes", midnights: Array, book: "pd.DataFrame", planted: BoolArray) -> None:
-    taw_mm, raw_mm, missing_mm = (book[name].to_numpy(np.float64) for name in ("taw_mm", "raw_mm", "depletion_mm"))
-    thirsty = planted & (book["ks"].to_numpy() < 1.0)
+def _draw_bed(panel: "Axes", midnights: Array, result: Result, number: int, planted: BoolArray) -> None:
+    taw_mm, raw_mm, missing_mm, ks = (result.each[f"beds.{name}"][:, number] for name in DRAWN)
+    thirsty = planted & (ks < 1.0)
     easy_pct, left_pct = FULL_PCT * raw_mm / taw_mm, FULL_PCT * (1.0 - missing_mm / taw_mm)
     evenings = midnights[1:]
-    edges_pct = (FULL_PCT, FULL_PCT - DRYING * easy_pct, FULL_PCT - easy_pct, 0.0)
+    edges_pct: tuple[Values, ...] = (FULL_PCT, FULL_PCT - DRYING * easy_pct, FULL_PCT - easy_pct, 0.0)
     for (name, colour), (head_pct, foot_pct) in zip(BANDS.items(), pairwise(edges_pct), strict=True):
         foot, head = np.minimum(foot_pct, left_pct), np.minimum(head_pct, left_pct)
         panel.fill_between(evenings, foot, head, where=_joined(planted), color=colour, linewidth=0, label=name)

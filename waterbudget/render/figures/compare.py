@@ -60,8 +60,8 @@ def compare(compared: Comparison, ax: Given = None) -> Panels:
     names of the plans, one for each store and one for the mains water; without it a new figure is made. Returns these
     axes. Raises InputError where they are too few or too many.
     """
-    dates = compared.opened.weather.dates
-    midnights = midnights_of(dates)
+    days = compared.opened.weather.days
+    midnights = midnights_of(days)
     stores = _stores(compared)
     key_lines = sum(len(_key(one)) for one in compared.variants)
     heights_in = [HEAD_IN + KEY_LINE_IN * key_lines, *[PANEL_IN] * (len(stores[:MOST_STORES]) + 1)]
@@ -71,7 +71,7 @@ def compare(compared: Comparison, ax: Given = None) -> Panels:
             _draw_store(panel, midnights, compared, store)
         _draw_needed(axes[-1], midnights, compared)
         for panel in axes[1:]:
-            draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
+            draw_dates(panel, days, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
     return axes
 
 

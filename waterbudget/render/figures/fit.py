@@ -45,16 +45,16 @@ def fit(fitted: "Fit", ax: Given = None) -> Panels:
     """
     readings = fitted.readings
     weather = fitted.opened.weather.between(readings.first_day, readings.last_day)
-    midnights = midnights_of(weather.dates)
+    midnights = midnights_of(weather.days)
     stores = [(number, tank) for number, tank in enumerate(fitted.site.tank) if tank.name in fitted.readings.level_l]
     heights_in = [RAIN_IN, *(STORE_IN for _ in stores)]
     with panels(heights_in, ax, "for the rain and each store with readings") as axes:
-        draw_rain(axes[0], midnights, weather.daily["rain_mm"])
+        draw_rain(axes[0], midnights, weather.readings["rain_mm"])
         draw_head(axes[0], "Measured against modelled", TITLE_PT, [span(readings.first_day, readings.last_day)])
         for panel, (number, tank) in zip(axes[1:], stores, strict=True):
             _draw_store(panel, midnights, fitted, tank, number)
         for panel in axes:
-            draw_dates(panel, weather.dates, labelled=panel is not axes[0], pad_pt=CLEAR_PT)
+            draw_dates(panel, weather.days, labelled=panel is not axes[0], pad_pt=CLEAR_PT)
     return axes
 
 

@@ -61,10 +61,8 @@ def hotspell(found: "Study", ax: Given = None) -> Panels:
     found: of find_hotspell. ax: axes to draw in, one for each of these stores and then one for each of these beds;
     without it a new figure is made. Returns these axes. Raises InputError where the axes are too few or too many.
     """
-    import pandas as pd
-
-    dates = pd.DatetimeIndex(found.eve.season.dates[:, 0])
-    midnights = midnights_of(dates)
+    days = found.eve.season.dates[:, 0]
+    midnights = midnights_of(days)
     stores, shown = range(min(MOST_STORES, len(found.site.tank))), worst_beds(found)
     names = [*(_store_name(found, store) for store in stores), *(_bed_name(found, bed) for bed in shown)]
     heights_in = [PANEL_IN + LINE_PT / PT_PER_IN * (len(name.splitlines()) - 1) for name in names]
@@ -75,7 +73,7 @@ def hotspell(found: "Study", ax: Given = None) -> Panels:
         for bed, panel in zip(shown, axes[len(stores) :], strict=True):
             _draw_bed(panel, midnights, found, bed)
         for panel in axes:
-            draw_dates(panel, dates, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
+            draw_dates(panel, days, labelled=panel is axes[-1], pad_pt=CLEAR_PT)
         _draw_title(axes[0], found)
     return axes
 

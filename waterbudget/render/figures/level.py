@@ -1,8 +1,9 @@
 """The picture of a run's levels."""
 
 import textwrap
+from collections.abc import Mapping
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
@@ -38,6 +39,7 @@ from waterbudget.render.figures.panels import (
     level_ticks,
     midnights_of,
     panels,
+    spans_one_year,
 )
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
@@ -45,7 +47,6 @@ from waterbudget.units import Array, BoolArray
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.axes import Axes
 
 RAIN_IN, FULL_IN, GAP_IN, FOOT_IN = 0.5, 0.9, 0.15, 0.3  # the rain; a full store; above a store's head; the dates
@@ -54,6 +55,7 @@ USUAL_ROWS = 3  # under a store
 TICK_PT, LABEL_PT, EDGE_PT = 7.0, 19.0, 5.0  # between axes and numbers; the name of the axis; left free
 SENTENCE, BOLD = 0.51, 1.12  # widths of a letter among many, in heights, and of a bold one in plain ones
 ROW, ROW_STEP = 0.18, 0.26  # height of a row, and with the gap above it, in capacities
+Book: TypeAlias = Mapping[str, Array]  # what was booked of a tank every day
 BARRED = {"inflow_l": WATER, "drawn_l": USE}
 
 
@@ -65,11 +67,11 @@ def level(result: Result, ax: Given = None, *, width_in: float = WIDTH_IN) -> Pa
     A store's rows (water in, drawn and, where there are such days, short and mains) are child axes of its own.
     Raises InputError where the result has no daily tables, or the axes are too few or too many.
     """
-    if result.tanks.empty:
+    if not result.each:
         raise InputError("there are no daily tables to draw; run with daily=True")
-    books = [book for _, book in result.tanks.groupby("tank", sort=False)]
-    dates = result.weather.dates
-    midnights = midnights_of(dates)
+    books = [_book(result, number) for number in range(len(result.names.tanks))]
+    days = result.weather.days
+    midnights = midnights_of(days)
     stores = list(zip(result.summary["tanks"], result.site.tank, books, strict=True))
     left_in, right_in = _left_in(result), _right_in(result)
     letters, beside = partial(_letters, width_in - left_in), partial(_letters, width_in - left_in - right_in)
@@ -81,18 +83,22 @@ def level(result: Result, ax: Given = None, *, width_in: float = WIDTH_IN) -> Pa
         GAP_IN + head_in(_name(tank["name"]).count("\n") + 1, TEXT_PT, len(lines))
         for (tank, _, _), lines in zip(stores, told, strict=True)
     ]
-    foot_in = FOOT_IN + (YEAR_IN if dates[0].year != dates[-1].year else 0.0)
+    foot_in = FOOT_IN + (0.0 if spans_one_year(days) else YEAR_IN)
     heights_in = [RAIN_IN, *(FULL_IN * (HEADROOM + ROW_STEP * len(_rows(book))) for book in books)]
     room = Room(heads_in, left_in, right_in, foot_in)
     with panels(heights_in, ax, "for the rain and each store", width_in=width_in, room=room) as axes:
-        draw_rain(axes[0], midnights, result.weather.daily["rain_mm"])
+        draw_rain(axes[0], midnights, result.weather.readings["rain_mm"])
         draw_head(axes[0], title, TITLE_PT, facts)
         for panel, (tank, site_tank, book), lines in zip(axes[1:], stores, told, strict=True):
             _draw_store(panel, midnights, tank, site_tank.all_dead_l, book)
             draw_head(panel, _name(tank["name"]), TEXT_PT, lines)
         for panel in axes:
-            draw_dates(panel, dates, labelled=panel is axes[-1])
+            draw_dates(panel, days, labelled=panel is axes[-1])
     return axes
+
+
+def _book(result: Result, tank: int) -> Book:
+    return {name: result.each[f"tanks.{name}"][:, tank] for name in ("level_l", *BARRED, *MARKED)}
 
 
 def _letters(wide_in: float, size_pt: float) -> int:
@@ -116,7 +122,10 @@ def _left_in(result: Result) -> float:
 
 def _right_in(result: Result) -> float:
     """What the words right of the panels take, litres all of them."""
-    most_l = [*(tank["capacity_l"] for tank in result.summary["tanks"]), *result.tanks[list(BARRED)].max()]
+    most_l = [
+        *(tank["capacity_l"] for tank in result.summary["tanks"]),
+        *(result.each[f"tanks.{name}"].max() for name in BARRED),
+    ]
     widest = max(len(_up_to(amount_l)) for amount_l in most_l)
     return (LETTER * SMALL_PT * widest + TICK_PT + EDGE_PT) / PT_PER_IN
 
@@ -129,7 +138,7 @@ def _name(name: str) -> str:
     return textwrap.fill(name, NAME_LETTERS)
 
 
-def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: "pd.DataFrame") -> None:
+def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: float, book: Book) -> None:
     capacity_l = tank["capacity_l"]
     level_l = np.append(tank["start_l"], book["level_l"])  # every evening, after the level at the start
     short, mains = _marked(book, "short_l"), _marked(book, "mains_l")
@@ -153,11 +162,11 @@ def _draw_store(panel: "Axes", midnights: Array, tank: dict[str, Any], dead_l: f
         _draw_row(row, midnights, name, book)
 
 
-def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") -> None:
+def _draw_row(row: "Axes", midnights: Array, name: str, book: Book) -> None:
     quantity = REGISTER[name]
     if name in BARRED:
         most_l = float(book[name].max())
-        draw_days(row, midnights, book[name].to_numpy(np.float64), BARRED[name], quantity.heading)
+        draw_days(row, midnights, book[name], BARRED[name], quantity.heading)
         top_l = most_l or 1.0
         row.set_ylim(0.0, top_l)
         row.set_yticks([top_l], [_up_to(most_l) if most_l else "none"], va="top")
@@ -176,12 +185,13 @@ def _draw_row(row: "Axes", midnights: Array, name: str, book: "pd.DataFrame") ->
     row.set_ylabel(quantity.label, rotation=0, ha="right", va="center", color=INK)
 
 
-def _rows(book: "pd.DataFrame") -> list[str]:
+def _rows(book: Book) -> list[str]:
     return [*BARRED, *(name for name in MARKED if _marked(book, name).any())]
 
 
-def _marked(book: "pd.DataFrame", name: str) -> BoolArray:
-    return (book[name] > SHORT_L).to_numpy()
+def _marked(book: Book, name: str) -> BoolArray:
+    is_marked: BoolArray = book[name] > SHORT_L
+    return is_marked
 
 
 def _verdict(result: Result) -> str:
@@ -199,19 +209,20 @@ def _verdict(result: Result) -> str:
 
 def _facts(result: Result) -> list[str]:
     """How much and how often the stores were short, and what the mains gave; no line where there is nothing to tell."""
-    tanks, summary = result.tanks, result.summary
+    summary = result.summary
     more_years = summary["start"][:4] != summary["end"][:4]
     facts = []
     for name, words in (("short_l", "Short of"), ("mains_l", "Mains gave")):
-        days = tanks.loc[_marked(tanks, name), "date"].unique()
+        amount_l = result.each[f"tanks.{name}"]
+        days = result.weather.days[(amount_l > SHORT_L).any(axis=1)]
         if len(days):
             of_all = f"{len(days):,} of {count(summary['days'], 'day')}"
-            first = in_words(days[0].date(), year=more_years)
-            facts.append(f"{words} {litres(tanks[name].sum())} L on {of_all}, first on {first}")
+            first = in_words(days[0].item(), year=more_years)
+            facts.append(f"{words} {litres(float(amount_l.sum()))} L on {of_all}, first on {first}")
     return facts
 
 
-def _told(book: "pd.DataFrame") -> str:
+def _told(book: Book) -> str:
     short, mains = (int(_marked(book, name).sum()) for name in MARKED)
-    told = f"Short of {litres(book['short_l'].sum())} L on {count(short, 'day')}" if short else "Never short"
-    return f"{told}, mains {litres(book['mains_l'].sum())} L" if mains else told
+    told = f"Short of {litres(float(book['short_l'].sum()))} L on {count(short, 'day')}" if short else "Never short"
+    return f"{told}, mains {litres(float(book['mains_l'].sum()))} L" if mains else told

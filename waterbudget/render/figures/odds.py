@@ -66,20 +66,18 @@ def odds(found: "OddsFinding", ax: Given = None) -> Panels:
     without it a new figure is made. Returns these axes. Raises InputError where no levels were kept, or the axes are
     too few or too many.
     """
-    import pandas as pd
-
     _level_l(found.asked)  # refused before anything is drawn
     first_md, last_md = (str(found.asked.years.dates[day, 0])[5:] for day in (0, -1))
-    dates = pd.DatetimeIndex(season_dates(first_md, last_md, 1)[:, 0])
-    midnights = midnights_of(dates)
+    days = season_dates(first_md, last_md, 1)[:, 0]
+    midnights = midnights_of(days)
     stores = found.site.tank[:MOST_STORES]
     heights_in = [CHANCE_IN, *(STORE_IN for _ in stores)]
     with panels(heights_in, ax, "for the chance and each store shown") as axes:
-        draw_dates(axes[0], dates, labelled=False)
+        draw_dates(axes[0], days, labelled=False)
         _draw_chance(axes[0], midnights, found)
         for number, (panel, store) in enumerate(zip(axes[1:], stores, strict=True)):
             _draw_store(panel, midnights, found, store, number)
-            draw_dates(panel, dates, labelled=True, pad_pt=CLEAR_PT)
+            draw_dates(panel, days, labelled=True, pad_pt=CLEAR_PT)
             months = [label.get_text().partition("\n")[0] for label in panel.get_xticklabels()]  # of any year
             panel.set_xticklabels(months)
     return axes

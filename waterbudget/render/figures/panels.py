@@ -1,5 +1,6 @@
 """What all pictures are made with: style, panels, dates, limits, and the file."""
 
+import datetime as dt
 import io
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
@@ -11,11 +12,10 @@ from numpy.typing import NDArray
 
 from waterbudget.answers.english import litres
 from waterbudget.errors import InputError, OutputError, shown
-from waterbudget.units import Array, BoolArray
+from waterbudget.units import Array, BoolArray, DateArray
 from waterbudget.variables import REGISTER
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -56,6 +56,7 @@ DAY_STEPS = (1, 2, 4, 7, 14)
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 48, 120, 600)
 MOST_DAYS, MOST_MONTHS, MOST_YEARS = 6, 12, 8  # labels side by side; fewer where they hold years
 MONTHS_A_YEAR = 12
+MONTHS_BEFORE_1970 = 1970 * MONTHS_A_YEAR
 
 
 class Room(NamedTuple):
@@ -177,9 +178,8 @@ def _settle(figure: "Figure") -> None:
         panel.set_position((left, bottom, width, height))
 
 
-def midnights_of(dates: "pd.DatetimeIndex") -> Array:
+def midnights_of(days: DateArray) -> Array:
     """Midnights before, between and after some days, one more than there are days, in days since 1970."""
-    days = dates.to_numpy().astype("M8[D]")
     return np.append(days, days[-1] + 1).astype(np.float64)  # so matplotlib counts
 
 
@@ -211,10 +211,10 @@ def draw_legend(panel: "Axes", handles: "Iterable[Artist] | None" = None, **chan
     panel.legend(handles=shown, **laid_out | changes)
 
 
-def draw_dates(panel: "Axes", dates: "pd.DatetimeIndex", *, labelled: bool, pad_pt: float = NEAR_PT) -> None:
+def draw_dates(panel: "Axes", days: DateArray, *, labelled: bool, pad_pt: float = NEAR_PT) -> None:
     """The days along the foot of a panel, from the first midnight to the last, and the look of its axes."""
-    midnights = midnights_of(dates)
-    ticks, labels = _date_ticks(midnights, dates)
+    midnights = midnights_of(days)
+    ticks, labels = _date_ticks(midnights, days)
     panel.set_xlim(midnights[0], midnights[-1])
     panel.set_xticks(ticks, labels if labelled else [""] * len(labels))
     draw_plain(panel)
@@ -236,10 +236,10 @@ def draw_days(panel: "Axes", midnights: Array, amounts: Array, colour: str, labe
     panel.add_artist(StepPatch(amounts, midnights, color=colour, label=label))
 
 
-def draw_rain(panel: "Axes", midnights: Array, rain_mm: "pd.Series[float]") -> None:
+def draw_rain(panel: "Axes", midnights: Array, rain_mm: Array) -> None:
     """The rain of each day."""
     rain = REGISTER["rain_mm"]
-    draw_days(panel, midnights, np.asarray(rain_mm, np.float64), WATER, rain.heading)
+    draw_days(panel, midnights, rain_mm, WATER, rain.heading)
     panel.set_ylim(0.0, max(LEAST_RAIN_MM, float(rain_mm.max())))
     panel.set_ylabel(rain.heading.replace(" ", "\n"), color=INK)
     panel.locator_params(axis="y", nbins=3)
@@ -298,25 +298,31 @@ def draw_hatch(panel: "Axes", midnights: Array, days: BoolArray, height: float, 
     panel.broken_barh(spells, (0.0, height), facecolor="none", edgecolor=colour, hatch=hatch, linewidth=0, label=label)
 
 
-def _date_ticks(midnights: Array, dates: "pd.DatetimeIndex") -> tuple[Array, list[str]]:
+def _date_ticks(midnights: Array, days: DateArray) -> tuple[Array, list[str]]:
     """Middays of a short period, firsts of the month of a long one or of the year, few enough to stand side by side."""
-    if len(dates) <= MOST_DAYS * DAY_STEPS[-1]:
-        step = next(step for step in DAY_STEPS if len(dates) <= MOST_DAYS * step)
-        ticks, shown = midnights[:-1:step] + 0.5, dates[::step]
+    is_one_year = spans_one_year(days)
+    if len(days) <= MOST_DAYS * DAY_STEPS[-1]:
+        step = next(step for step in DAY_STEPS if len(days) <= MOST_DAYS * step)
+        ticks, shown = midnights[:-1:step] + 0.5, days[::step].tolist()
         labels = [f"{date.day} {date:%b}" for date in shown]
     else:
-        is_first = dates.day == 1
-        most = MOST_MONTHS if dates[0].year == dates[-1].year else MOST_YEARS
+        month = days.astype("M8[M]")
+        is_first, most = days == month, MOST_MONTHS if is_one_year else MOST_YEARS
         step = next(step for step in MONTH_STEPS if is_first.sum() <= most * step)
-        is_tick = is_first & ((dates.year * MONTHS_A_YEAR + dates.month - 1) % step == 0)
-        ticks, shown = midnights[:-1][is_tick], dates[is_tick]
+        is_tick = is_first & ((month.astype(np.int64) + MONTHS_BEFORE_1970) % step == 0)
+        ticks, shown = midnights[:-1][is_tick], days[is_tick].tolist()
         if step >= MONTHS_A_YEAR:
             return ticks, [str(date.year) for date in shown]
         labels = [f"{date:%b}" for date in shown]
-    return ticks, labels if dates[0].year == dates[-1].year else _with_years(labels, shown)
+    return ticks, labels if is_one_year else _with_years(labels, shown)
 
 
-def _with_years(labels: list[str], dates: "pd.DatetimeIndex") -> list[str]:
+def spans_one_year(days: DateArray) -> bool:
+    """Whether all of the days, one after the other, are of one calendar year."""
+    return bool(days[0].astype("M8[Y]") == days[-1].astype("M8[Y]"))
+
+
+def _with_years(labels: list[str], dates: list[dt.date]) -> list[str]:
     """The labels, the first one of each year with the year below it."""
     years = [str(date.year) for date in dates]
     return [
