@@ -3,8 +3,8 @@
 import pandas as pd
 
 from waterbudget.site.model import Site
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0
-from waterbudget.weather.files import Weather
 
 
 def site_of(table):

@@ -59,7 +59,8 @@ if TYPE_CHECKING:
     from waterbudget.site.read import load_site
     from waterbudget.sizing.sizes import Sweep
     from waterbudget.spell.hot import Spell
-    from waterbudget.weather.files import Weather, read_weather
+    from waterbudget.weather.days import Weather
+    from waterbudget.weather.files import read_weather
 
 __all__ = [
     "Costs",
@@ -103,7 +104,7 @@ _HOME = {
     "Sweep": "waterbudget.sizing.sizes",
     "Wanted": "waterbudget.odds.summers",
     "WaterbudgetError": "waterbudget.errors",
-    "Weather": "waterbudget.weather.files",
+    "Weather": "waterbudget.weather.days",
     "find_batch": "waterbudget.questions",
     "find_check": "waterbudget.questions",
     "find_compare": "waterbudget.questions",

@@ -16,8 +16,8 @@ from waterbudget.change.ahead import days_ahead
 from waterbudget.change.forecast import FORECAST_DAYS, station_forecast
 from waterbudget.change.known import LATE_DAYS, RUN_UP_DAYS, Known, known_on
 from waterbudget.errors import WeatherError
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0
-from waterbudget.weather.files import Weather
 from waterbudget.weather.shelf import NetworkError
 
 SITE_DAY = dt.date(brackenfold.LAST.year, 7, 2)

@@ -22,8 +22,8 @@ from waterbudget.schedule.built import garden_of
 from waterbudget.simulate.keep import Keep
 from waterbudget.simulate.opened import Opened, open_site
 from waterbudget.simulate.state import State
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0
-from waterbudget.weather.files import Weather
 
 FIRST, DAYS = dt.date(2031, 6, 1), 60
 SCHOOL = DEMO.parent / "site.toml"

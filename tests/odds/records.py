@@ -9,8 +9,9 @@ import waterbudget
 from waterbudget.odds.study import find_odds
 from waterbudget.odds.summers import Wanted
 from waterbudget.simulate.opened import Opened
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0
-from waterbudget.weather.files import Weather, weather_of
+from waterbudget.weather.files import weather_of
 
 ROOT = Path(__file__).parent.parent.parent
 

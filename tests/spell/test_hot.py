@@ -10,8 +10,8 @@ from spell.beans import table
 
 from waterbudget.errors import InputError, SiteError
 from waterbudget.spell.hot import LONGEST_DAYS, Spell, hot_days
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0, reference_et0
-from waterbudget.weather.files import Weather
 
 LYON_DEG = 45 + 43 / 60
 

@@ -18,7 +18,8 @@ from vega_datasets import data as vega
 from waterbudget.errors import WeatherError
 from waterbudget.rows import sheet
 from waterbudget.rows.text import MOST_BYTES
-from waterbudget.weather.files import COLUMNS, Weather, read_daily, read_weather, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import COLUMNS, read_daily, read_weather, weather_of
 
 FIRST = dt.date(2031, 5, 1)
 HEADER = "date,rain_mm,tmin_c,tmax_c"

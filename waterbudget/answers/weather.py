@@ -17,7 +17,7 @@ from waterbudget.answers.facts import Common, period
 from waterbudget.blocks import Answer, Bullets, Column, Table
 from waterbudget.simulate.fetched import Looked
 from waterbudget.variables import REGISTER
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.kept import PARAMETERS
 from waterbudget.weather.quality import quality_notes
 from waterbudget.weather.shelf import WIND_HEIGHT_M, Station

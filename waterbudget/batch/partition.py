@@ -31,7 +31,8 @@ from waterbudget.simulate.lanes import (
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 from waterbudget.units import Array
-from waterbudget.weather.files import Weather, read_daily, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import read_daily, weather_of
 from waterbudget.weather.gaps import use_gauge
 from waterbudget.weather.grid import Cells, Spot
 

@@ -9,8 +9,9 @@ import numpy as np
 
 from waterbudget.change.known import DAY, Known
 from waterbudget.units import WEEK_DAYS, Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import Et0
-from waterbudget.weather.files import Weather, weather_of
+from waterbudget.weather.files import weather_of
 from waterbudget.weather.remembered import kept_sun_mj_m2
 from waterbudget.weather.usual import usual_days
 

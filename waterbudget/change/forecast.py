@@ -17,7 +17,8 @@ from waterbudget.change.ahead import days_ahead
 from waterbudget.change.known import DAY, Known
 from waterbudget.errors import WeatherError
 from waterbudget.simulate.fetched import spot_of
-from waterbudget.weather.files import Weather, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import weather_of
 from waterbudget.weather.kept import PER_OUR_UNIT
 from waterbudget.weather.shelf import NetworkError, opened
 

@@ -12,7 +12,7 @@ from waterbudget.simulate.fetched import cached_weather, spot_of, told_offline
 from waterbudget.simulate.opened import HERE, open_site, unwatered
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.place import close_gaps, measured_at, notes_of, station_weather
 from waterbudget.weather.shelf import NetworkError
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from waterbudget.change.ahead import days_ahead
 from waterbudget.change.known import DAY, Known
 from waterbudget.errors import WeatherError
-from waterbudget.weather.files import Weather, days_of, weather_of, weather_sheet
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import days_of, weather_of, weather_sheet
 
 if TYPE_CHECKING:
     from waterbudget.rows.cells import Where

@@ -17,7 +17,7 @@ from waterbudget.journal.clock import real_today
 from waterbudget.journal.diary import LET_IN, actions_of, diary_of, gauged
 from waterbudget.journal.dip import too_much
 from waterbudget.journal.readings import levels_of
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from waterbudget.simulate.result import SUMMARY, summary_of
 from waterbudget.simulate.run import sky_of
 from waterbudget.site.model import Site
 from waterbudget.units import WEEK_DAYS, Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 BEDS = ("beds.etc_mm", "beds.eta_mm")
 THIRSTIER = 0.005  # of the need met, from which plants are told to be worse off: ours

@@ -11,7 +11,7 @@ from waterbudget.journal.book import GAUGE, MAINS, RAN, Journal
 from waterbudget.schedule.actions import Actions
 from waterbudget.site.model import Site
 from waterbudget.units import Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 ByDay = dict[dt.date, float]
 LET_IN = "none"  # of a tank's mains: the model brings none by itself, so what is logged was let in by hand

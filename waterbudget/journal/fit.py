@@ -26,7 +26,7 @@ from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.write import write_changes
 from waterbudget.units import Array, BoolArray, DateArray, IntArray
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 LEAST_EFFECT_L = 1.0  # less cannot be read off any store
 ALIKE = 0.95  # correlation beyond which two quantities cannot be told apart

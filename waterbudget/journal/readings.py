@@ -10,7 +10,7 @@ from waterbudget.journal.diary import left_out
 from waterbudget.journal.dip import litres_of
 from waterbudget.journal.quantities import quantities_of
 from waterbudget.site.model import Site
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 SPARE = 3  # readings beyond the number of quantities, so that the scatter can be told: common practice, no source
 

@@ -21,7 +21,7 @@ from waterbudget.simulate.run import sky_of
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 RUNS = 50  # that a search takes, about
 RUN_UP_DAYS = 365  # before the first reading, to know how dry the beds are

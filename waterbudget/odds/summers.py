@@ -9,8 +9,9 @@ from waterbudget.odds.chances import FEW_YEARS
 from waterbudget.site.model import Site
 from waterbudget.weather.blocks import block_years
 from waterbudget.weather.chain import chain_years, fit_chain
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import GIVEN, reference_et0
-from waterbudget.weather.files import Place, Weather
+from waterbudget.weather.files import Place
 from waterbudget.weather.years import Years, changed, recorded_years, said, season
 
 RECORDS, BLOCKS, CHAIN = METHODS = ("records", "blocks", "chain")

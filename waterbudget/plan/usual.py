@@ -14,7 +14,7 @@ from waterbudget.simulate.run import sky_of_years
 from waterbudget.site.dates import day_of_year
 from waterbudget.site.model import Bed, MonthDay, Site, Zone
 from waterbudget.units import WEEK_DAYS, Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.years import YEAR_DAYS, Years, recorded_years
 
 NEW_YEAR, NEW_YEARS_EVE = MonthDay(1, 1), MonthDay(12, 31)

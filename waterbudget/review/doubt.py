@@ -13,7 +13,7 @@ from waterbudget.simulate.run import sky_of, started
 from waterbudget.site.model import Site
 from waterbudget.site.release import with_other_release
 from waterbudget.units import WEEK_DAYS
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 KEEP = Keep(sums=("whole.needed_l",), firsts=("whole.fails",))
 WHOLE_BED = 0.99  # a run that wets so much of its beds wets all

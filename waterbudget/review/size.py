@@ -15,7 +15,7 @@ from waterbudget.sizing.offers import Offer, read_offers
 from waterbudget.sizing.sizes import Sweep
 from waterbudget.sizing.stretch import drawn_stretch, recorded_stretch
 from waterbudget.sizing.study import Sizing, study
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.years import Years
 
 DRAWN_YEARS = 100

@@ -17,7 +17,7 @@ from waterbudget.simulate.run import sky_of
 if TYPE_CHECKING:
     from waterbudget.site.model import Site
     from waterbudget.units import Array
-    from waterbudget.weather.files import Weather
+    from waterbudget.weather.days import Weather
 
 KEEP = Keep(sums=("whole.needed_l", "outlets.asked_l"), firsts=("whole.fails",))
 SHARE = 0.20

@@ -16,7 +16,7 @@ from waterbudget.journal.book import Journal, journal_path, read_journal
 from waterbudget.serve.clock import Clock
 from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 Stamp = tuple[int, int, int] | None  # of a file: when it was changed, its size, its number
 Stamps = dict[Path, Stamp]

@@ -14,7 +14,7 @@ from waterbudget.output import cache_folder, write_files
 from waterbudget.site.edit import Change
 from waterbudget.site.model import Site
 from waterbudget.site.write import write_changes
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.place import (
     Closed,
     Measured,

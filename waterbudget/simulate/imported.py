@@ -14,7 +14,8 @@ from waterbudget.site.model import Site
 from waterbudget.site.read import load_site
 from waterbudget.site.starter import WEATHER_FILE
 from waterbudget.site.write import write_changes
-from waterbudget.weather.files import COLUMNS, Weather, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import COLUMNS, weather_of
 from waterbudget.weather.gaps import BRIDGED
 from waterbudget.weather.table.mended import Mended, mended, weather_bytes
 from waterbudget.weather.table.understand import Hints, Understood, understand

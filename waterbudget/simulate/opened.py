@@ -9,7 +9,8 @@ from waterbudget.errors import InputError, Said, SiteError
 from waterbudget.example import site_path
 from waterbudget.site.model import Site, Usual
 from waterbudget.site.read import load_site
-from waterbudget.weather.files import Weather, called, credit_of, read_daily, read_weather, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import called, credit_of, read_daily, read_weather, weather_of
 from waterbudget.weather.gaps import use_gauge
 from waterbudget.weather.usual import gauge_weather
 

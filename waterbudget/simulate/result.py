@@ -17,7 +17,7 @@ from waterbudget.simulate.shares import met_by_rain
 from waterbudget.simulate.state import State
 from waterbudget.site.model import Site
 from waterbudget.units import WEEK_DAYS, Array, DateArray
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 if TYPE_CHECKING:
     import pandas as pd

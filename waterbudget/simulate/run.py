@@ -15,7 +15,7 @@ from waterbudget.simulate.result import DAILY, SUMMARY, Result, summary_of
 from waterbudget.site.model import Site
 from waterbudget.tables.read import named
 from waterbudget.units import Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.years import Years
 
 

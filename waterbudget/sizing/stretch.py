@@ -12,7 +12,7 @@ from waterbudget.schedule.sky import Sky
 from waterbudget.simulate.run import sky_of, sky_of_years
 from waterbudget.site.model import Site
 from waterbudget.units import Array, IntArray
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 from waterbudget.weather.years import Years
 
 if TYPE_CHECKING:

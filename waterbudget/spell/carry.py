@@ -14,7 +14,7 @@ from waterbudget.simulate.state import State, start_of
 from waterbudget.site.model import Site
 from waterbudget.spell.hot import HotDays
 from waterbudget.units import Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,9 @@ from waterbudget.errors import InputError, Said, SiteError
 from waterbudget.schedule.calendar import Dates, Days
 from waterbudget.site.model import Site
 from waterbudget.units import Array, BoolArray, DateArray, IntArray
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import WIND_HEIGHT_M
-from waterbudget.weather.files import TEMPERATURES, Weather
+from waterbudget.weather.files import TEMPERATURES
 from waterbudget.weather.remembered import kept_et0
 
 Stretch: TypeAlias = tuple[dt.date, dt.date]  # first and last day

@@ -26,7 +26,7 @@ from waterbudget.spell.terms import on_terms
 from waterbudget.spell.trial import Course, Trial, courses_of, harm_of, sensitivity_of, try_plans
 from waterbudget.tables.read import named
 from waterbudget.units import Array
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 
 class Named(NamedTuple):

@@ -10,7 +10,7 @@ from waterbudget.weather.years import Years, complete_seasons, read_record, seas
 if TYPE_CHECKING:
     import pandas as pd
 
-    from waterbudget.weather.files import Weather
+    from waterbudget.weather.days import Weather
 
 WINDOW_DAYS = 15  # a block may be drawn this much earlier or later in the season
 BLOCK_DAYS = 30  # of 5 to 30 days it came nearest to the recorded dry spells, at Fulda and at Seattle

@@ -13,7 +13,8 @@ import numpy as np
 from waterbudget.errors import InputError, WeatherError, shown
 from waterbudget.units import Array, IntArray
 from waterbudget.weather.cf import Reading, days_of, readings_of
-from waterbudget.weather.files import Weather, read_daily, weather_of
+from waterbudget.weather.days import Weather
+from waterbudget.weather.files import read_daily, weather_of
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from waterbudget.errors import OutputError, WeatherError
 from waterbudget.output import cache_folder, write_files
 from waterbudget.rows.table import csv_of
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import wind_at_2m
-from waterbudget.weather.files import COLUMNS, LOW_AND_HIGH, TEMPERATURES, Weather, weather_of
+from waterbudget.weather.files import COLUMNS, LOW_AND_HIGH, TEMPERATURES, weather_of
 from waterbudget.weather.gaps import mend, missing_lines, use_gauge
 from waterbudget.weather.shelf import LATE_READINGS, WIND_HEIGHT_M, Spot, named
 from waterbudget.weather.station import PARTLY_THERE, WIND_TAKEN, Fetched, weather_of_place

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from waterbudget.units import Array
+from waterbudget.weather.days import Weather
 from waterbudget.weather.et0 import of_usual_temperatures
-from waterbudget.weather.files import Place, Weather, weather_of
+from waterbudget.weather.files import Place, weather_of
 from waterbudget.weather.gaps import RAIN, read_gauge
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ import numpy as np
 
 from waterbudget.errors import RangeError, WeatherError
 from waterbudget.units import Array, BoolArray, DateArray, IntArray
-from waterbudget.weather.files import Weather
+from waterbudget.weather.days import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
