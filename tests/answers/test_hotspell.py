@@ -35,8 +35,8 @@ def test_the_first_sentences_answer_the_question():
     )
     assert keeps == (
         "With that water your plan keeps the crops. "
-        "Without mains water, the best plan found loses 18.0 % of the yield; no plan, even one that knew the weather, "
-        "could lose less than 16.5 % without moving water. "
+        "Without mains water, the best plan that never runs short loses 18.0 % of the yield; no plan, even one "
+        "that knew the weather, could lose less than 16.5 % without moving water. "
         "Potato bed is thirsty from the first day. The plan takes about 88 minutes of your time a week."
     )
     assert re.search(r"[\d,]+ plans tried, of which \d+ last without mains water:", said(school()))

@@ -19,7 +19,7 @@ SCARCE = {"zone": {"minutes": 6}, "tank": {"start_l": 200, "capacity_l": 1000}}
 
 def test_how_far_the_best_plan_is_from_the_best_there_can_be():
     assert without(school().finding) == (
-        "Without mains water, the best plan found loses 18.0 % of the yield; "
+        "Without mains water, the best plan that never runs short loses 18.0 % of the yield; "
         "no plan, even one that knew the weather, could lose less than 16.5 % without moving water."
     )
 

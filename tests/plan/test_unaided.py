@@ -40,6 +40,7 @@ LESS = f"{ALONE}; no plan, even one that knew the weather, could lose less than"
         (Unaided(0.124, 0.091, is_proven=True, is_exact=True), f"{LESS} 9.1 %."),
         (Unaided(0.124, 0.091, is_proven=True, is_exact=False), f"{LESS} about 9.1 %."),
         (Unaided(0.124, 0.091, is_proven=False, is_exact=True), f"{LESS} 9.1 %."),
+        (Unaided(0.124, 0.091, is_proven=True, is_exact=True, could_move=True), f"{LESS} 9.1 % without moving water."),
         (Unaided(0.124, float("nan"), is_proven=False, is_exact=True), f"{ALONE}."),
         (Unaided(0.124, 0.0, is_proven=False, is_exact=True), f"{ALONE}."),
         (

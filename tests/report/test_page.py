@@ -368,7 +368,9 @@ def test_the_command_writes_the_page_and_says_the_verdict(tmp_path, school, text
     assert max(map(len, result.stdout.splitlines())) <= WIDEST
     assert result.stderr == f"Written: {tmp_path / 'summer.html'}\n"
     html = (tmp_path / "summer.html").read_text("utf-8")
-    (told,) = re.findall(r"<li>On stored rain alone your plan would lose 9\.7\s%.*less than 5\.9\s%\.</li>", html)
+    (told,) = re.findall(
+        r"<li>On stored rain alone your plan would lose 9\.7\s%.*less than 5\.9\s% without moving water\.</li>", html
+    )
     assert without_line(html, told) == text
 
 

@@ -67,8 +67,8 @@ def test_the_range_of_days_is_told_with_its_ends():
     same = Outcome(68, 1000.0)
     found = Doubt(same, "single", Outcome(31, 1200.0), "after_spill", Outcome(72, 940.0))
     assert range_sentence(found) == (
-        "The rain may last 31 to 72 days: 31 if the jets keep the soil wet all day and 72 if the day's rain can be "
-        "drawn at once."
+        "The stores may last 31 to 72 days: 31 if the jets keep the soil wet all day and 72 if the day's rain can "
+        "be drawn at once."
     )
     assert range_sentence(found, {"with a full butt": 90}).endswith("all day and 90 with a full butt.")
     assert range_sentence(found._replace(other_coefficient=same, other_release=same)) is None

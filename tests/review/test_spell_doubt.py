@@ -66,7 +66,7 @@ def test_it_is_told_in_one_line(found):
     same = Outcome(3, 100.0)
     doubt = SpellDoubt(Doubt(same, "single", None, "after_spill", same), Morning("Shed butt", 2, 4))
     (told,) = how_sure(doubt)
-    assert told == "The rain may last 2 to 4 days: 2 with 20 % less in Shed butt and 4 with 20 % more there."
+    assert told == "The stores may last 2 to 4 days: 2 with 20 % less in Shed butt and 4 with 20 % more there."
     assert list(how_sure(SpellDoubt(doubt.choices, None))) == []
     assert told in answer(found, doubt=doubt).of_kind("help")
     facts = answer(found, doubt=doubt).facts

@@ -45,6 +45,16 @@ def test_what_is_moved_helps_more_where_the_cans_leave_it_to_the_beans():
     assert known.foreseen.both.yield_at_risk <= min(known.foreseen.move.yield_at_risk, known.foreseen.rationed) + 1e-9
 
 
+def test_each_share_has_a_rule_of_its_own():
+    """In the demo moving helps more where the cans leave the tank alone, and fills the butt sooner."""
+    garden = tomllib.loads((DEMO / "site.toml").read_text("utf-8"))
+    garden["draw"][0]["may_ration"] = True
+    known = study(site_of(garden), open_site(DEMO / "site.toml").weather, Spell())
+    assert known.rationing is None  # the tank of the cans has enough for its own beds
+    assert known.both.study.found.least_harm <= known.moving.found.least_harm - GAIN
+    assert known.both.study.site.transfer[-1] != known.moving.site.transfer[-1]
+
+
 @pytest.mark.parametrize("cans", [{"may_ration": False}, {"l_per_day": 0.1}])
 def test_nothing_is_told_where_the_cans_must_have_it_or_hardly_count(cans):
     known = found(**cans)

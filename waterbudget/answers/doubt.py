@@ -73,7 +73,7 @@ def range_sentence(found: Doubt, others: Mapping[str, int] | None = None) -> str
         told[found.other_coefficient.days_lasted] = if_surface(found.coefficient)
     told[found.now.days_lasted] = ""
     low, high = min(told), max(told)
-    return None if low == high else f"The rain may last {low:,} to {count(high, 'day')}: {ends_of(told)}."
+    return None if low == high else f"The stores may last {low:,} to {count(high, 'day')}: {ends_of(told)}."
 
 
 def ends_of(told: Mapping[int, str]) -> str:

@@ -15,7 +15,7 @@ from waterbudget.answers.odds_tables import chances, dry_spells, lasting, number
 from waterbudget.answers.rules import RulesFacts, blocks, rules_facts
 from waterbudget.answers.run import RELEASE
 from waterbudget.answers.summers import in_years, made, named, one, years_tried
-from waterbudget.answers.unaided import SEEN, UnaidedFacts, unaided_facts
+from waterbudget.answers.unaided import SEEN, UnaidedFacts, least_words, unaided_facts
 from waterbudget.blocks import Answer, Bullets, Picture
 from waterbudget.odds.chances import Chance, not_above, on_grid
 from waterbudget.odds.outcomes import WORST_SHOWN, Odds
@@ -146,13 +146,13 @@ def alone(found: OddsFinding) -> Iterator[str]:
     """What the recorded summers leave at risk on stored rain alone, and what nobody could save in the worst."""
     risk, each = found.unaided, found.alone
     if risk is not None and each is not None and risk.yield_at_risk >= SEEN:
-        year, about = named(found.recorded, int(found.recorded.worst_first()[0])), "" if risk.is_exact else "about "
+        year = named(found.recorded, int(found.recorded.worst_first()[0]))
         mean, worst = finely(float(each.mean())), finely(risk.yield_at_risk)
         which = f"mean {one(found)}" if found.drawn is None else f"mean recorded {one(found)}"
         lost = f"{mean} of the yield in a {which} and {worst}" if len(each) > 1 else f"{worst} of the yield"
-        best = "" if risk.least < SEEN or math.isnan(risk.least) else finely(risk.least)
+        best = "" if risk.least < SEEN or math.isnan(risk.least) else least_words(risk)
         told = f"Stored rain alone would lose {lost} in {year}"
-        yield f"{told}, when no plan could lose less than {about}{best}." if best else f"{told}."
+        yield f"{told}, when no plan could lose less than {best}." if best else f"{told}."
 
 
 # ---- Facts -----------------------------------------------------------------------------------------------------------

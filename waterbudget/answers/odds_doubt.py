@@ -62,7 +62,10 @@ def _told(condition: str, other: Summers, found: OddsDoubt) -> str:
     if other == found.now:
         return f"{capital(condition)}: the recorded summers are all the same."
     years = count(found.years, "recorded summer")
-    return (
-        f"{capital(condition)}: short in {other.short_years} of {years}, not {found.now.short_years}; in half of them "
-        f"it lasts {other.half_days} days at most, not {found.now.half_days}."
-    )
+    short = f"short in {other.short_years} of {years}, not {found.now.short_years}"
+    half = f"in half of them it lasts {count(other.half_days, 'day')} at most"
+    if other.short_years == found.now.short_years:
+        short = f"short in {other.short_years} of {years} as well"
+    if other.half_days == found.now.half_days:
+        return f"{capital(condition)}: {short}; {half} as well."
+    return f"{capital(condition)}: {short}; {half}, not {found.now.half_days}."

@@ -30,7 +30,7 @@ def sizes(study: Sizing, *, full: bool) -> Table:
         Column("capacity_l", "holds", "L", litres),
         Column("volume_reliability", "meets", "of asked", partial(_met, target=study.sweep.target)),
         *lasts,
-        Column("needed_l_per_year", "mains", f"L {mean}", litres),
+        Column("needed_l_per_year", "mains" if len(study.site.tank) == 1 else "all mains", f"L {mean}", litres),
         Column("spilled_l_per_year", "to drain", f"L {mean}", litres, spare=True),
     )
     rows = tuple(_size_row(study, one, mark) for mark, one in shown_sizes(study))

@@ -100,7 +100,7 @@ def without(found: Study) -> str:
     if found.with_mains.needed_l[0] <= SHORT_L or found.found.doomed:
         return f"The best plan found loses {finely(harm)} of the yield{told}." if told else ""
     shown = finely(harm) if told else percent(harm)
-    return f"Without mains water, the best plan found loses {shown} of the yield{told}."
+    return f"Without mains water, the best plan that never runs short loses {shown} of the yield{told}."
 
 
 def others(found: Study) -> str:

@@ -29,8 +29,13 @@ def unaided_words(found: Unaided | None) -> Iterator[str]:
     if math.isnan(found.least) or found.least < SEEN:
         yield f"{told}; somebody who knew the weather could lose nothing." if found.is_proven else f"{told}."
         return
-    about = "" if found.is_exact else "about "
-    yield f"{told}; no plan, even one that knew the weather, could lose less than {about}{finely(found.least)}."
+    yield f"{told}; no plan, even one that knew the weather, could lose less than {least_words(found)}."
+
+
+def least_words(found: Unaided) -> str:
+    """The least that any plan could lose, and what no plan does for it."""
+    about, moving = "" if found.is_exact else "about ", " without moving water" if found.could_move else ""
+    return f"{about}{finely(found.least)}{moving}"
 
 
 def unaided_facts(found: Unaided | None) -> UnaidedFacts | None:

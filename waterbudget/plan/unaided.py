@@ -26,13 +26,15 @@ SECONDS = 5.0
 class Unaided(NamedTuple):
     """Yield at risk without mains water under the present plan, and the least under any that serves the draws alike.
 
-    least is nan where there is none; is_proven: False where time ran out, and it is the best bound so far.
+    least is nan where there is none; is_proven: False where time ran out, and it is the best bound so far. could_move:
+    whether water could be moved between stores, and no plan does, as the garden has no transfer.
     """
 
     yield_at_risk: float
     least: float
     is_proven: bool
     is_exact: bool
+    could_move: bool = False
 
 
 class _Alone(NamedTuple):
@@ -59,8 +61,9 @@ def unaided(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | N
         return None
     alone = _run(site, dates, sky, start_l)
     (prospect,) = prospects(alone.garden, alone.season, sky, None, alone.ky, weights_of(site))
+    could_move = len(site.tank) > 1 and not site.transfer
     best = foresight(serving_no_less(prospect, np.asarray(alone.given_l[:, 0])), seconds=SECONDS)
-    return Unaided(float(alone.harm[0]), best.yield_at_risk, best.is_proven, prospect.is_exact)
+    return Unaided(float(alone.harm[0]), best.yield_at_risk, best.is_proven, prospect.is_exact, could_move)
 
 
 def _run(site: Site, dates: Dates, sky: Sky, start_l: Mapping[str, float] | None) -> _Alone:

@@ -44,21 +44,21 @@ def ration_draws(site: Site, eve: Eve, ky: Array, fewer: Foresight | None, harm:
     if fewer is None or harm - fewer.yield_at_risk < GAIN or not site.zone:
         return None
     litres = fewer.zone_l
-    shared = {share: _shared(site, eve, share) for share in SHARES}
-    least = {share: _least_harm(*shared[share], ky, litres) for share in SHARES}
+    with_less = {share: shared(site, eve, share) for share in SHARES}
+    least = {share: _least_harm(*with_less[share], ky, litres) for share in SHARES}
     share = max(share for share in SHARES if least[share] <= min(least.values()) + LIKE)
-    shared_site, shared_eve = shared[share]
-    found = search(shared_site, shared_eve, ky, litres, (LEAST_HARM,))
-    return Rationing(share, shared_site, shared_eve, found) if harm - found.least_harm >= GAIN else None
+    less_site, less_eve = with_less[share]
+    found = search(less_site, less_eve, ky, litres, (LEAST_HARM,))
+    return Rationing(share, less_site, less_eve, found) if harm - found.least_harm >= GAIN else None
 
 
-def _shared(site: Site, eve: Eve, share: float) -> tuple[Site, Eve]:
+def shared(site: Site, eve: Eve, share: float) -> tuple[Site, Eve]:
     """The site, and the eve with its garden, with so much of their litres for the draws that may get less."""
     draws = [
         draw.model_copy(update={"l_per_day": share * draw.l_per_day}) if draw.may_ration else draw for draw in site.draw
     ]
-    shared = site.model_copy(update={"draw": draws})
-    return shared, replace(eve, garden=garden_of(shared))
+    less_site = site.model_copy(update={"draw": draws})
+    return less_site, replace(eve, garden=garden_of(less_site))
 
 
 def _least_harm(site: Site, eve: Eve, ky: Array, litres: Array | None) -> float:

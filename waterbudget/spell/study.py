@@ -13,6 +13,7 @@ from waterbudget.simulate.lanes import hosed
 from waterbudget.simulate.run import started
 from waterbudget.site.model import Site
 from waterbudget.spell.away import Away, away_of
+from waterbudget.spell.both import move_and_ration
 from waterbudget.spell.carry import Eve, eve_of
 from waterbudget.spell.foreseen import Foreseen, foresee
 from waterbudget.spell.hot import HotDays, Spell, hot_days
@@ -55,8 +56,8 @@ class Study:
     foreseen: the best that anybody could do. by_stage: yield at risk of the named plans with Ky by growth stage, in
     their order; None where no stage of what grows has a factor. moving: the same with one transfer more, the last of
     its site, and of its plans the one of least harm; None where moving water would help little. rationing: as moving,
-    with draws rationed; None where that helps little or none may be. both: water moved by the rule of moving, and draws
-    rationed; None where that helps little more than either. saving: where there is no mains water or a ban on it. away:
+    with draws rationed; None where that helps little or none may be. both: water moved and draws rationed; None where
+    that helps little more than either. saving: where there is no mains water or a ban on it. away:
     where nobody is there on some days.
     """
 
@@ -112,10 +113,8 @@ def study(site: Site, weather: Weather, spell: Spell, start_l: Mapping[str, floa
         known = replace(known, away=away_of(site, eve, ky, spell.away))
     moved = move_water(site, eve, ky, foreseen, found.least_harm)
     rationed = ration_draws(site, eve, ky, foreseen.fewer, found.least_harm)
-    both = None
-    if moved is not None:
-        harm = min(one.found.least_harm for one in (moved, rationed) if one is not None)
-        both = ration_draws(moved.site, moved.eve, ky, foreseen.both, harm)
+    either = [one.found.least_harm for one in (moved, rationed) if one is not None]
+    both = move_and_ration(site, eve, ky, foreseen, min([found.least_harm, *either]))
     return replace(
         known,
         moving=None if moved is None else _instead(known, moved.site, moved.eve, moved.found),
