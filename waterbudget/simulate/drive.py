@@ -19,7 +19,7 @@ from waterbudget.simulate.state import State, lanes_of, start_of
 from waterbudget.units import NUMPY, Array
 
 MOST_DAYS_AT_ONCE = 256  # more is hardly faster
-LANE_DAYS_AT_ONCE = 16_000  # lanes times days: more is hardly faster and holds more memory
+LANE_DAYS_AT_ONCE = 32_000  # lanes times days: more is hardly faster and holds more memory
 LARGE_BYTES = 31 << 20  # of 32 MB that glibc learns from at most
 
 

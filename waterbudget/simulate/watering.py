@@ -1,7 +1,7 @@
 """What the outlets ask for and give, and what of it reaches the beds. xp: numpy or jax.numpy."""
 
 from functools import reduce
-from operator import add
+from operator import add, ge
 
 from waterbudget.schedule.course import Logged
 from waterbudget.schedule.garden import Garden
@@ -58,22 +58,26 @@ def ask(xp: Namespace, garden: Garden, today: Today, flow: Flow, depletion_mm: A
     if flow.factor is not None:
         asked_l = asked_l * flow.factor
     if today.opens_mm is not None or today.refill_l is not None:
-        asked_l = as_beds_want(xp, garden, today, asked_l, depletion_mm.take(garden.structure.beds_in_turn, axis=0))
+        asked_l = as_beds_want(xp, garden, today, asked_l, depletion_mm)
     if today.logged is not None:
         asked_l = as_logged(xp, today.logged, flow, asked_l)
     return asked_l
 
 
-def as_beds_want(xp: Namespace, garden: Garden, today: Today, due_l: Array, felt_mm: Array) -> Array:
+def as_beds_want(xp: Namespace, garden: Garden, today: Today, due_l: Array, depletion_mm: Array) -> Array:
     """Of what is due that of zones with a dry bed, and no more than refills the beds of those that refill [L].
 
-    felt_mm: depletion of the first bed of each zone, the second, and so on, (turn, outlet, lane).
+    The first bed of each zone has its say, then the second, and so on.
     """
-    wanted_l = due_l
+    felt_mm, wanted_l = [depletion_mm.take(beds, axis=0) for beds in garden.structure.beds_in_turn], due_l
     if today.opens_mm is not None:
-        wanted_l = wanted_l * reduce(xp.logical_or, felt_mm >= today.opens_mm, garden.opens_anyway)
+        dry = map(ge, felt_mm, today.opens_mm)
+        wanted_l = wanted_l * reduce(xp.logical_or, dry, garden.opens_anyway)
     if today.refill_l is not None:
-        lacking_l = xp.maximum(felt_mm - garden.leave_mm, 0.0) * today.refill_l
+        lacking_l = (
+            xp.maximum(mm - leave_mm, 0.0) * refill_l
+            for mm, leave_mm, refill_l in zip(felt_mm, garden.leave_mm, today.refill_l, strict=True)
+        )
         wanted_l = xp.minimum(wanted_l, reduce(add, lacking_l, garden.unless_refill_l))
     return wanted_l
 
