@@ -124,7 +124,7 @@ def test_without_rules_the_thirstiest_summer_tells_how_close_the_plan_is():
     told = answer(alone)
     words = (
         "Stored rain alone would lose 11.9 % of the yield in a mean summer and 32.4 % in 2019, when no plan could lose "
-        "less than 27.8 %."
+        "less than 27.8 % without moving water."
     )
     assert told.verdict[1].endswith(words)
     assert any(line.endswith(" --rules") for line in told.of_kind("tell"))
