@@ -7,6 +7,7 @@ from typing_extensions import TypedDict
 
 from waterbudget.answers.english import finely, listed
 from waterbudget.answers.unaided import SEEN
+from waterbudget.spell.rationing import fewer_litres
 from waterbudget.spell.study import Study
 
 TEN_L = 10.0
@@ -126,7 +127,7 @@ def worth(found: Study) -> Iterator[str]:
             f"at best only {finely(move.yield_at_risk)} would be lost."
         )
     if foreseen.rationed is not None and best.yield_at_risk - foreseen.rationed >= GAIN:
-        fewer = listed([draw.name for draw in found.site.draw if draw.may_ration])
+        fewer = listed([draw.name for draw in fewer_litres(found.site)])
         yield f"Give {fewer} less: at best {finely(foreseen.rationed)} would be lost."
     if best.yield_at_risk - foreseen.valves >= GAIN:
         yield f"With a valve for each bed at best {finely(foreseen.valves)} would be lost."

@@ -4,9 +4,8 @@ from collections.abc import Iterator
 
 from waterbudget.answers.english import listed, litres
 from waterbudget.answers.spell_moving import MovingFacts, best_of, facts_of, rule_and_plan, rule_toml
-from waterbudget.answers.spell_plans import against_now, toml_lines
-from waterbudget.answers.spell_rationing import KEPT, draws_toml, given_up_l
-from waterbudget.spell.rationing import fewer_litres
+from waterbudget.answers.spell_plans import against_now
+from waterbudget.answers.spell_rationing import KEPT, fewer_names, given_up_l, rationed_toml
 from waterbudget.spell.study import Study
 
 
@@ -23,7 +22,7 @@ def both_choice(found: Study) -> Iterator[str]:
     if found.both is None:
         return
     share, study = found.both.share, found.both.study
-    names, price = listed(_names(found)), against_now(found, best_of(study), study.found.trial)
+    names, price = listed(fewer_names(found)), against_now(found, best_of(study), study.found.trial)
     less = f"That is {litres(given_up_l(found, share))} L less for {names}."
     yield f"Least harm of all, moving water, with {KEPT[share]} for {names}: {rule_and_plan(study)}. {price} {less}"
 
@@ -35,8 +34,7 @@ def both_toml(found: Study) -> Iterator[str]:
     study = found.both.study
     yield "# least harm of all, moving water, with less for other draws"
     yield from rule_toml(study)
-    yield from draws_toml(study)
-    yield from toml_lines(study, best_of(study).named.plan)
+    yield from rationed_toml(study)
 
 
 def both_facts(found: Study) -> BothFacts | None:
@@ -46,11 +44,7 @@ def both_facts(found: Study) -> BothFacts | None:
     share = found.both.share
     return {
         **facts_of(found.both.study, [*both_toml(found)]),
-        "draws": _names(found),
+        "draws": fewer_names(found),
         "draw_share": share,
         "given_up_l": given_up_l(found, share),
     }
-
-
-def _names(found: Study) -> list[str]:
-    return [draw.name for draw in fewer_litres(found.site)]

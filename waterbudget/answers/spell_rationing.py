@@ -39,7 +39,7 @@ def rationing_choice(found: Study) -> Iterator[str]:
     group = best_of(rationing.study)
     plan = in_plain_words(rationing.study, group.named.plan)
     price = against_now(found, group, rationing.study.found.trial)
-    names = listed([draw.name for draw in fewer_litres(found.site)])
+    names = listed(fewer_names(found))
     less = f"That is {litres(given_up_l(found, rationing.share))} L less for {names}."
     yield f"Least harm, with {KEPT[rationing.share]} for {names}: {plan}. {price} {less}"
 
@@ -55,18 +55,22 @@ def rationing_toml(found: Study) -> Iterator[str]:
     """The lines of the draws and of the plan."""
     if found.rationing is None:
         return
-    study = found.rationing.study
     yield "# least harm, with less for other draws"
-    yield from draws_toml(study)
-    yield from toml_lines(study, best_of(study).named.plan)
+    yield from rationed_toml(found.rationing.study)
 
 
-def draws_toml(study: Study) -> Iterator[str]:
-    """The lines of the draws that get less alone."""
+def rationed_toml(study: Study) -> Iterator[str]:
+    """The lines of the draws that get less in a study, and of its plan of least harm."""
     for draw in fewer_litres(study.site):
         yield "[[draw]]"
         yield f"name = {json.dumps(draw.name, ensure_ascii=False)}"
         yield f"l_per_day = {draw.l_per_day:g}"
+    yield from toml_lines(study, best_of(study).named.plan)
+
+
+def fewer_names(found: Study) -> list[str]:
+    """What the draws that may get less are called."""
+    return [draw.name for draw in fewer_litres(found.site)]
 
 
 def rationing_facts(found: Study) -> RationingFacts | None:
@@ -76,7 +80,7 @@ def rationing_facts(found: Study) -> RationingFacts | None:
     study = found.rationing.study
     one, trial = best_of(study).named, study.found.trial
     return {
-        "draws": [draw.name for draw in fewer_litres(study.site)],
+        "draws": fewer_names(study),
         "draw_share": found.rationing.share,
         "given_up_l": given_up_l(found, found.rationing.share),
         "in_words": in_plain_words(study, one.plan),

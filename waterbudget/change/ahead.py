@@ -9,7 +9,7 @@ import numpy as np
 
 from waterbudget.change.known import DAY, Known
 from waterbudget.units import WEEK_DAYS, Array, BoolArray, DateArray, IntArray
-from waterbudget.weather.days import Weather
+from waterbudget.weather.days import Weather, dates_of
 from waterbudget.weather.et0 import Et0
 from waterbudget.weather.files import weather_of
 from waterbudget.weather.remembered import kept_sun_mj_m2
@@ -175,11 +175,9 @@ def _dry(days: DateArray, readings: Mapping[str, Array]) -> Weather:
 
 
 def _usual_temperatures(known: Known, days: DateArray) -> dict[str, Array]:
-    import pandas as pd
-
     if known.site.usual is None:
         raise AssertionError("only for a site with usual temperatures")
-    usual = usual_days(known.site.usual, pd.DatetimeIndex(days.astype("M8[ns]"), freq="D"))
+    usual = usual_days(known.site.usual, dates_of(days))
     weather = weather_of(usual.assign(rain_mm=0.0), known.site, "the usual temperatures")
     return {name: weather.readings[name] for name in SUNNIER}
 

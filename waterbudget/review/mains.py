@@ -29,7 +29,7 @@ def ending(result: Result) -> Ending | None:
     if not days:
         return None
     first = dt.date.fromisoformat(min(days))
-    today = int((first - result.weather.first_day).days)
+    today = (first - result.weather.first_day).days
     mains_l, short_l = result.each["tanks.mains_l"][today], result.each["tanks.short_l"][today]
     tanks = result.site.tank
     floats = [number for number, tank in enumerate(tanks) if tank.mains == "float"]

@@ -10,7 +10,7 @@ from waterbudget.example import site_path
 from waterbudget.site.model import Site, Usual
 from waterbudget.site.read import load_site
 from waterbudget.weather.days import Weather
-from waterbudget.weather.files import called, credit_of, read_daily, read_weather, weather_of
+from waterbudget.weather.files import called, credit_of, read_daily, weather_of, weather_of_file
 from waterbudget.weather.gaps import use_gauge
 from waterbudget.weather.usual import gauge_weather
 
@@ -77,7 +77,7 @@ def _weather_of_file(
     """The weather of a file, with the rain of the gauge and the credit that the file brings along; and notes."""
     notes = []
     if site.weather.gauge is None:
-        weather = read_weather(file, site)
+        weather = weather_of_file(file, site, file.name)
     else:
         daily, note = use_gauge(read_daily(file), path.parent / site.weather.gauge)
         weather = weather_of(daily, site, file.name)

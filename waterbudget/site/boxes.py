@@ -112,7 +112,7 @@ def words_of(value: object) -> str:
 def filled(garden: Raw, place: Keys, told: Mapping[str, str]) -> Filled:
     """What a form asks for of the table at a place, which an optional single one need not be there for.
 
-    told: the words by key; a key that is not told stays. A box left as it was shown changes nothing.
+    told: what stands in each box, by its key. A box that is missing, or left as it was shown, changes nothing.
     """
     table, head = table_at(garden, place) or {}, head_of(place)
     edits, faults = list[Edit](), dict[str, str]()

@@ -57,16 +57,12 @@ class Weather:
     @cached_property
     def daily(self) -> pd.DataFrame:
         """The readings as a frame, its index "date" tz-naive with freq D."""
-        import pandas as pd
-
-        return pd.DataFrame(dict(self.readings), self.dates)
+        return frame_of(self.days, self.readings)
 
     @cached_property
     def dates(self) -> pd.DatetimeIndex:
         """The days as pandas has them."""
-        import pandas as pd
-
-        return pd.DatetimeIndex(self.days.astype("M8[ns]"), freq="D", name="date")
+        return dates_of(self.days)
 
     @property
     def date_column(self) -> DateArray:
@@ -116,3 +112,17 @@ class Weather:
             if name in later.readings
         }
         return replace(self, days=np.concatenate([self.days, later.days]), readings=readings)
+
+
+def frame_of(days: DateArray, readings: Mapping[str, Array]) -> pd.DataFrame:
+    """Readings of days, one after the other, each (day,), as a frame whose index is `dates_of`."""
+    import pandas as pd
+
+    return pd.DataFrame(dict(readings), dates_of(days))
+
+
+def dates_of(days: DateArray) -> pd.DatetimeIndex:
+    """Days, one after the other, as pandas has them: tz-naive, with freq D, called "date"."""
+    import pandas as pd
+
+    return pd.DatetimeIndex(days.astype("M8[ns]"), freq="D", name="date")

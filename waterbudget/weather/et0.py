@@ -96,6 +96,9 @@ class Et0:
     likely_error: str
 
 
+AS_GIVEN = Et0(GIVEN, (), "that of the source of the et0_mm column")
+
+
 def reference_et0(
     daily: pd.DataFrame, latitude_deg: float | None, elevation_m: float | None, wind_height_m: float
 ) -> tuple[pd.Series[float], Et0]:
@@ -113,7 +116,7 @@ def reference_et0(
     Raises WeatherError naming the site key that is missing, or the date that has no result.
     """
     if "et0_mm" in daily:
-        return daily["et0_mm"], Et0(GIVEN, (), "that of the source of the et0_mm column")
+        return daily["et0_mm"], AS_GIVEN
     latitude_rad = _latitude_rad(latitude_deg)
     basis = basis_of(daily.columns)
     if basis == NOTHING_READ:

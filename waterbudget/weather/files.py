@@ -17,7 +17,7 @@ from waterbudget.rows.cells import doubled_heads, number_in, quoted, ragged
 from waterbudget.rows.dates import date_in
 from waterbudget.rows.sheet import CsvSheet, Row, read_sheet
 from waterbudget.rows.text import read_content
-from waterbudget.weather.days import Weather
+from waterbudget.weather.days import Weather, frame_of
 from waterbudget.weather.et0 import reference_et0
 
 if TYPE_CHECKING:
@@ -80,9 +80,14 @@ class Place(Protocol):
 
 def read_weather(path: str | Path, place: Place) -> Weather:
     """The checked weather of a CSV file, with ET0. Raises WeatherError with every fault that was found."""
+    return weather_of_file(path, place, called(Path(path)))
+
+
+def weather_of_file(path: str | Path, place: Place, source: str) -> Weather:
+    """The same under another name; source: what opens the lines of faults of its ET0."""
     from waterbudget.weather.remembered import kept_et0
 
-    read, source = days_of(weather_sheet(Path(path))), called(Path(path))
+    read = days_of(weather_sheet(Path(path)))
     with _told_of(source):
         et0_mm, et0 = kept_et0(*read, place.latitude_deg, place.elevation_m, place.wind_height_m)
     readings = {**read.readings, "et0_mm": et0_mm}
@@ -134,9 +139,7 @@ class Read(NamedTuple):
     @property
     def frame(self) -> pd.DataFrame:
         """The same as a frame."""
-        import pandas as pd
-
-        return pd.DataFrame(self.readings, pd.DatetimeIndex(self.days.astype("M8[ns]"), freq="D", name="date"))
+        return frame_of(self.days, self.readings)
 
 
 def days_of(sheet: CsvSheet, *, rain_alone: bool = False) -> Read:

@@ -19,7 +19,8 @@ from waterbudget.errors import OutputError
 from waterbudget.output import cache_folder, write_files
 from waterbudget.units import Array, DateArray
 from waterbudget.weather import et0 as ladder
-from waterbudget.weather.et0 import GIVEN, Et0, extraterrestrial_mj_m2, reference_et0
+from waterbudget.weather.days import frame_of
+from waterbudget.weather.et0 import AS_GIVEN, Et0, extraterrestrial_mj_m2, reference_et0
 
 MOST_KEPT = 64  # files; the oldest go
 
@@ -33,13 +34,10 @@ def kept_et0(
 ) -> tuple[Array, Et0]:
     """The ET0 of `reference_et0` [mm], (day,), and how it was found. days, readings: (day,). Raises as that does."""
     if "et0_mm" in readings:
-        return readings["et0_mm"], Et0(GIVEN, (), "that of the source of the et0_mm column")
+        return readings["et0_mm"], AS_GIVEN
 
     def reckon() -> dict[str, Any]:
-        import pandas as pd
-
-        daily = pd.DataFrame(dict(readings), pd.DatetimeIndex(days.astype("M8[ns]"), name="date"))
-        et0_mm, et0 = reference_et0(daily, latitude_deg, elevation_m, wind_height_m)
+        et0_mm, et0 = reference_et0(frame_of(days, readings), latitude_deg, elevation_m, wind_height_m)
         return {"et0_mm": et0_mm.tolist(), "how": [et0.method, et0.assumed, et0.likely_error]}
 
     kept = _kept([days, *readings.items(), latitude_deg, elevation_m, wind_height_m], reckon)

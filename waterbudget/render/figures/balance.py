@@ -88,7 +88,7 @@ def balance_of(result: Result, store: str | None = None) -> Balance:
 def _came(result: Result, tanks: list[Tank]) -> Iterator[Part]:
     names, summary = {tank.name for tank in tanks}, result.summary
     rows = {row["name"]: row for row in summary["tanks"]}
-    caught_l = dict(zip(result.names.roofs, result.each["roofs.caught_l"].sum(axis=0).tolist(), strict=True))
+    caught_l = _caught_l(result)
     for roof in result.site.roof:
         if roof.tank in names:
             yield Part(roof.name, caught_l[roof.name], RAIN)
@@ -103,10 +103,15 @@ def _came(result: Result, tanks: list[Tank]) -> Iterator[Part]:
     yield Part("Mains", sum(rows[name]["mains_l"] for name in names), MAINS)
 
 
+def _caught_l(result: Result) -> dict[str, float]:
+    """What each roof caught [L]."""
+    return dict(zip(result.names.roofs, result.each["roofs.caught_l"].sum(axis=0).tolist(), strict=True))
+
+
 def _fed_l(result: Result, names: set[str]) -> float:
     """What ran into some stores and came neither from a roof nor over the top of another [L]."""
     site, rows = result.site, {row["name"]: row for row in result.summary["tanks"]}
-    caught_l = dict(zip(result.names.roofs, result.each["roofs.caught_l"].sum(axis=0).tolist(), strict=True))
+    caught_l = _caught_l(result)
     from_roofs_l = sum(caught_l[roof.name] for roof in site.roof if roof.tank in names)
     spilled_in_l = sum(rows[tank.name]["spilled_l"] for tank in site.tank if tank.overflow_to in names)
     fed_l = sum(rows[name]["inflow_l"] for name in names) - from_roofs_l - spilled_in_l

@@ -21,13 +21,13 @@ from waterbudget.render.figures.panels import (
     Given,
     Panels,
     Room,
+    dates_in,
     draw_dates,
     draw_hatch,
     draw_head,
     head_in,
     midnights_of,
     panels,
-    spans_one_year,
 )
 from waterbudget.schedule.season import season_of
 from waterbudget.simulate.result import Result
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 KEY_LINE_IN, KEY_LINES, BED_IN = 0.3, 6, 1.75  # a line of the key above all beds; a bed with its head
 ALONE_IN, ALONE_KEY_IN, KEY_COLUMNS = 3.75, 0.27, 2  # the picture of a bed by itself; a line of the key by itself
-LEFT_IN, RIGHT_IN, FOOT_IN, YEAR_IN = 0.66, 0.25, 0.34, 0.2  # beside a bed by itself; the dates under it, the years
+LEFT_IN, RIGHT_IN, FOOT_IN = 0.66, 0.25, 0.34  # beside a bed by itself; the dates under it
 NAME_LETTERS, TOLD_LETTERS = 22, 34
 MOST_DATES = 5
 DRAWN = ("taw_mm", "raw_mm", "depletion_mm", "ks")
@@ -102,7 +102,7 @@ def beds_alone(result: Result, names: Sequence[str]) -> tuple["Figure", list["Fi
     import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    foot_in = FOOT_IN + (0.0 if spans_one_year(result.weather.days) else YEAR_IN)
+    foot_in = dates_in(result.weather.days, FOOT_IN)
     lines = max(len(_told(row, result.summary)) for row in result.summary["beds"])
     room = Room([head_in(1, TEXT_PT, lines)], LEFT_IN, RIGHT_IN, foot_in)
     axes = []

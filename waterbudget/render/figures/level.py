@@ -27,6 +27,7 @@ from waterbudget.render.figures.panels import (
     Given,
     Panels,
     Room,
+    dates_in,
     draw_dates,
     draw_days,
     draw_dead,
@@ -39,7 +40,6 @@ from waterbudget.render.figures.panels import (
     level_ticks,
     midnights_of,
     panels,
-    spans_one_year,
 )
 from waterbudget.simulate.books import SHORT_L
 from waterbudget.simulate.result import Result
@@ -50,7 +50,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 RAIN_IN, FULL_IN, GAP_IN, FOOT_IN = 0.5, 0.9, 0.15, 0.3  # the rain; a full store; above a store's head; the dates
-YEAR_IN = 0.2  # a second line of the dates
 USUAL_ROWS = 3  # under a store
 TICK_PT, LABEL_PT, EDGE_PT = 7.0, 19.0, 5.0  # between axes and numbers; the name of the axis; left free
 SENTENCE, BOLD = 0.51, 1.12  # widths of a letter among many, in heights, and of a bold one in plain ones
@@ -83,7 +82,7 @@ def level(result: Result, ax: Given = None, *, width_in: float = WIDTH_IN) -> Pa
         GAP_IN + head_in(_name(tank["name"]).count("\n") + 1, TEXT_PT, len(lines))
         for (tank, _, _), lines in zip(stores, told, strict=True)
     ]
-    foot_in = FOOT_IN + (0.0 if spans_one_year(days) else YEAR_IN)
+    foot_in = dates_in(days, FOOT_IN)
     heights_in = [RAIN_IN, *(FULL_IN * (HEADROOM + ROW_STEP * len(_rows(book))) for book in books)]
     room = Room(heads_in, left_in, right_in, foot_in)
     with panels(heights_in, ax, "for the rain and each store", width_in=width_in, room=room) as axes:

@@ -50,6 +50,7 @@ LEAST_RAIN_MM = 1.0  # top of the axis of a period without rain
 NEAR_PT, CLEAR_PT = 3.5, 8.0  # from the axes to the dates: matplotlib's own, and clear of the level's nought
 PT_PER_IN = 72.0
 LETTER, DIGIT = 0.56, 0.64  # widths in heights of the letters: of words, and of numbers
+YEAR_IN = 0.2  # a second line of the dates
 HEAD_PT, TITLE_LINE = 7.0, 1.25  # from the axes to the lines of a head; height of a line of its title in letters
 
 DAY_STEPS = (1, 2, 4, 7, 14)
@@ -181,6 +182,11 @@ def _settle(figure: "Figure") -> None:
 def midnights_of(days: DateArray) -> Array:
     """Midnights before, between and after some days, one more than there are days, in days since 1970."""
     return np.append(days, days[-1] + 1).astype(np.float64)  # so matplotlib counts
+
+
+def dates_in(days: DateArray, line_in: float) -> float:
+    """What the dates take under panels [in]: line_in, and a line of years where they are of several."""
+    return line_in if spans_one_year(days) else line_in + YEAR_IN
 
 
 def draw_head(panel: "Axes", title: str, size_pt: float, lines: list[str]) -> None:
