@@ -4,14 +4,13 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from typing_extensions import TypedDict
-
 from waterbudget.answers.english import capital, count, listed, litres, percent, span
 from waterbudget.answers.facts import Common, period
 from waterbudget.answers.spell_best import ForesightFacts, foresight_facts, how_it_is_found, ten_litres, worth
 from waterbudget.answers.spell_both import BothFacts, both_choice, both_facts, both_toml
 from waterbudget.answers.spell_care import at_hand, more_cautions
 from waterbudget.answers.spell_doubt import SpellDoubtFacts, doubts, how_sure, spell_doubt_facts
+from waterbudget.answers.spell_facts import SpellPlans, StoreStart, WithMains, plan_facts
 from waterbudget.answers.spell_moving import (
     MovingFacts,
     best_of,
@@ -22,17 +21,14 @@ from waterbudget.answers.spell_moving import (
 from waterbudget.answers.spell_plans import (
     SHORT,
     Group,
-    called,
     day,
     else_title,
     ends,
     groups,
-    in_plain_words,
     said_day,
     to_paste,
     told_first,
     told_later,
-    toml_lines,
 )
 from waterbudget.answers.spell_rationing import RationingFacts, rationing_choice, rationing_facts, rationing_toml
 from waterbudget.answers.spell_terms import AwayFacts, SavingFacts, away_facts, saving_facts, terms
@@ -43,76 +39,12 @@ from waterbudget.simulate.books import SHORT_L
 from waterbudget.spell.hot import SWING_C
 from waterbudget.spell.plans import DRY_AT
 from waterbudget.spell.search import ALLOWED
-from waterbudget.spell.study import Named, Study
-from waterbudget.spell.trial import day_of
+from waterbudget.spell.study import Study
 
 YIELD = (
     "Yield at risk is Ky (1 - ETa/ETc) of each bed over these days (FAO-56 Eq. 90), as if all of its season went so: "
     "it tells plans and beds apart and is no forecast of the harvest. Its mean is over watered beds, by area."
 )
-
-
-class StoreStart(TypedDict):
-    """A store on the first morning."""
-
-    name: str
-    start_l: float
-
-
-class WithMains(TypedDict):
-    """The present plan with all the mains water that it takes."""
-
-    needed_l: float
-    yield_at_risk: float
-
-
-class StoreShort(TypedDict):
-    """The day on which a store first runs short, null for never."""
-
-    name: str
-    first_short: str | None
-
-
-class BedAtRisk(TypedDict):
-    """A bed under a plan."""
-
-    name: str
-    first_stress: str | None
-    stress_days: int
-    eta_over_etc: float
-    yield_at_risk: float
-
-
-class SpellPlan(TypedDict):
-    """What becomes of a plan; toml: its lines for the site file."""
-
-    called: str
-    is_present: bool
-    in_words: str
-    toml: list[str]
-    lasts: bool
-    days_lasted: int
-    asked_l: float
-    given_l: float
-    rain_l: float
-    given_mains_l: float
-    unmet_l: float
-    needed_l: float
-    end_l: float
-    work_minutes_per_week: float
-    yield_at_risk: float
-    yield_at_risk_by_stage: float | None
-    tanks: list[StoreShort]
-    beds: list[BedAtRisk]
-
-
-class SpellPlans(TypedDict):
-    """The present plan and the best ones."""
-
-    present: SpellPlan
-    work: SpellPlan
-    water: SpellPlan
-    harm: SpellPlan
 
 
 class Facts(Common):
@@ -180,7 +112,7 @@ def answer(found: Study, notes: Sequence[str] = (), doubt: SpellDoubt | None = N
 def facts(found: Study, doubt: SpellDoubt | None = None) -> Facts:
     """A hot spell as plain values."""
     spell = found.spell
-    present, work, water, harm = (_plan_facts(found, one) for one in found.named)
+    present, work, water, harm = (plan_facts(found, one) for one in found.named)
     return {
         "site": found.site.site.name,
         "period": period(*ends(found)),
@@ -208,50 +140,6 @@ def facts(found: Study, doubt: SpellDoubt | None = None) -> Facts:
         "away": away_facts(found),
         "doubt": None if doubt is None else spell_doubt_facts(doubt),
     }
-
-
-def _plan_facts(found: Study, one: Named) -> SpellPlan:
-    trial, number = found.found.trial, one.number
-    return {
-        "called": called(found, one.name),
-        "is_present": number == 0,
-        "in_words": in_plain_words(found, one.plan),
-        "toml": toml_lines(found, one.plan),
-        "lasts": bool(trial.lasts[number]),
-        "days_lasted": int(trial.days_lasted[number]),
-        "asked_l": float(trial.asked_l[number]),
-        "given_l": float(trial.given_l[number]),
-        "rain_l": float(trial.rain_l[number]),
-        "given_mains_l": float(trial.from_mains_l[number]),
-        "unmet_l": float(trial.unmet_l[number]),
-        "needed_l": float(trial.needed_l[number]),
-        "end_l": float(trial.left_l[number]),
-        "work_minutes_per_week": float(trial.week_minutes[number]),
-        "yield_at_risk": float(trial.harm[number]),
-        "yield_at_risk_by_stage": _by_stage(found, one),
-        "tanks": [
-            {"name": name, "first_short": day_of(found.eve, first)}
-            for name, first in zip(_tanks(found), trial.tank_short[number], strict=True)
-        ],
-        "beds": [
-            {
-                "name": bed.name,
-                "first_stress": day_of(found.eve, trial.first_stress[number, column]),
-                "stress_days": int(trial.stress_days[number, column]),
-                "eta_over_etc": float(1.0 - trial.lack[number, column]),
-                "yield_at_risk": float(trial.at_risk[number, column]),
-            }
-            for column, bed in enumerate(found.site.bed)
-            if found.sensitivity.responses[column]
-        ],
-    }
-
-
-def _by_stage(found: Study, one: Named) -> float | None:
-    """Yield at risk of a plan with Ky by growth stage."""
-    if found.by_stage is None:
-        return None
-    return float(found.by_stage[next(n for n, named in enumerate(found.named) if named is one)])
 
 
 def _tanks(found: Study) -> tuple[str, ...]:
